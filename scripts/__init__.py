@@ -1,0 +1,1 @@
+"""What developers and `make` run: measures, locks, sources, pages."""

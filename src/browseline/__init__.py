@@ -1,0 +1,1 @@
+"""Which limit bites first, where to go next, and what this land will be."""
