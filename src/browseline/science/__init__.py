@@ -1,0 +1,1 @@
+"""Equations: arrays in, arrays out. Constants arrive as arguments; nothing here reads a file."""
