@@ -1,0 +1,1 @@
+"""The farm as people wrote it: ``farm.toml``, ``map.geojson``, ``weather.csv``."""

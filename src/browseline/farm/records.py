@@ -1,0 +1,317 @@
+"""What a farm folder holds, as frozen records.
+
+Numbers that somebody typed stay ``Quantity`` (text, exact value, unit); what nobody typed is
+None and becomes a default with its source only where it is used. Whatever has a date is an event
+in the record; here stand the things without a date, and opening values at ``as_of``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from browseline.units import Quantity, System
+
+Ring = tuple[tuple[float, float], ...]
+Water = Literal["trough", "trailer", "stream", "none", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the farm lies. Latitude north positive, longitude east positive. [deg, m]"""
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float = 0.0
+    coast: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Normals:
+    """Monthly normals, January first, twelve of each. None is "not known".
+
+    Temperatures in C, rain in mm a month, wet days of at least ``wet_day_threshold_mm`` a month,
+    radiation in MJ/m2/d, sun in h/d, vapour pressure in kPa, wind in m/s at 2 m.
+    ``cv_year_rain`` is the standard deviation of a year's rain over its mean.
+    """
+
+    tmax_c: tuple[float, ...]
+    tmin_c: tuple[float, ...]
+    rain_mm: tuple[float, ...]
+    wet_days: tuple[float, ...] | None = None
+    wet_day_threshold_mm: float | None = None
+    rs_mj_m2_d: tuple[float, ...] | None = None
+    sun_h_d: tuple[float, ...] | None = None
+    ea_kpa: tuple[float, ...] | None = None
+    wind_m_s: tuple[float, ...] | None = None
+    cv_year_rain: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DailyRecords:
+    """Daily weather, one entry a day without holes in the calendar; NaN where nothing was read.
+
+    Temperatures in C, rain in mm, radiation in MJ/m2/d, vapour pressure in kPa, wind in m/s.
+    """
+
+    days: tuple[date, ...]
+    tmax_c: tuple[float, ...]
+    tmin_c: tuple[float, ...]
+    rain_mm: tuple[float, ...]
+    rs_mj_m2_d: tuple[float, ...] | None = None
+    ea_kpa: tuple[float, ...] | None = None
+    wind_m_s: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sward:
+    """A sward of the farm: a kind of the table, and the farm's own numbers over it."""
+
+    id: str
+    kind: str
+    mass_per_height: Quantity | None = None
+    density: str | None = None
+    leave_at: Quantity | None = None
+    start_at: Quantity | None = None
+    share_eaten: Quantity | None = None
+    fertility: Quantity | None = None
+    cut_or_long_rest: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Soil:
+    """A soil of the farm: texture, hydrologic group, drainage in the words of a soil survey."""
+
+    id: str
+    texture: str | None = None
+    group: str | None = None
+    drainage: str | None = None
+    available_water: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A feature of the map: what it is, its geometry, and the area the geometry encloses."""
+
+    id: str
+    kind: str
+    name: str
+    geometry: str
+    rings: tuple[Ring, ...] = ()
+    points: Ring = ()
+    area_ha: float | None = None
+    area_sd_ha: float | None = None
+    note: str = ""
+    public: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Paddock:
+    """One paddock. ``area_ha`` is what the tool counts with; deeded acres override the map."""
+
+    id: str
+    name: str
+    area_ha: float
+    area_sd_ha: float | None = None
+    deeded: Quantity | None = None
+    sward: str | None = None
+    soil: str | None = None
+    water: Water = "unknown"
+    trough: Quantity | None = None
+    light: Quantity | None = None
+    cover: Quantity | None = None
+    row_area_ha: float = 0.0
+    open_ground: bool = True
+    sacrifice: bool = False
+    shape: str | None = None
+    parents: tuple[str, ...] = ()
+    from_day: date | None = None
+    to_day: date | None = None
+    note: str = ""
+
+    @property
+    def grazed_ha(self) -> float:
+        """Return the area that animals graze: the paddock without its tree rows. [ha]"""
+        return max(self.area_ha - self.row_area_ha, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What one line of a mob needs from a day on: stage in words, intake a head a day."""
+
+    from_day: date
+    stage: str
+    intake: Quantity | None = None
+    weight: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Animals of one kind and class in a mob, at the farm's ``as_of``."""
+
+    kind: str
+    klass: str
+    head: int
+    weight: Quantity | None = None
+    intake: Quantity | None = None
+    water: Quantity | None = None
+    stages: tuple[Stage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mob:
+    """Animals that are moved together."""
+
+    id: str
+    name: str
+    lines: tuple[Line, ...]
+    at: str | None = None
+    since: str | None = None
+    owner: str | None = None
+    due: date | None = None
+    runs_with: tuple[str, ...] = ()
+    follows: str | None = None
+    keep_out: tuple[str, ...] = ()
+    parents: tuple[str, ...] = ()
+    from_day: date | None = None
+    to_day: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Planting:
+    """Trees of one species planted together in a paddock: a row, a block, a strip."""
+
+    id: str
+    name: str
+    species: str
+    paddock: str | None
+    planted: int | None = None
+    trees: int | None = None
+    cultivars: tuple[str, ...] = ()
+    spacing: Quantity | None = None
+    alley: Quantity | None = None
+    row_width: Quantity | None = None
+    leader: Quantity | None = None
+    guard: str | None = None
+    first_drop: date | None = None
+    interval: Quantity | None = None
+    harvested: bool = True
+    accepted_bitten: Quantity | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """Something agreed for a stretch of days: away, hay, harvest, contract, term, shut."""
+
+    id: str
+    kind: str
+    what: str
+    from_day: date
+    to_day: date
+    paddocks: tuple[str, ...] = ()
+    mobs: tuple[str, ...] = ()
+    hard: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class HayLot:
+    """Bales in store at ``as_of``: weight as stored, dry share, losses in store and in feeding."""
+
+    id: str
+    bales: Quantity
+    bale_weight: Quantity
+    dry: Quantity | None = None
+    store_loss: Quantity | None = None
+    feeding_loss: Quantity | None = None
+    price: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The farm's own choice where sources differ; None takes the cautious row of the tables."""
+
+    worm_stay: Quantity | None = None
+    worm_rest: Quantity | None = None
+    worms_hard: bool = False
+    regrazed_after: Quantity | None = None
+    harvest_interval: Quantity | None = None
+    harvest_rule: str | None = None
+    wet_rule: bool = True
+    rest: Quantity | None = None
+    no_move_weekdays: tuple[int, ...] = ()
+    moves_a_day: int = 2
+    away_is_hard: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Whom to ring: role in words, name or place, telephone."""
+
+    role: str
+    name: str
+    phone: str
+
+
+@dataclass(frozen=True, slots=True)
+class Energiser:
+    """The fence: where its switch is, what it read, and when."""
+
+    where: str = ""
+    reading: Quantity | None = None
+    read_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Farm:
+    """A whole farm folder, read and checked."""
+
+    name: str
+    time_zone: str
+    units: System
+    as_of: date
+    paddocks: tuple[Paddock, ...]
+    mobs: tuple[Mob, ...]
+    place: Place | None = None
+    place_words: str = ""
+    seed: int = 1
+    normals: Normals | None = None
+    daily: DailyRecords | None = None
+    swards: tuple[Sward, ...] = ()
+    soils: tuple[Soil, ...] = ()
+    plantings: tuple[Planting, ...] = ()
+    promises: tuple[Promise, ...] = ()
+    hay: tuple[HayLot, ...] = ()
+    rules: Rules = field(default_factory=Rules)
+    shapes: tuple[Shape, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    energiser: Energiser = field(default_factory=Energiser)
+    labour_hours_day: Quantity | None = None
+    prices: tuple[tuple[str, Quantity], ...] = ()
+    language: str = "en"
+    time_zone_typed: bool = True
+
+    def paddock(self, ident: str) -> Paddock | None:
+        """Return the paddock of that id, or None."""
+        return next((p for p in self.paddocks if p.id == ident), None)
+
+    def mob(self, ident: str) -> Mob | None:
+        """Return the mob of that id, or None."""
+        return next((m for m in self.mobs if m.id == ident), None)
+
+    def sward_of(self, paddock: Paddock) -> Sward | None:
+        """Return the sward of a paddock: its own, or the farm's only one."""
+        if paddock.sward is None:
+            return self.swards[0] if len(self.swards) == 1 else None
+        return next((s for s in self.swards if s.id == paddock.sward), None)
+
+    def soil_of(self, paddock: Paddock) -> Soil | None:
+        """Return the soil of a paddock: its own, or the farm's only one."""
+        if paddock.soil is None:
+            return self.soils[0] if len(self.soils) == 1 else None
+        return next((s for s in self.soils if s.id == paddock.soil), None)
+
+    def price(self, item: str) -> Quantity | None:
+        """Return the farm's own price of an item, or None."""
+        return dict(self.prices).get(item)

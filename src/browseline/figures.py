@@ -1,0 +1,137 @@
+"""A number for a person: value, range, unit, mark, age, and what it was made from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+Mark = Literal["M", "B", "G"]
+Basis = Literal[
+    "farm",
+    "published-read",
+    "published-copy",
+    "derived",
+    "conflict",
+    "common-practice",
+    "from-memory",
+    "placeholder",
+]
+
+BASES: dict[Basis, Mark] = {
+    "farm": "M",
+    "published-read": "B",
+    "published-copy": "B",
+    "derived": "B",
+    "conflict": "B",
+    "common-practice": "G",
+    "from-memory": "G",
+    "placeholder": "G",
+}
+_WEAKNESS: dict[Mark, int] = {"M": 0, "B": 1, "G": 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where a figure was read: a source of the tables, or who measured it and when."""
+
+    source: str
+    locator: str = ""
+    basis: Basis = "farm"
+    who: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A printed number that can answer "why?".
+
+    Parameters
+    ----------
+    name : str
+        Key of its words, ``figures.<name>``.
+    value, low, high : float or None
+        The likely value and the 80 % range, in ``unit``. None is "not known", never 0.
+    unit : str
+        A word of ``units.UNITS``.
+    origins : tuple of Origin
+        Where a number that was not calculated comes from.
+    formula : str
+        The calculation with its numbers in it.
+    parts : tuple of Figure
+        The figures it was calculated from.
+    as_of : date, optional
+        The day the number was measured or stands for.
+    about : str
+        What it belongs to: a paddock, a mob, a species.
+    """
+
+    name: str
+    value: float | None
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    origins: tuple[Origin, ...] = ()
+    formula: str = ""
+    parts: tuple[Figure, ...] = ()
+    as_of: date | None = None
+    about: str = ""
+    typed: str = ""
+
+    @property
+    def mark(self) -> Mark:
+        """Return M (measured here), B (book) or G (guess): the weakest of all it is made from."""
+        return weakest(self._marks())
+
+    def _marks(self) -> Iterator[Mark]:
+        for origin in self.origins:
+            yield BASES[origin.basis]
+        for part in self.parts:
+            yield part.mark
+
+    def age_d(self, today: date) -> int | None:
+        """Return the age in days of the oldest measurement in it, or None. [d]"""
+        ages = [part.age_d(today) for part in self.parts]
+        if self.as_of is not None:
+            ages.append((today - self.as_of).days)
+        known = [age for age in ages if age is not None]
+        return max(known) if known else None
+
+
+def weakest(marks: Iterable[Mark]) -> Mark:
+    """Return the weakest of some marks; a number with no origin is a guess."""
+    found = list(marks)
+    return max(found, key=_WEAKNESS.__getitem__) if found else "G"
+
+
+def typed(name: str, value: float, unit: str, text: str, *, about: str = "", as_of: date | None = None,
+          who: str = "") -> Figure:  # fmt: skip
+    """Return the figure of a number that somebody on this farm typed."""
+    origin = Origin("farm", basis="farm", who=who)
+    return Figure(name, value, unit, origins=(origin,), about=about, as_of=as_of, typed=text)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Figures in the order of their making, to find one by name and subject."""
+
+    figures: tuple[Figure, ...] = field(default=())
+
+    def find(self, name: str, about: str = "") -> Figure | None:
+        """Return the first figure of that name, anywhere in the tree, or None."""
+        for figure in self.figures:
+            found = _find(figure, name, about)
+            if found is not None:
+                return found
+        return None
+
+
+def _find(figure: Figure, name: str, about: str) -> Figure | None:
+    if figure.name == name and (not about or figure.about == about):
+        return figure
+    for part in figure.parts:
+        found = _find(part, name, about)
+        if found is not None:
+            return found
+    return None

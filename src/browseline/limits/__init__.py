@@ -1,0 +1,47 @@
+"""Every limit: one small file each, all of one form; a new file here is found by itself."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from functools import cache
+from importlib.metadata import entry_points
+
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
+
+__all__ = ["Bite", "Face", "Late", "Limit", "Moment", "Scene", "arrivals", "bites", "faces", "known"]
+
+
+@cache
+def known() -> tuple[Limit, ...]:
+    """Return every limit: the files of this folder, then those of other packages, by name."""
+    own = [
+        importlib.import_module(f"{__name__}.{found.name}").LIMIT
+        for found in pkgutil.iter_modules(__path__)
+        if found.name != "form" and not found.name.startswith("_")
+    ]
+    others = [point.load() for point in entry_points(group="browseline.limits")]
+    return tuple(sorted(own + others, key=lambda limit: limit.name))
+
+
+def bites(scene: Scene, mob: str, paddock: str) -> list[Bite]:
+    """Return what bites one mob in one paddock, first things first."""
+    standing = next(m for m in scene.mobs if m.id == mob)
+    found = [bite for limit in known() for bite in limit.bites(scene, standing, paddock)]
+    return arrivals(found)
+
+
+def arrivals(found: list[Bite]) -> list[Bite]:
+    """Return bites in order of arrival: by likely, hard before soft, undated last."""
+    rank = {"hard": 0, "soft": 1, "question": 2}
+
+    def key(bite: Bite) -> tuple[float, int, str]:
+        when = bite.moment.likely.timestamp() if bite.moment else float("inf")
+        return (when, rank[bite.hardness], bite.limit)
+
+    return sorted(found, key=key)
+
+
+def faces(scene: Scene) -> tuple[Face, ...]:
+    """Return what every limit tells the planner."""
+    return tuple(limit.face(scene) for limit in known())

@@ -1,0 +1,185 @@
+"""The one form of every limit, and the scene that every limit looks at.
+
+A limit answers two askers. A person asks ``bites``: for one mob in one paddock, when does it bite
+(earliest, likely, latest over the members), why in one sentence, what to do, what one, two, three
+days late cost. The planner asks ``face``: what the calendar shuts, the longest stay, the rest by
+kind, and a price per unit of breach for what grass and weather decide. Neither asker knows a limit
+by name: the files of this folder are found by ``limits.known``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from browseline.farm.records import Farm
+from browseline.figures import Figure, Mark, weakest
+from browseline.record.state import MobState, State
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from browseline.sward import Herbage
+
+Hardness = Literal["hard", "soft", "question"]
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a limit bites: 80 % of the members lie between ``earliest`` and ``latest``."""
+
+    earliest: datetime
+    likely: datetime
+    latest: datetime
+
+    @classmethod
+    def at(cls, instant: datetime) -> Moment:
+        """Return a moment without a range."""
+        return cls(instant, instant, instant)
+
+    @classmethod
+    def after(cls, begin: datetime, days: NDArray[np.float64]) -> Moment | None:
+        """Return the moment so many days after ``begin``; None if fewer than half ever get there.
+
+        Parameters
+        ----------
+        days : array, shape (member,)
+            Days until it bites, infinite where it does not. [d]
+        """
+        low, middle, high = np.quantile(days, (0.1, 0.5, 0.9), method="closest_observation")
+        if not np.isfinite(middle):
+            return None
+        top = high if np.isfinite(high) else np.max(days[np.isfinite(days)])
+        return cls(*(begin + timedelta(days=float(d)) for d in (low, middle, max(top, middle))))
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """What some days late cost: feed, trees, gain and money, and the risk in words."""
+
+    days: int
+    feed_kg: Figure | None = None
+    trees_bitten: Figure | None = None
+    gain_kg: Figure | None = None
+    money: Figure | None = None
+    risk: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Bite:
+    """One limit for one mob in one paddock.
+
+    ``no_growth`` is the date if not a leaf grew: beside every date that counts growth.
+    ``clash`` names limits that contradict this one, with the ways out in words.
+    """
+
+    limit: str
+    mob: str
+    paddock: str
+    moment: Moment | None
+    hardness: Hardness
+    because: str
+    do: str
+    figures: tuple[Figure, ...] = ()
+    late: tuple[Late, ...] = ()
+    no_growth: datetime | None = None
+    short: str = ""
+    clash: str = ""
+    reserve: tuple[Mark, ...] = ()
+
+    @property
+    def mark(self) -> Mark:
+        """Return the weakest mark of the figures that the bite rests on."""
+        return weakest([*(f.mark for f in self.figures), *self.reserve])
+
+
+@dataclass(frozen=True)
+class Face:
+    """What one limit tells the planner, for mobs × days × paddocks. None is "no word on it".
+
+    Attributes
+    ----------
+    closed : bool array, shape (mob, day, paddock)
+        Known in advance; never broken by choice.
+    no_move : bool array, shape (day,)
+        Days on which nobody can move animals.
+    longest_stay_d : array, shape (mob, paddock)
+        Longest stay; a day beyond costs ``over_stay_usd_d``, or is never chosen if hard. [d]
+    rest_d : array, shape (mob, mob)
+        Days a paddock is empty between the first mob leaving and the second coming. [d]
+    leave_kg_ha : array, shape (mob, paddock)
+        Herbage to leave; each kg less costs ``below_usd_kg``. [kg DM/ha]
+    enter_kg_ha : array, shape (mob, paddock)
+        Herbage to wait for; each kg less on entry costs ``early_usd_kg``. [kg DM/ha]
+    """
+
+    closed: NDArray[np.bool_] | None = None
+    no_move: NDArray[np.bool_] | None = None
+    longest_stay_d: NDArray[np.float64] | None = None
+    over_stay_usd_d: float = 0.0
+    stay_is_hard: bool = False
+    rest_d: NDArray[np.float64] | None = None
+    short_rest_usd_d: float = 0.0
+    rest_is_hard: bool = False
+    leave_kg_ha: NDArray[np.float64] | None = None
+    below_usd_kg: float = 0.0
+    enter_kg_ha: NDArray[np.float64] | None = None
+    early_usd_kg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What every limit looks at: the farm, its state, its herbage, and the days ahead.
+
+    ``days`` are the local days of the plan, today first; ``mobs`` and ``paddocks`` give the order
+    of the axes of a ``Face``.
+    """
+
+    farm: Farm
+    state: State
+    herbage: Herbage
+    now: datetime
+    days: tuple[date, ...]
+    mobs: tuple[MobState, ...]
+    paddocks: tuple[str, ...]
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Return the farm's time zone."""
+        return ZoneInfo(self.farm.time_zone)
+
+    def begin(self, mob: MobState, paddock: str) -> datetime:
+        """Return since when the mob stands in the paddock, or now if it would go there."""
+        if mob.place == paddock and mob.since is not None:
+            return mob.since.start
+        return self.now
+
+    def local(self, instant: datetime) -> datetime:
+        """Return an instant on the farm's clock."""
+        return instant.astimezone(self.zone)
+
+    def midnight(self, day: date) -> datetime:
+        """Return the instant at which a local day begins."""
+        return datetime(day.year, day.month, day.day, tzinfo=self.zone)
+
+
+BitesFor = Callable[[Scene, MobState, str], list[Bite]]
+FaceFor = Callable[[Scene], Face]
+
+
+def _nothing(_scene: Scene) -> Face:
+    return Face()
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit: its name (key of its words), what a person asks, what the planner asks."""
+
+    name: str
+    bites: BitesFor
+    face: FaceFor = field(default=_nothing)

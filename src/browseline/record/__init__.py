@@ -1,0 +1,1 @@
+"""Everything that happened or was planned: an append-only record and its fold to a state."""
