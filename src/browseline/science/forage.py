@@ -403,7 +403,7 @@ def shade_accept(shade_frac: ArrayLike, table_frac: ArrayLike, table_bound: Arra
 
     References
     ----------
-    forage.md section 2
+    derived_here, forage.md section 2
     """
     knots = np.concatenate(([0.0], np.asarray(table_frac, float), [1.0]))
     bounds = np.concatenate(([1.0], np.asarray(table_bound, float), [0.0]))
@@ -427,7 +427,7 @@ def shade_correction(ratio: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array
 
     References
     ----------
-    forage.md section 2, "Use in the planner"
+    derived_here, forage.md section 2, "Use in the planner"
     """
     r = np.asarray(ratio, float)
     return np.where(r > 0, np.clip(r, low, high) / np.where(r > 0, r, 1), 1.0)

@@ -206,7 +206,7 @@ def paddock_day(mass, wanted, floor, cut_to, typed, fertility, potential, loss_p
 
     References
     ----------
-    forage.md 1.2, 1.2.1; planner.md 1.3 (graze, then grow)
+    derived_here, forage.md 1.2 and 1.2.1, planner.md 1.3 (graze, then grow)
     """
     removed = min(wanted, max(0.0, mass - floor))
     left = mass - removed

@@ -229,7 +229,7 @@ def grass_ahead_d(
 
     References
     ----------
-    forage.md section 5, "Grass ahead"
+    derived_here, forage.md section 5, "Grass ahead"
     """
     eaten_of_area = np.asarray(paddock_ha, float) * np.asarray(share_eaten, float)
     feed = float(np.sum(eaten_of_area * available_kg_ha(height_cm, stop_cm, kg_ha_cm)))
