@@ -423,14 +423,15 @@ def shade_correction(ratio: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array
     Returns
     -------
     array, shape of `ratio`
-        1 where nothing grows in either. [1]
+        1 where next to nothing grows in the shade. [1]
 
     References
     ----------
     derived_here, forage.md section 2, "Use in the planner"
     """
     r = np.asarray(ratio, float)
-    return np.where(r > 0, np.clip(r, low, high) / np.where(r > 0, r, 1), 1.0)
+    some = r > 1e-9
+    return np.where(some, np.clip(r, low, high) / np.where(some, r, 1), 1.0)
 
 
 def fit_fertility(
