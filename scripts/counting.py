@@ -177,7 +177,7 @@ def _says_enough(function: Function) -> bool:
     numbers = [a.arg for a in given if a.annotation and _NUMBERS.search(ast.unparse(a.annotation))]
     return (
         all(re.search(rf"\b{name}\b", text) for name in numbers)
-        and bool(re.search(r"\[[^\]]+\]", text))
+        and bool(re.search(r"\[[^\]]+\]|\bunit\b", text))
         and bool(re.search(r"shape|float|scalar|int\b|bool", text))
         and "References" in text
     )
