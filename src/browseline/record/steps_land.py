@@ -1,0 +1,161 @@
+"""What happens to land, store and trees: walked, looked, shut, opened, netted, rain, hay, losses."""
+
+from __future__ import annotations
+
+from datetime import UTC
+
+from browseline.events import (
+    Cut,
+    Event,
+    Fed,
+    Forecast,
+    Looked,
+    Lost,
+    Netted,
+    Opened,
+    Rained,
+    Shut,
+    Stormed,
+    Walked,
+)  # fmt: skip
+from browseline.record.state import (
+    CutDone,
+    Disagreement,
+    HayState,
+    HeightRead,
+    ShutState,
+    TreeLook,
+    TypedGrowth,
+)  # fmt: skip
+from browseline.record.working import Working, step
+from browseline.units import NotAQuantity, parse
+
+
+@step(Walked)
+def walk(work: Working, event: Event, body: Walked) -> None:
+    """Keep a height."""
+    paddock, part = work.place(event, event.subject, event.part)
+    work.heights.append(
+        HeightRead(paddock, event.observed, body.height, body.density, body.readings, body.mass_per_height,
+                   event.id, part, event.who)
+    )  # fmt: skip
+
+
+@step(Looked)
+def look(work: Working, event: Event, body: Looked) -> None:
+    """Keep what was seen of trees, where somebody counted."""
+    if body.seen is not None:
+        paddock, _ = work.place(event, event.subject, event.part)
+        work.looks.append(
+            TreeLook(paddock, body.planting, event.observed, body.seen, body.bitten, body.barked, event.id)
+        )
+
+
+@step(Shut)
+def shut(work: Working, event: Event, body: Shut) -> None:
+    """Shut a paddock, or a part of it, until a day or a condition."""
+    paddock, part = work.place(event, event.subject, event.part)
+    work.shut.append(
+        ShutState(
+            part or paddock, body.because, event.observed, body.until, body.until_day, event.who, event.id
+        )
+    )
+
+
+@step(Opened)
+def open_(work: Working, event: Event, body: Opened) -> None:
+    """Open a paddock. Where the condition that is met is named, only what waited for it ends."""
+    paddock, part = work.place(event, event.subject, event.part)
+    here = [s for s in work.shut if s.paddock == (part or paddock)]
+    met = [s for s in here if body.met and s.until.casefold() == body.met.casefold()]
+    work.shut = [s for s in work.shut if s not in (met or here)]
+
+
+@step(Netted)
+def net(work: Working, event: Event, body: Netted) -> None:
+    """Split a paddock into parts that have clocks of their own from now on."""
+    for index, name in enumerate(body.parts):
+        part = name if name.startswith(f"{event.subject}/") else f"{event.subject}/{name}"
+        work.parents[part] = event.subject
+        typed = body.areas[index] if index < len(body.areas) else ""
+        try:
+            work.part_areas[part] = parse(typed, "area")
+        except NotAQuantity:
+            work.ask(
+                "unreadable", event.subject, event, part, kind=event.kind, text=f"{part} {typed}".strip()
+            )
+
+
+@step(Rained)
+def rain(work: Working, event: Event, body: Rained) -> None:
+    """Keep the day's rain. Two depths for one day are listed; the later recorded stands."""
+    day = work.day(event.observed.end)
+    other, depth = work.rain.get(day, (event, body.depth))
+    standing = max(event, other, key=lambda e: (e.recorded.astimezone(UTC), e.id))
+    work.rain[day] = (standing, body.depth if standing is event else depth)
+    if (body.depth.value, body.depth.unit) != (depth.value, depth.unit):
+        facts = (("day", str(day)), ("first", str(depth)), ("then", str(body.depth)))
+        work.disagreements.append(
+            Disagreement("rain", event.subject, (other.id, event.id), standing.id, facts)
+        )
+
+
+@step(Forecast)
+def expect(work: Working, event: Event, body: Forecast) -> None:
+    """Keep typed growth, for a paddock or the farm, and typed rain."""
+    paddock = event.subject if work.farm.paddock(event.subject) is not None else ""
+    for growth in (body.growth, body.height):
+        if growth is not None:
+            work.growth.append(TypedGrowth(event.observed, body.until, paddock, growth, event.id))
+    if body.rain is not None:
+        work.rain_ahead.append((work.day(event.observed.end), body.until, body.rain))
+
+
+@step(Stormed)
+def storm(work: Working, event: Event, body: Stormed) -> None:
+    """Keep when it blew: pinned paddocks are looked at before any move there."""
+    work.storms.append(event.observed)
+
+
+@step(Lost)
+def lose(work: Working, event: Event, body: Lost) -> None:
+    """Keep trees found dead."""
+    work.losses.append((event.subject, body.trees, body.cause, event.observed))
+
+
+@step(Cut)
+def cut(work: Working, event: Event, body: Cut) -> None:
+    """Keep a cut; its bales go to the lot named as its part, to the only lot, or to one of their own."""
+    mow(work, event, body)
+    if body.bales is not None:
+        only = next(iter(work.hay)) if len(work.hay) == 1 else f"cut/{event.subject}"
+        _store(work, event, event.part or only, body.bales.to("bales"))
+
+
+def mow(work: Working, event: Event, body: Cut) -> None:
+    """Keep that a paddock was cut, without its bales."""
+    paddock, _ = work.place(event, event.subject)
+    work.cuts.append(CutDone(paddock, event.observed, body.purpose, body.to_height))
+
+
+@step(Fed)
+def feed(work: Working, event: Event, body: Fed) -> None:
+    """Take bales out of the store: of the lot named, else of the first that still has some."""
+    bales = body.amount.to("bales")
+    work.fed.append((event.observed, event.subject, bales))
+    left = [lot for lot, there in work.hay.items() if there.bales > 0]
+    for lot in [body.lot] if body.lot else left:
+        there = work.hay[lot].bales if lot in work.hay else 0.0
+        taken = min(there, bales)
+        bales -= taken
+        if taken:
+            _store(work, event, lot, -taken)
+    if bales > 0:
+        work.ask(
+            "hay_short", body.lot or event.subject, event, lot=body.lot, asked=body.amount, short=f"{bales:g}"
+        )
+
+
+def _store(work: Working, event: Event, lot: str, bales: float) -> None:
+    there = work.hay[lot].bales if lot in work.hay else 0.0
+    work.hay[lot] = HayState(lot, there + bales, work.day(event.observed.end))
