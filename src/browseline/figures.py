@@ -105,8 +105,16 @@ def weakest(marks: Iterable[Mark]) -> Mark:
     return max(found, key=_WEAKNESS.__getitem__) if found else "G"
 
 
-def typed(name: str, value: float, unit: str, text: str, *, about: str = "", as_of: date | None = None,
-          who: str = "") -> Figure:  # fmt: skip
+def typed(
+    name: str,
+    value: float,
+    unit: str,
+    text: str,
+    *,
+    about: str = "",
+    as_of: date | None = None,
+    who: str = "",
+) -> Figure:
     """Return the figure of a number that somebody on this farm typed."""
     origin = Origin("farm", basis="farm", who=who)
     return Figure(name, value, unit, origins=(origin,), about=about, as_of=as_of, typed=text)

@@ -65,9 +65,18 @@ def table(name: str) -> Mapping[tuple[str, str], Row]:
     for line in _lines(name):
         key, applies = line["key"], line["applies_to"]
         rows[key, applies] = Row(
-            name, key, applies, _number(line["value"]), _number(line["low"]), _number(line["high"]),
-            line["unit"], line["source"], line["locator"], cast("Basis", line["basis"]), line.get("note", ""),
-        )  # fmt: skip
+            name,
+            key,
+            applies,
+            _number(line["value"]),
+            _number(line["low"]),
+            _number(line["high"]),
+            line["unit"],
+            line["source"],
+            line["locator"],
+            cast("Basis", line["basis"]),
+            line.get("note", ""),
+        )
     return rows
 
 

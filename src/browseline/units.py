@@ -95,6 +95,7 @@ UNITS: dict[str, Unit] = {
         word: Unit(word, word, Fraction(1))
         for word in (
             "MJ/m2/d",
+            "C^-0.5",
             "g/MJ",
             "m2/g",
             "m2 d/MJ",

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import gettext
 import io
+from collections.abc import Iterable
 from contextvars import ContextVar
+from datetime import date, datetime
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 LOCALE = Path(__file__).parent / "locale"
 language: ContextVar[str] = ContextVar("language", default="en")
@@ -35,7 +38,7 @@ def catalogue(tongue: str, room: str) -> gettext.GNUTranslations:
     return gettext.GNUTranslations(io.BytesIO(entries.to_binary()))
 
 
-def say(key: str, /, *, count: int | None = None, **fields: object) -> str:
+def say(key: str, /, *, count: Any = None, **fields: Any) -> str:
     """Return the sentence of a key with its fields filled in.
 
     Parameters
@@ -72,3 +75,30 @@ def known(key: str) -> bool:
         return catalogue(language.get(), room).gettext(key) != key
     except FileNotFoundError:
         return False
+
+
+def day_words(day: date) -> str:
+    """Return a day as people say it: 8 Jul."""
+    return say("dates.day", day=day.day, month=say(f"dates.month.{day.month}"))
+
+
+def weekday_words(day: date) -> str:
+    """Return a day with its weekday: Wed 8 Jul."""
+    return say("dates.weekday", weekday=say(f"dates.weekday.{day.isoweekday()}"), day=day_words(day))
+
+
+def time_words(local: datetime, today: date) -> str:
+    """Return an instant on the farm's clock, to the hour: Thu 9:00, or Thu 21 May past six days."""
+    day = local.date()
+    weekday = say(f"dates.weekday.{day.isoweekday()}")
+    if abs((day - today).days) <= 6:
+        return say("dates.time", weekday=weekday, hour=local.hour, minute=f"{local.minute:02d}")
+    return say("dates.weekday", weekday=weekday, day=day_words(day))
+
+
+def list_words(items: Iterable[str]) -> str:
+    """Return words joined as people say them: 4, 5 and 6."""
+    found = list(items)
+    if len(found) < 2:
+        return "".join(found)
+    return say("dates.list", first=", ".join(found[:-1]), last=found[-1])

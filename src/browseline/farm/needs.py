@@ -43,7 +43,9 @@ def weight(beasts: Beasts) -> Figure | None:
     if beasts.weight is not None:
         return typed("weight", beasts.weight.to("kg"), "kg", beasts.weight.text, about=beasts.klass)
     try:
-        return tables.row("animals", "body_weight", f"{beasts.kind}, {beasts.klass}").figure("weight", beasts.klass)
+        return tables.row("animals", "body_weight", f"{beasts.kind}, {beasts.klass}").figure(
+            "weight", beasts.klass
+        )
     except LookupError:
         return None
 
@@ -64,8 +66,16 @@ def intake(beasts: Beasts) -> Figure | None:
     each = heavy.value * PERCENT
     formula = f"{heavy.value:g} kg × {share.middle():g} %"
     low, high = (each * x if x is not None else None for x in (share.low, share.high))
-    return Figure("intake", each * share.middle(), "kg/d", low, high, formula=formula, parts=(heavy, book),
-                  about=beasts.klass)  # fmt: skip
+    return Figure(
+        "intake",
+        each * share.middle(),
+        "kg/d",
+        low,
+        high,
+        formula=formula,
+        parts=(heavy, book),
+        about=beasts.klass,
+    )
 
 
 def demand(lines: tuple[Beasts, ...], about: str = "") -> Figure | None:
@@ -78,7 +88,9 @@ def demand(lines: tuple[Beasts, ...], about: str = "") -> Figure | None:
     low = sum(head * (each.low if each.low is not None else each.value or 0.0) for head, each in known)
     high = sum(head * (each.high if each.high is not None else each.value or 0.0) for head, each in known)
     formula = " + ".join(f"{head} × {each.value:.3g} kg" for head, each in known)
-    return Figure("demand", total, "kg/d", low, high, formula=formula, parts=tuple(e for _, e in known), about=about)
+    return Figure(
+        "demand", total, "kg/d", low, high, formula=formula, parts=tuple(e for _, e in known), about=about
+    )
 
 
 def water(lines: tuple[Beasts, ...], hot: bool, about: str = "") -> Figure | None:
@@ -96,4 +108,8 @@ def water(lines: tuple[Beasts, ...], hot: bool, about: str = "") -> Figure | Non
         total += line.head * (each if each is not None else row.middle())
         parts.append(row.figure("water_need", line.klass))
     formula = " + ".join(f"{line.head} head" for line in lines if line.head)
-    return Figure("water_need", total, "L/d", formula=formula, parts=tuple(parts), about=about) if parts else None
+    return (
+        Figure("water_need", total, "L/d", formula=formula, parts=tuple(parts), about=about)
+        if parts
+        else None
+    )

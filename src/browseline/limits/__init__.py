@@ -7,9 +7,22 @@ import pkgutil
 from functools import cache
 from importlib.metadata import entry_points
 
-from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 
-__all__ = ["Bite", "Face", "Late", "Limit", "Moment", "Scene", "arrivals", "bites", "faces", "known"]
+__all__ = [
+    "Bite",
+    "Face",
+    "Late",
+    "Limit",
+    "Moment",
+    "Ready",
+    "Scene",
+    "arrivals",
+    "bites",
+    "faces",
+    "known",
+    "ready",
+]
 
 
 @cache
@@ -45,3 +58,13 @@ def arrivals(found: list[Bite]) -> list[Bite]:
 def faces(scene: Scene) -> tuple[Face, ...]:
     """Return what every limit tells the planner."""
     return tuple(limit.face(scene) for limit in known())
+
+
+def ready(scene: Scene, mob: str, paddock: str) -> list[Ready]:
+    """Return from when on a paddock is fit for a mob, limit by limit, the latest first."""
+    standing = next(m for m in scene.mobs if m.id == mob)
+    asked = (limit.ready(scene, standing, paddock) for limit in known())
+    found = [answer for answer in asked if answer is not None]
+    return sorted(
+        found, key=lambda r: r.moment.likely.timestamp() if r.moment else float("inf"), reverse=True
+    )

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from browseline.sward import Herbage
 
+T = TypeVar("T")
 Hardness = Literal["hard", "soft", "question"]
 
 
@@ -147,6 +148,13 @@ class Scene:
     days: tuple[date, ...]
     mobs: tuple[MobState, ...]
     paddocks: tuple[str, ...]
+    memo: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
+
+    def once(self, key: object, make: Callable[[], T]) -> T:
+        """Return what ``make`` gives, made at the first asking of the key only."""
+        if key not in self.memo:
+            self.memo[key] = make()
+        return cast("T", self.memo[key])
 
     @property
     def zone(self) -> ZoneInfo:
@@ -168,18 +176,37 @@ class Scene:
         return datetime(day.year, day.month, day.day, tzinfo=self.zone)
 
 
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """When a paddock is ready for a mob by one limit: not before ``moment``; None is "not known"."""
+
+    limit: str
+    moment: Moment | None
+    because: str
+    figures: tuple[Figure, ...] = ()
+
+
 BitesFor = Callable[[Scene, MobState, str], list[Bite]]
 FaceFor = Callable[[Scene], Face]
+ReadyFor = Callable[[Scene, MobState, str], Ready | None]
 
 
 def _nothing(_scene: Scene) -> Face:
     return Face()
 
 
+def _always(_scene: Scene, _mob: MobState, _paddock: str) -> Ready | None:
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A limit: its name (key of its words), what a person asks, what the planner asks."""
+    """A limit: its name (key of its words), what a person asks, what the planner asks.
+
+    ``ready`` says from when on a paddock is fit for a mob again; most limits have no word on it.
+    """
 
     name: str
     bites: BitesFor
     face: FaceFor = field(default=_nothing)
+    ready: ReadyFor = field(default=_always)

@@ -1,0 +1,261 @@
+"""Grass: the sward reaches the height to leave, or its regrowth is being grazed a second time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline import tables
+from browseline.farm.needs import demand
+from browseline.figures import Figure, typed
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
+from browseline.record.state import MobState
+from browseline.science import grazing
+from browseline.sward import days_of_grass, leave_at, share_eaten, still
+from browseline.units import shown
+from browseline.words import say, time_words
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Eaten:
+    """What becomes of every paddock under one mob: days with growth and without, shares, heights to leave."""
+
+    needs: Figure | None
+    leave: tuple[Figure, ...]
+    leave_kg_ha: Array
+    days: Array
+    still_days: Array
+    eaten_frac: Array
+
+
+def _eaten(scene: Scene, mob: MobState) -> _Eaten:
+    """Return the fate of every paddock under a mob, worked out once a scene."""
+    return scene.once(("grass", mob.id), lambda: _work_out(scene, mob))
+
+
+def _work_out(scene: Scene, mob: MobState) -> _Eaten:
+    herbage = scene.herbage
+    kinds = {line.kind for line in mob.lines}
+    leave = tuple(leave_at(n, kinds) for n in herbage.numbers)
+    floor = np.array([n.mass_kg_ha(f.value or 0.0) for n, f in zip(herbage.numbers, leave, strict=True)])
+    needs = demand(mob.lines, mob.id)
+    if needs is None or not needs.value:
+        nothing = np.full(herbage.mass_kg_ha.shape, np.inf)
+        return _Eaten(needs, leave, floor, nothing, nothing, np.ones(len(floor)))
+    been = np.array([(scene.now - scene.begin(mob, p)).total_seconds() for p in herbage.paddocks])
+    been_d = been / timedelta(days=1).total_seconds()
+    grown = days_of_grass(herbage, needs.value, floor, been_d)
+    quiet = days_of_grass(still(herbage), needs.value, floor, been_d)
+    return _Eaten(needs, leave, floor, grown.days, quiet.days, grown.eaten_frac)
+
+
+def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    i = scene.herbage.index(paddock)
+    eaten = _eaten(scene, mob)
+    if eaten.needs is None:
+        because = say("limits.grass.intake_not_known", mob=mob.name)
+        return [Bite("grass", mob.id, paddock, None, "question", because, say("limits.grass.intake_do"))]
+    if not scene.herbage.read[i]:
+        because = say("limits.grass.not_read", paddock=_name(scene, paddock))
+        return [Bite("grass", mob.id, paddock, None, "question", because, say("limits.grass.read_do"))]
+    return [_down(scene, mob, paddock, i, eaten), *_again(scene, mob, paddock, i)]
+
+
+def _down(scene: Scene, mob: MobState, paddock: str, i: int, eaten: _Eaten) -> Bite:
+    """Return the bite of the height to leave."""
+    units = scene.farm.units
+    quiet = Moment.after(scene.now, eaten.still_days[:, i])
+    moment = Moment.after(scene.now, eaten.days[:, i])
+    figures = _figures(scene, mob, i, eaten)
+    height, leave = figures[0], eaten.leave[i]
+    fields = {
+        "leave": shown(leave.value or 0.0, "length", units),
+        "height": shown(height.value or 0.0, "length", units),
+        "above": shown(figures[1].value or 0.0, "mass", units),
+        "needs": shown(eaten.needs.value or 0.0, "intake", units) if eaten.needs else "",
+        "days": f"{figures[2].value:.1f}" if figures[2].value is not None else "",
+    }
+    key = "below" if (figures[1].value or 0.0) <= 0 else "because" if moment else "keeps_up"
+    because = say(f"limits.grass.{key}", **fields)
+    if moment and quiet and scene.herbage.growth_from[i]:
+        still_says = time_words(scene.local(quiet.likely), scene.local(scene.now).date())
+        because = say("limits.grass.beside", because=because, still=still_says)
+    elif not scene.herbage.growth_from[i]:
+        because = say("limits.grass.growth_not_known", because=because)
+    short = say("limits.grass.short", leave=fields["leave"])
+    return Bite(
+        "grass",
+        mob.id,
+        paddock,
+        moment,
+        "soft",
+        because,
+        say("limits.grass.do"),
+        figures,
+        _late(scene, i, eaten, moment),
+        quiet.likely if quiet else None,
+        short,
+    )
+
+
+def _figures(scene: Scene, mob: MobState, i: int, eaten: _Eaten) -> tuple[Figure, ...]:
+    """Return height now, herbage above the height to leave as eaten, and days: what the bite is made of."""
+    herbage, numbers = scene.herbage, scene.herbage.numbers[i]
+    mass = np.quantile(herbage.mass_kg_ha[:, i], (0.1, 0.5, 0.9), method="closest_observation")
+    per_cm, leave, share = numbers.mass_per_height, eaten.leave[i], share_eaten(numbers, 1.0)
+    if numbers.share_eaten is None:
+        share = Figure("share_eaten", float(eaten.eaten_frac[i]), "1", parts=(share,))
+    read = herbage.heights[i]
+    low, likely, high = (numbers.height_cm(float(m)) for m in mass)
+    height = Figure(
+        "height_now", likely, "cm", low, high, parts=tuple(f for f in (read, per_cm) if f), about=numbers.kind
+    )
+    area = herbage.land.area_ha[i]
+    grazed = Figure("area", float(area), "ha", origins=typed("area", area, "ha", "").origins)
+    above = [
+        max(float(m) - float(eaten.leave_kg_ha[i]), 0.0) * area * float(eaten.eaten_frac[i]) for m in mass
+    ]
+    formula = (
+        f"{area:.3g} ha × ({likely:.3g} − {leave.value or 0:.3g}) cm × {per_cm.value or 0:.4g} kg/ha/cm"
+        f" × {eaten.eaten_frac[i]:.2g}"
+    )
+    above_figure = Figure(
+        "grass_above",
+        above[1],
+        "kg",
+        above[0],
+        above[2],
+        formula=formula,
+        parts=(grazed, height, leave, per_cm, share),
+        about=mob.id,
+    )
+    quiet = np.quantile(eaten.still_days[:, i], (0.1, 0.5, 0.9), method="closest_observation")
+    needs = eaten.needs.value if eaten.needs else 0.0
+    days = Figure(
+        "grass_days",
+        float(quiet[1]),
+        "d",
+        float(quiet[0]),
+        float(quiet[2]),
+        formula=f"{above[1]:.4g} kg ÷ {needs:.4g} kg/d",
+        parts=(above_figure, *((eaten.needs,) if eaten.needs else ())),
+        about=mob.id,
+    )
+    return height, above_figure, days
+
+
+def _late(scene: Scene, i: int, eaten: _Eaten, moment: Moment | None) -> tuple[Late, ...]:
+    """Return what one, two, three days past the likely date take below the height to leave."""
+    if moment is None or eaten.needs is None:
+        return ()
+    area, needs = float(scene.herbage.land.area_ha[i]), eaten.needs.value or 0.0
+    growth = float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
+    per_day = max(needs / float(eaten.eaten_frac[i]) - growth * area, 0.0)
+    out = []
+    for days in (1, 2, 3):
+        taken = min(days * per_day, float(eaten.leave_kg_ha[i]) * area)
+        formula = f"{days} × ({needs:.4g} ÷ {eaten.eaten_frac[i]:.2g} − {growth:.3g} × {area:.3g}) kg"
+        feed = Figure("below_leave", taken, "kg", formula=formula, parts=(eaten.needs, eaten.leave[i]))
+        inches = shown(
+            taken / area / (scene.herbage.numbers[i].mass_per_height.value or 1.0), "length", scene.farm.units
+        )
+        out.append(Late(days, feed_kg=feed, risk=say("limits.grass.late", count=days, height=inches)))
+    return tuple(out)
+
+
+def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
+    """Return the bite of regrowth grazed again; where nothing grows there is none.
+
+    Common practice: about three days in fast growth, up to a week in slow. Fast and slow are told
+    apart by the rest that the growth of the day would need.
+    """
+    rest = _rest_d(scene, i)
+    rule = scene.farm.rules.regrazed_after
+    if rest is None:
+        return []
+    begin = scene.begin(mob, paddock)
+    if rule is not None:
+        after = typed("regrowth_after", rule.to("d"), "d", rule.text)
+    else:
+        row = tables.row("stays", "regrowth_after", "any kind")
+        fast, slow = (
+            tables.row("stays", "rest", name).middle() for name in ("early fast growth", "hot dry summer")
+        )
+        days = float(np.interp(rest, (fast, slow), (row.low or row.middle(), row.high or row.middle())))
+        after = Figure("regrowth_after", days, "d", row.low, row.high, parts=(row.figure("regrowth_after"),))
+    days = after.value or 0.0
+    moment = Moment(*(begin + timedelta(days=d) for d in (after.low or days, days, after.high or days)))
+    because = say("limits.grass.again", days=f"{days:.0f}", rest=f"{rest:.0f}")
+    return [
+        Bite(
+            "regrowth",
+            mob.id,
+            paddock,
+            moment,
+            "soft",
+            because,
+            say("limits.grass.again_do"),
+            (after,),
+            short=say("limits.grass.again_short"),
+        )
+    ]
+
+
+def _rest_d(scene: Scene, i: int) -> float | None:
+    """Return the days that today's growth needs from the height to leave to the height to start; None if still."""
+    numbers = scene.herbage.numbers[i]
+    growth = float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
+    span = numbers.mass_kg_ha((numbers.enter_at.value or 0.0) - (numbers.leave_at.value or 0.0))
+    return span / growth if growth > 0 and span > 0 else None
+
+
+def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
+    """Return when the grass stands at the height to start at."""
+    i = scene.herbage.index(paddock)
+    if not scene.herbage.read[i]:
+        return Ready("grass", None, say("limits.grass.not_read", paddock=_name(scene, paddock)))
+    numbers = scene.herbage.numbers[i]
+    target = numbers.mass_kg_ha(numbers.enter_at.value or 0.0)
+    mass = scene.once("resting", lambda: _resting(scene))[:, :, i]
+    days = grazing.crossing_d(-mass, np.full(len(mass), -target))
+    moment = Moment.after(scene.now, days)
+    height = shown(numbers.enter_at.value or 0.0, "length", scene.farm.units)
+    key = "ready_now" if moment and moment.likely <= scene.now else "ready" if moment else "ready_never"
+    return Ready("grass", moment, say(f"limits.grass.{key}", height=height), (numbers.enter_at,))
+
+
+def _resting(scene: Scene) -> Array:
+    """Return every paddock left alone, shape (member, day + 1, paddock). [kg DM/ha]"""
+    herbage = scene.herbage
+    nobody = grazing.stays_of(herbage.horizon_d, [], [], [], [], [])
+    none = np.zeros((1, herbage.horizon_d, 0))
+    run = grazing.run(
+        herbage.mass_kg_ha, herbage.fertility, none, herbage.land, herbage.ahead, nobody, herbage.leaf
+    )
+    return np.asarray(run.mass_kg_ha)
+
+
+def _name(scene: Scene, paddock: str) -> str:
+    found = scene.farm.paddock(paddock)
+    return found.name if found else paddock
+
+
+def _face(scene: Scene) -> Face:
+    herbage = scene.herbage
+    order = [herbage.index(p) for p in scene.paddocks]
+    leave = np.stack([_eaten(scene, mob).leave_kg_ha[order] for mob in scene.mobs]) if scene.mobs else None
+    enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])[order]
+    return Face(
+        leave_kg_ha=leave,
+        below_usd_kg=tables.row("stays", "below_cost", "herbage left short").middle(),
+        enter_kg_ha=np.broadcast_to(enter, (len(scene.mobs), len(order))),
+        early_usd_kg=tables.row("stays", "early_cost", "entered before it is ready").middle(),
+    )
+
+
+LIMIT = Limit("grass", _bites, _face, _ready)

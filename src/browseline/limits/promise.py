@@ -1,0 +1,83 @@
+"""Promise: what was agreed for a stretch of days: away, hay, harvest, contract, term."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+
+from browseline.farm.records import Promise
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
+from browseline.record.state import MobState
+from browseline.words import day_words, say
+
+NOBODY_MOVES = ("away", "term")
+
+
+def shuts(promise: Promise, mob: str, paddock: str, day: date) -> bool:
+    """Return whether a promise keeps a mob out of a paddock on a day."""
+    if promise.kind in NOBODY_MOVES or not promise.paddocks:
+        return False
+    named = paddock in promise.paddocks and (not promise.mobs or mob in promise.mobs)
+    return named and promise.from_day <= day < promise.to_day
+
+
+def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    out = []
+    for promise in scene.farm.promises:
+        ahead = [day for day in scene.days if shuts(promise, mob.id, paddock, day)]
+        if not ahead:
+            continue
+        moment = Moment.at(scene.midnight(ahead[0]))
+        because = say(
+            "limits.promise.because",
+            what=promise.what,
+            first=day_words(promise.from_day),
+            last=day_words(promise.to_day),
+        )
+        late = tuple(Late(n, risk=say("limits.promise.late", what=promise.what)) for n in (1, 2, 3))
+        out.append(
+            Bite(
+                "promise",
+                mob.id,
+                paddock,
+                moment,
+                "hard" if promise.hard else "soft",
+                because,
+                say("limits.promise.do"),
+                late=late,
+                no_growth=moment.likely,
+                short=say("limits.promise.short", what=promise.what),
+                reserve=("M",),
+            )
+        )
+    return out
+
+
+def no_move(scene: Scene) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return the days on which nobody can move animals, shape (day,): away, term, the week's own days."""
+    rules = scene.farm.rules
+    away = [p for p in scene.farm.promises if p.kind in NOBODY_MOVES]
+    return np.array(
+        [
+            day.isoweekday() in rules.no_move_weekdays or any(p.from_day <= day < p.to_day for p in away)
+            for day in scene.days
+        ],
+        bool,
+    )
+
+
+def _face(scene: Scene) -> Face:
+    closed = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)), bool)
+    for promise in scene.farm.promises:
+        if not promise.hard:
+            continue
+        for m, mob in enumerate(scene.mobs):
+            for p, paddock in enumerate(scene.paddocks):
+                closed[m, :, p] |= np.array(
+                    [shuts(promise, mob.id, paddock, day) for day in scene.days], bool
+                )
+    return Face(closed=closed, no_move=no_move(scene))
+
+
+LIMIT = Limit("promise", _bites, _face)

@@ -1,0 +1,105 @@
+"""Water: what the trough or trailer holds against what the mob drinks in a day."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+
+from browseline.farm.needs import water
+from browseline.farm.records import Paddock
+from browseline.figures import Figure, typed
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
+from browseline.record.state import MobState
+from browseline.units import shown
+from browseline.words import say
+
+
+def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    found = scene.farm.paddock(paddock)
+    if found is None or found.water in ("stream",) or (found.water == "trough" and found.trough is None):
+        return []
+    if found.water == "unknown":
+        return []
+    if found.water == "none":
+        return [
+            Bite(
+                "water",
+                mob.id,
+                paddock,
+                Moment.at(scene.begin(mob, paddock)),
+                "hard",
+                say("limits.water.none", paddock=found.name),
+                say("limits.water.none_do"),
+                short=say("limits.water.none_short"),
+                reserve=("M",),
+            )
+        ]
+    return _runs_dry(scene, mob, found)
+
+
+def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
+    """Return the bite of a trailer or a trough that is filled by hand, full when the mob came."""
+    cool, hot = water(mob.lines, False, mob.id), water(mob.lines, True, mob.id)
+    if paddock.trough is None or cool is None or hot is None or not cool.value or not hot.value:
+        return [
+            Bite(
+                "water",
+                mob.id,
+                paddock.id,
+                None,
+                "question",
+                say("limits.water.not_known", paddock=paddock.name),
+                say("limits.water.not_known_do"),
+            )
+        ]
+    units = scene.farm.units
+    holds = typed("trough", paddock.trough.to("L"), "L", paddock.trough.text, about=paddock.id)
+    slow, fast = (holds.value or 0.0) / cool.value, (holds.value or 0.0) / hot.value
+    begin = scene.begin(mob, paddock.id)
+    likely = 2 * (holds.value or 0.0) / (cool.value + hot.value)
+    moment = Moment(*(begin + timedelta(days=d) for d in (fast, likely, slow)))
+    days = Figure(
+        "water_days",
+        likely,
+        "d",
+        fast,
+        slow,
+        parts=(holds, cool, hot),
+        formula=f"{holds.value:.4g} L ÷ {cool.value:.4g} … {hot.value:.4g} L/d",
+        about=mob.id,
+    )
+    because = say(
+        "limits.water.because",
+        holds=shown(holds.value or 0.0, "volume", units),
+        cool=shown(cool.value, "water use", units),
+        hot=shown(hot.value, "water use", units),
+    )
+    late = tuple(Late(n, risk=say("limits.water.late")) for n in (1, 2, 3))
+    return [
+        Bite(
+            "water",
+            mob.id,
+            paddock.id,
+            moment,
+            "hard",
+            because,
+            say("limits.water.do"),
+            (days,),
+            late,
+            moment.likely,
+            say("limits.water.short"),
+        )
+    ]
+
+
+def _face(scene: Scene) -> Face:
+    """Return paddocks without water as shut to every mob; a trough that is filled shuts nothing."""
+    dry = np.array(
+        [(p := scene.farm.paddock(name)) is not None and p.water == "none" for name in scene.paddocks]
+    )
+    shape = (len(scene.mobs), len(scene.days), len(scene.paddocks))
+    return Face(closed=np.broadcast_to(dry, shape).copy())
+
+
+LIMIT = Limit("water", _bites, _face)

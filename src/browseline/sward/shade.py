@@ -1,0 +1,86 @@
+"""What trees take from the sward: growth in their light, kept inside the measured envelope."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline import tables
+from browseline.science import forage, grazing
+from browseline.sward.constants import leaf
+
+Array = NDArray[np.float64]
+CUT_EVERY_D = 30
+YEAR_D = 365
+MEMBERS = 8
+STOP_KG_HA = 1500.0
+SHADES = ("30 %", "50 %", "70 %", "80 %")
+PERCENT = 100.0
+
+
+def _rows(group: str) -> list[tables.Row]:
+    return [tables.row("forage", "shade_yield", f"{group}, {shade}") for shade in SHADES]
+
+
+def _knots() -> list[float]:
+    return [float(shade.split()[0]) / PERCENT for shade in SHADES]
+
+
+def cover_factor(group: str, cover_frac: float) -> float:
+    """Return yield under a crown cover over yield in the open, by the table. [1]
+
+    Crown cover is not shade; until crowns are computed it stands for it, and the page says so.
+
+    References
+    ----------
+    mercier2020 and forage.md section 2: central values, straight between
+    """
+    if cover_frac <= 0:
+        return 1.0
+    values = [row.middle() for row in _rows(group)]
+    return float(forage.shade_accept(cover_frac, _knots(), values))
+
+
+def light_correction(group: str, light_frac: float, open_sky: Array, lit: Array) -> float:
+    """Return the factor that keeps a year's growth in the shade inside the measured range. [1]
+
+    Parameters
+    ----------
+    open_sky, lit : array, shape (member, day)
+        Potentials of the group in the open and under the trees. [kg DM/ha/d]
+
+    References
+    ----------
+    forage.md section 2, "Use in the planner": a year cut every 30 d to the stop mass
+    """
+    if light_frac >= 1 or open_sky.shape[1] < YEAR_D:
+        return 1.0
+    ratio = _year_kg_ha(group, lit) / max(_year_kg_ha(group, open_sky), 1e-9)
+    shade = 1 - light_frac
+    ends = [
+        forage.shade_accept(
+            shade,
+            _knots(),
+            [row.middle() if getattr(row, end) is None else getattr(row, end) for row in _rows(group)],
+        )
+        for end in ("low", "high")
+    ]
+    return float(forage.shade_correction(ratio, ends[0], ends[1]))
+
+
+def _year_kg_ha(group: str, potential: Array) -> float:
+    """Return the mean yearly yield of a group cut every 30 days at fertility of its prior. [kg DM/ha]"""
+    fertility = tables.row("forage", "NI_prior", group).middle()
+    constants = leaf((group,))
+    days = YEAR_D
+    cuts = np.full(days, np.inf)
+    cuts[::CUT_EVERY_D] = STOP_KG_HA
+    quiet, typed = np.zeros(days), np.full(days, np.nan)
+    one = np.ones(1)
+    total = 0.0
+    members = min(MEMBERS, len(potential))
+    for member in range(members):
+        own = np.ascontiguousarray(potential[member, :days, None])
+        run = grazing.one_paddock(STOP_KG_HA, quiet, 0.0, cuts, typed, fertility, own, quiet, one, constants)
+        total += float(run.growth_kg_ha.sum())
+    return total / members
