@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from dataclasses import replace
 from functools import cache
 from importlib.metadata import entry_points
 
@@ -57,7 +58,7 @@ def arrivals(found: list[Bite]) -> list[Bite]:
 
 def faces(scene: Scene) -> tuple[Face, ...]:
     """Return what every limit tells the planner."""
-    return tuple(limit.face(scene) for limit in known())
+    return tuple(replace(limit.face(scene), name=limit.name) for limit in known())
 
 
 def ready(scene: Scene, mob: str, paddock: str) -> list[Ready]:

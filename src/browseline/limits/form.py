@@ -131,6 +131,7 @@ class Face:
     below_usd_kg: float = 0.0
     enter_kg_ha: NDArray[np.float64] | None = None
     early_usd_kg: float = 0.0
+    name: str = ""
 
 
 @dataclass(frozen=True)

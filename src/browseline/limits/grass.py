@@ -207,7 +207,7 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
 
 
 def _rest_d(scene: Scene, i: int) -> float | None:
-    """Return the days that today's growth needs from the height to leave to the height to start; None if still."""
+    """Return the days that today's growth needs from leaving to starting height; None if nothing grows."""
     numbers = scene.herbage.numbers[i]
     growth = float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
     span = numbers.mass_kg_ha((numbers.enter_at.value or 0.0) - (numbers.leave_at.value or 0.0))

@@ -17,7 +17,7 @@ from browseline.words import say
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     found = scene.farm.paddock(paddock)
-    if found is None or found.water in ("stream",) or (found.water == "trough" and found.trough is None):
+    if found is None or found.water == "stream" or (found.water == "trough" and found.trough is None):
         return []
     if found.water == "unknown":
         return []

@@ -140,7 +140,7 @@ def _start(
 
 
 def mass_per_height_of(numbers: SwardNumbers, read: HeightRead) -> Figure:
-    """Return the mass per height that goes with one reading: typed with it, or its density class. [kg/ha/cm]"""
+    """Return the mass per height of one reading: typed with it, or of its density class. [kg/ha/cm]"""
     if read.mass_per_height is not None:
         value = read.mass_per_height.to("kg/ha/cm")
         return typed("mass_per_height", value, "kg/ha/cm", read.mass_per_height.text, about=read.paddock)
@@ -366,7 +366,7 @@ def _at_instant(
     for i in range(mass.shape[1]):
         so_far = sum(rate * max(min(b, now_d) - max(a, day), 0.0) for p, a, b, rate in visits if p == i)
         mass[:, i] -= np.minimum(so_far / land.area_ha[i], run.removed_kg_ha[:, day, i])
-    return np.maximum(mass, 0.0)
+    return np.asarray(np.maximum(mass, 0.0))
 
 
 def _day_growth(

@@ -1,0 +1,278 @@
+"""Today: the limits of every mob in order of arrival, what is shut, and what can wait."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from browseline.chain.look import Picture
+from browseline.chain.next_place import NextPlace, next_place
+from browseline.errors import Finding
+from browseline.figures import Figure, Mark
+from browseline.ledger.ahead import GrassAhead, grass_ahead
+from browseline.limits import Bite, bites
+from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
+from browseline.limits.shut import until_words
+from browseline.record.state import MobState
+from browseline.words import day_words, list_words, say, time_words, weekday_words
+
+SOON = timedelta(hours=48)
+OLD_HEIGHT_D = 14
+RULE_AHEAD_D = 45
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One limit of one mob: when in words, the range, why, what to do, how sure."""
+
+    limit: str
+    name: str
+    short: str
+    when: str
+    between: str
+    because: str
+    act: str
+    hard: str
+    mark: Mark
+    earliest: datetime | None
+    likely: datetime | None
+    latest: datetime | None
+    no_growth: datetime | None
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MobPart:
+    """One mob today: how many, where, since when; its limits, first things first; where next."""
+
+    id: str
+    name: str
+    heads: str
+    place: str
+    place_id: str
+    since: str
+    lines: tuple[Line, ...]
+    late: tuple[str, ...]
+    next: NextPlace | None
+    pens: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShutPart:
+    """One shut paddock."""
+
+    paddock: str
+    because: str
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """The page Today. ``quiet`` is the one sentence for when nothing is due in 48 hours."""
+
+    schema: str
+    farm: str
+    at: datetime
+    day: str
+    time_zone: str
+    quiet: str
+    alarms: tuple[str, ...]
+    mobs: tuple[MobPart, ...]
+    shut: tuple[ShutPart, ...]
+    rules: tuple[str, ...]
+    warnings: tuple[str, ...]
+    ahead: GrassAhead
+    can_wait: tuple[str, ...]
+    questions: tuple[str, ...]
+    disagreements: tuple[str, ...]
+    cautions: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def today(picture: Picture) -> Today:
+    """Return what bites first for each mob, where next, what is shut and what can wait."""
+    scene, state = picture.scene, picture.state
+    mobs = tuple(_mob(picture, mob) for mob in scene.mobs)
+    return Today(
+        "browseline/today/1",
+        picture.farm.name,
+        picture.now,
+        weekday_words(picture.today),
+        picture.farm.time_zone,
+        _quiet(picture, mobs),
+        tuple(_alarm(picture)),
+        mobs,
+        _shut(picture),
+        tuple(_rules(picture)),
+        tuple(_warnings(picture)),
+        grass_ahead(scene),
+        tuple(_can_wait(picture, mobs)),
+        tuple(say(f"record.question.{q.code}", **dict(q.facts)) for q in state.questions),
+        tuple(say(f"record.disagreement.{d.code}", **dict(d.facts)) for d in state.disagreements),
+        tuple(_cautions(picture)),
+        picture.findings,
+    )
+
+
+def paddock_name(picture: Picture, ident: str | None) -> str:
+    """Return what people call a place."""
+    if ident is None:
+        return say("chain.place.nowhere")
+    found = picture.farm.paddock(ident)
+    return found.name if found else ident
+
+
+def heads_words(mob: MobState) -> str:
+    """Return the animals of a mob as people say them: 60 ewes + 96 lambs."""
+    return " + ".join(f"{line.head} {line.klass}" for line in mob.lines if line.head)
+
+
+def _mob(picture: Picture, mob: MobState) -> MobPart:
+    scene = picture.scene
+    in_paddock = mob.place in scene.paddocks
+    found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
+    since = ""
+    if mob.since is not None:
+        since = time_words(scene.local(mob.since.start), picture.today)
+        if not mob.since.exact:
+            since = say(
+                "chain.today.between", first=since, last=time_words(scene.local(mob.since.end), picture.today)
+            )
+    late = tuple(late.risk for late in found[0].late) if found else ()
+    pens = tuple(
+        say(
+            "chain.today.pen",
+            animal=pen.animal,
+            heads=" + ".join(f"{x.head} {x.klass}" for x in pen.lines),
+            why=pen.why,
+        )
+        for pen in mob.pens
+    )
+    return MobPart(
+        mob.id,
+        mob.name,
+        heads_words(mob),
+        paddock_name(picture, mob.place),
+        mob.place or "",
+        since,
+        tuple(_line(picture, bite) for bite in found),
+        late,
+        next_place(scene, mob),
+        pens,
+    )
+
+
+def _line(picture: Picture, bite: Bite) -> Line:
+    scene, moment = picture.scene, bite.moment
+    when = between = ""
+    if moment is not None:
+        when = _when(picture, bite, moment.likely)
+        if moment.latest - moment.earliest > timedelta(hours=1):
+            ends = (time_words(scene.local(x), picture.today) for x in (moment.earliest, moment.latest))
+            first, last = ends
+            between = say("chain.today.between", first=first, last=last) if first != last else ""
+    return Line(
+        bite.limit,
+        say(f"limits.{bite.limit}.name"),
+        bite.short,
+        when,
+        between,
+        bite.because,
+        bite.do,
+        bite.hardness,
+        bite.mark,
+        moment.earliest if moment else None,
+        moment.likely if moment else None,
+        moment.latest if moment else None,
+        bite.no_growth,
+        bite.figures,
+    )
+
+
+def _when(picture: Picture, bite: Bite, likely: datetime) -> str:
+    if bite.hardness == "question":
+        return say("chain.today.open")
+    if likely <= picture.now:
+        return say("chain.today.now")
+    return say("chain.today.by", time=time_words(picture.scene.local(likely), picture.today))
+
+
+def _quiet(picture: Picture, mobs: tuple[MobPart, ...]) -> str:
+    """Return "nothing until" only if nothing bites, is asked or shouts within 48 hours."""
+    dated = [line.likely for mob in mobs for line in mob.lines if line.likely is not None]
+    undated = [line for mob in mobs for line in mob.lines if line.likely is None]
+    open_ends = undated or picture.state.questions or picture.state.alarms or picture.state.disagreements
+    if not dated or open_ends or min(dated) <= picture.now + SOON:
+        return ""
+    return say("chain.today.quiet", time=time_words(picture.scene.local(min(dated)), picture.today))
+
+
+def _alarm(picture: Picture) -> list[str]:
+    return [say(f"record.alarm.{alarm.code}", **dict(alarm.facts)) for alarm in picture.state.alarms]
+
+
+def _shut(picture: Picture) -> tuple[ShutPart, ...]:
+    return tuple(
+        ShutPart(paddock_name(picture, s.paddock), s.because, until_words(s)) for s in picture.state.shut
+    )
+
+
+def _ahead_of(picture: Picture, shut: ShutDate) -> int:
+    return (shut.last_grazing - picture.today).days
+
+
+def _rules(picture: Picture) -> list[str]:
+    """Return the shut dates of the coming weeks, one sentence a date."""
+    by_day: dict[tuple[date, float], list[str]] = {}
+    for shut in shut_dates(picture.scene):
+        if 0 <= _ahead_of(picture, shut) <= RULE_AHEAD_D:
+            key = (shut.last_grazing, shut.interval.value or 0.0)
+            by_day.setdefault(key, []).append(paddock_name(picture, shut.planting.paddock))
+    return [
+        say(
+            "chain.today.rule",
+            paddocks=list_words(dict.fromkeys(names)),
+            day=day_words(day),
+            days=f"{days:.0f}",
+        )
+        for (day, days), names in sorted(by_day.items())
+    ]
+
+
+def _warnings(picture: Picture) -> list[str]:
+    """Return the warnings that are due 14, 7 and 3 days before a shut date, and on the day."""
+    out = []
+    for shut in shut_dates(picture.scene):
+        ahead = _ahead_of(picture, shut)
+        if ahead in WARN_D or ahead == 0:
+            name = paddock_name(picture, shut.planting.paddock)
+            out.append(
+                say("chain.today.warning", paddock=name, day=day_words(shut.last_grazing), count=ahead)
+            )
+    return out
+
+
+def _can_wait(picture: Picture, mobs: tuple[MobPart, ...]) -> list[str]:
+    """Return what is not due within 72 hours but is on the list: old heights, far limits."""
+    scene = picture.scene
+    names = {mob.place_id for mob in mobs}
+    out = []
+    for paddock in scene.paddocks:
+        height = picture.state.last_height(paddock)
+        if paddock in names or height is None:
+            continue
+        age = (picture.today - scene.local(height.at.end).date()).days
+        if age >= OLD_HEIGHT_D:
+            out.append(say("chain.today.walk", paddock=paddock_name(picture, paddock), days=age))
+    return out
+
+
+def _cautions(picture: Picture) -> list[str]:
+    """Return the cautions that today's tasks call for: moving stock, fence, what stands in the mobs."""
+    kinds = {line.kind for mob in picture.scene.mobs for line in mob.lines}
+    out = [say("chain.caution.fence")]
+    if kinds & {"cattle", "sheep", "goat", "pig"}:
+        out.insert(0, say("chain.caution.animals"))
+    if picture.state.storms:
+        out.append(say("chain.caution.limbs"))
+    return out
