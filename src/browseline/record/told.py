@@ -1,0 +1,69 @@
+"""What the record asks, disputes and warns of, in words."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from browseline.events import When
+from browseline.record.history import Clash
+from browseline.record.state import Alarm, Disagreement, Question
+from browseline.words import day_words, known, say
+
+
+def tell(item: Question | Disagreement | Alarm | Clash, time_zone: str) -> str:
+    """Return the sentence of a question, disagreement, alarm or clash.
+
+    Parameters
+    ----------
+    time_zone : str
+        The farm's IANA zone: instants are told on its clock.
+    """
+    if isinstance(item, Clash):
+        return _clash(item)
+    facts = {name: _fact(name, fact, ZoneInfo(time_zone)) for name, fact in item.facts}
+    room = type(item).__name__.lower()
+    return say(f"record.{room}.{item.code}", subject=item.subject, **facts)
+
+
+def when_words(when: When, time_zone: str) -> str:
+    """Return an instant or interval on the farm's clock: 3 May 06:30; between 2 May 21:00 and …"""
+    zone = ZoneInfo(time_zone)
+    if when.exact:
+        return _instant(when.start, zone)
+    return say("record.between", start=_instant(when.start, zone), end=_instant(when.end, zone))
+
+
+def _instant(instant: datetime, zone: ZoneInfo) -> str:
+    local = instant.astimezone(zone)
+    return say("record.instant", day=day_words(local.date()), time=f"{local.hour:02d}:{local.minute:02d}")
+
+
+def _fact(name: str, fact: str, zone: ZoneInfo) -> str:
+    if name.endswith("_at"):
+        return when_words(When.read(fact), zone.key)
+    if name == "kind":
+        return say(f"record.kind.{fact}") if known(f"record.kind.{fact}") else fact
+    if name == "animals" and not fact:
+        return say("record.animals")
+    return fact
+
+
+def _clash(clash: Clash) -> str:
+    if not clash.block and not clash.key:
+        part = "whole"
+    elif clash.standing is None or clash.other is None:
+        part = "removed"
+    else:
+        part = "changed"
+    return say(
+        f"record.clash.{part}", file=clash.name, block=clash.block.replace(":", " "), key=clash.key,
+        standing=_line(clash.standing), by=clash.standing_by or "?", other=_line(clash.other),
+        other_by=clash.other_by or "?",
+    )  # fmt: skip
+
+
+def _line(text: str | None) -> str:
+    """Return what stands in a part, without the comments and blank lines above it."""
+    lines = [line.strip() for line in (text or "").splitlines()]
+    return " ".join(line for line in lines if line and not line.startswith("#"))
