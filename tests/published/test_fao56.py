@@ -132,3 +132,49 @@ def test_wind_at_two_metres_is_itself_and_less_than_at_ten() -> None:
     # fao56 eq. 47: the factor is 1.000 at 2 m and 0.748 at 10 m
     assert weather.wind_at_2m_m_s(np.array([3.2, 3.2]), 2.0) == pytest.approx(3.2, abs=0.01)
     assert weather.wind_at_2m_m_s(np.array([3.2]), 10.0) == pytest.approx(3.2 * 0.748, abs=0.002)
+
+
+def test_air_pressure_and_psychrometric_constant_at_1800_m() -> None:
+    # fao56, Example 2 (recalled): 81.8 kPa, 0.054 kPa/C
+    assert weather.air_pressure_kpa(1800.0) == pytest.approx(81.8, abs=0.05)
+    assert weather.psychrometric_kpa_c(1800.0) == pytest.approx(0.054, abs=0.0005)
+
+
+def test_hargreaves_of_a_summer_day() -> None:
+    # fao56, Example 20 (recalled): Tmax 26.6, Tmin 14.8, Ra 40.6 -> 5.0 mm/d
+    high, low, above_air = np.array([26.6]), np.array([14.8]), np.array([40.6])
+    assert weather.hargreaves_mm_d(high, low, above_air) == pytest.approx(5.0, abs=0.05)
+
+
+def test_sunlit_part_is_what_the_equation_loses_in_the_dark() -> None:
+    # fao56, Example 17 with and without net shortwave; the equation is linear in net radiation
+    x = Example(json.loads(next(c["inputs"] for c in CASES if c["id"] == "C213")))
+    kept = weather.net_shortwave_mj_m2_d(x.light, row("albedo", "reference grass"))
+    rest = x.net - x.into_soil - kept + 20.0  # lifted, so that neither side is cut at 0
+    lit, dark = (
+        weather.reference_et_mm_d(x.tmax_c, x.tmin_c, x.ea_kpa, x.u2_m_s, rest + part, x.gamma)
+        for part in (kept, 0.0)
+    )
+    sunlit = weather.sunlit_et_mm_d(x.tmax_c, x.tmin_c, x.u2_m_s, kept, x.gamma)
+    assert lit - dark == pytest.approx(sunlit)
+
+
+@pytest.mark.parametrize(
+    ("dawn", "rain", "demand", "night", "used", "drained"),
+    [
+        (0.0, 0.0, 5.0, 5.0, 5.0, 0.0),  # wet soil: use as much as the crop would
+        (74.4, 0.0, 5.0, 76.9, 2.5, 0.0),  # the worked stress 0.50
+        (10.0, 20.0, 5.0, 0.0, 5.0, 5.0),  # more rain than is missing: 5 mm drain
+        (93.0, 0.0, 5.0, 93.0, 0.0, 0.0),  # nothing left to use
+    ],
+)
+def test_a_day_of_soil_water_by_hand(
+    dawn: float, rain: float, demand: float, night: float, used: float, drained: float
+) -> None:
+    # fao56, eq. 85 with TAW 93 and p 0.60 at 5 mm; curve number so low that nothing runs off
+    numbers = (30.0, 30.0, 30.0)
+    day = water.water_day(dawn, rain, demand, 93.0, 0.60, numbers, 0.35, 0.80)
+    assert day[:4] == pytest.approx((night, used, 0.0, drained), abs=0.05)
+    one = (np.array([dawn]), np.array([[rain]]), np.array([[demand]]), np.ones((1, 1)))
+    run = water.run_water(*one, 93.0, 0.60, numbers, 0.35, 0.80)
+    assert [float(part[0, 0]) for part in run] == pytest.approx(list(day))

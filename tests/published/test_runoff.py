@@ -54,3 +54,8 @@ def test_the_soil_store_chooses_the_class() -> None:
     above = tables.row("soil", "moisture_wet_above", "soil store").middle()
     chosen = [water.curve_number_today(w, (63.0, 80.0, 91.0), below, above) for w in (0.2, 0.35, 0.8, 0.9)]
     assert chosen == [63.0, 80.0, 80.0, 91.0]
+
+
+def test_retention_of_the_storm() -> None:
+    # tr55, eq. 2-4: 1000 / 75 - 10 = 3.33 in
+    assert water.retention_mm(75.0) * factor("mm", "in") == pytest.approx(3.33, abs=0.005)

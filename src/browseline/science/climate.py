@@ -31,6 +31,10 @@ def monthly_mean(daily: Array) -> Array:
     -------
     array, shape (12,)
         The same unit.
+
+    References
+    ----------
+    derived_here: plain arithmetic
     """
     return np.asarray(np.add.reduceat(daily, MONTH_STARTS) / MONTH_DAYS, dtype=np.float64)
 
@@ -76,6 +80,10 @@ def daily_amounts(monthly: Array) -> Array:
     -------
     array, shape (366,)
         Not below 0; its monthly means are ``monthly`` exactly.
+
+    References
+    ----------
+    derived_here: as ``daily_means``, then each month scaled to its mean
     """
     daily = np.maximum(daily_means(monthly), 0.0)
     reached = monthly_mean(daily)
@@ -102,6 +110,10 @@ def wet_day_rain_mm(
     (array, array), shape (366,) each
         Least, which is the threshold unless a month's wet days are too small for it, and mean above
         it; with ``daily_wet`` they make each month's rain exactly. [mm]
+
+    References
+    ----------
+    derived_here, forage.md section 4.2 and 4.5
     """
     rainy = wet_share > 0
     mean = np.where(rainy, rain_mm_d / np.maximum(wet_share, 1e-12), 0.0)
@@ -150,6 +162,10 @@ def mean_after_clip(mean: Array, sd: Array, low: Array, high: Array) -> Array:
     -------
     array, same shape
         The same unit.
+
+    References
+    ----------
+    derived_here: the mean of a censored normal, by its density and distribution
     """
     width = np.maximum(sd, 1e-12)
     a, b = (low - mean) / width, (high - mean) / width
@@ -172,6 +188,10 @@ def span_before_floor(span_c: Array, sd_c: Array) -> Array:
     -------
     array, same shape
         Below ``span_c``, perhaps negative. [C]
+
+    References
+    ----------
+    derived_here: the inverse of the mean of a normal censored at 0, by Newton steps
     """
     wanted = np.maximum(span_c, 1e-3) / sd_c
     u = np.where(wanted > 0.4, wanted, ndtri(np.minimum(wanted, 0.4)))

@@ -46,7 +46,7 @@ def uniform(seed: int, quantity: str, member: int, year: int, n: int) -> Array:
 
     References
     ----------
-    Philox 4x64-10 is counter based: the key is (seed, quantity), the two high words of the
+    ours: Philox 4x64-10 is counter based: the key is (seed, quantity), the two high words of the
     counter are (member, year), so no two streams meet within 2**128 draws.
     """
     key = np.array([seed & _MASK, _quantity_key(quantity)], dtype=np.uint64)
@@ -71,6 +71,10 @@ def uniform_by_day(seed: int, quantity: str, members: Sequence[int], years: Ints
     -------
     array, shape (member, day)
         Above 0 and below 1. [1]
+
+    References
+    ----------
+    ours: as ``uniform``; a day takes the draw of its own place in the year
     """
     drawn = np.empty((len(members), years.size))
     for year in np.unique(years):
@@ -95,6 +99,10 @@ def uniform_by_year(seed: int, quantity: str, members: Sequence[int], years: Int
     -------
     array, shape (member, year)
         Above 0 and below 1. [1]
+
+    References
+    ----------
+    ours: as ``uniform``
     """
     drawn = np.empty((len(members), len(years)))
     for row, member in enumerate(members):
@@ -115,6 +123,10 @@ def normal(chance: Array) -> Array:
     -------
     array, same shape
         Mean 0, standard deviation 1. [1]
+
+    References
+    ----------
+    derived_here: inverse of the distribution, scipy.special.ndtri
     """
     return np.asarray(ndtri(chance), dtype=np.float64)
 
@@ -133,5 +145,9 @@ def gamma(chance: Array, shape: Array, scale: Array) -> Array:
     -------
     array
         Mean ``shape * scale``, not below 0.
+
+    References
+    ----------
+    derived_here: inverse of the distribution, scipy.special.gammaincinv
     """
     return np.asarray(gammaincinv(shape, chance) * scale, dtype=np.float64)

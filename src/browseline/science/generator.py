@@ -51,6 +51,10 @@ def residual_covariance(a: Array, b: Array) -> Array:
     -------
     array, shape (3, 3)
         Of Tmax, Tmin and radiation; near the correlations they were made from. [1]
+
+    References
+    ----------
+    derived_here: S = A S A' + B B'
     """
     noise = (b @ b.T).ravel()  # S = A S A' + B B', solved as nine equations
     settled = np.linalg.solve(np.eye(noise.size) - np.kron(a, a), noise)
@@ -93,6 +97,10 @@ def stationary_wet_share(after_dry: Array, after_wet: Array) -> Array:
     -------
     array, same shape
         0 to 1. [1]
+
+    References
+    ----------
+    derived_here: the share that a step leaves as it is
     """
     return after_dry / (1 + after_dry - after_wet)
 
@@ -109,6 +117,10 @@ def wet_day_rain_mm(month_rain_mm: Array, wet_days: Array) -> Array:
     -------
     array, same shape
         0 where no day is wet. [mm]
+
+    References
+    ----------
+    geng1986; forage.md section 4.2
     """
     return np.where(wet_days > 0, month_rain_mm / np.maximum(wet_days, 1e-12), 0.0)
 
@@ -205,6 +217,10 @@ def mid_year_weights(day_of_year: Array) -> Array:
     -------
     array, shape (3, day)
         Sum to 1. [1]
+
+    References
+    ----------
+    derived_here, forage.md section 4, cautions
     """
     late = (day_of_year - 0.5) / 366 - 0.5
     before, after = np.maximum(-late, 0.0), np.maximum(late, 0.0)
@@ -227,6 +243,10 @@ def slow_factor_sd(cv_factor: float, excess_share: Array) -> float:
     -------
     float
         [ln of 1]
+
+    References
+    ----------
+    derived_here: the variance of the weighted mean of yearly draws
     """
     reach = np.sum((mid_year_weights(np.arange(1.0, 367.0)) @ excess_share) ** 2)
     return float(np.sqrt(np.log1p(cv_factor**2) / max(reach, 1e-9)))
@@ -250,6 +270,10 @@ def slow_factor(sd: float, yearly: Array, year_at: npt.NDArray[np.int64], weight
     -------
     array, shape (member, day)
         Above 0. [1]
+
+    References
+    ----------
+    derived_here: a lognormal of mean 1, forage.md section 4, cautions
     """
     lines = sum(weights[k] * yearly[:, year_at + k - 1] for k in range(3))
     return np.asarray(np.exp(sd * lines - sd**2 * np.sum(weights**2, axis=0) / 2), dtype=np.float64)
@@ -304,20 +328,26 @@ def run_days(
         x[:] = 0.0
         for day in range(days):
             of_year = at[day]
-            chance = after_wet[of_year] if wet == 1 else after_dry[of_year]
-            wet = 1 if wet_draw[member, day] < chance else 0
-            if known_wet[day] >= 0:
-                wet = known_wet[day]
+            wet = _next_wet(
+                wet, wet_draw[member, day], after_dry[of_year], after_wet[of_year], known_wet[day]
+            )
             wet_days[member, day] = wet == 1
             before[:] = x
             for k in range(3):
                 x[k] = _residual(k, before, noise, member, day, a, b)
-                values[k, member, day] = mean[wet, k, of_year] + sd[wet, k, of_year] * x[k]
-                if not np.isnan(known[k, day]):
-                    values[k, member, day] = known[k, day]
-                    x[k] = _standing(known[k, day], mean[wet, k, of_year], sd[wet, k, of_year])
+                middle, spread = mean[wet, k, of_year], sd[wet, k, of_year]
+                values[k, member, day] = middle + spread * x[k]
+                x[k] = _steered(x[k], known[k, day], middle, spread)
             _keep_possible(values, member, day, known, rs_low[of_year], rs_high[of_year], least_range)
     return wet_days, values
+
+
+@njit(cache=True)
+def _next_wet(wet: int, draw: float, after_dry: float, after_wet: float, known: int) -> int:
+    """Return 1 on a wet day: as recorded, else by the draw."""
+    if known >= 0:
+        return int(known)
+    return 1 if draw < (after_wet if wet == 1 else after_dry) else 0
 
 
 @njit(cache=True)
@@ -330,16 +360,21 @@ def _residual(k: int, before: Array, noise: Array, member: int, day: int, a: Arr
 
 
 @njit(cache=True)
-def _standing(value: float, mean: float, sd: float) -> float:
-    """Residual that a recorded value stands for."""
-    return (value - mean) / sd if sd > 0 else 0.0
+def _steered(residual: float, known: float, mean: float, sd: float) -> float:
+    """Residual that a recorded value stands for, or the generated one."""
+    if np.isnan(known):
+        return residual
+    return (known - mean) / sd if sd > 0 else 0.0
 
 
 @njit(cache=True)
 def _keep_possible(
     values: Array, member: int, day: int, known: Array, rs_low: float, rs_high: float, least_range: float
 ) -> None:
-    """Leave recorded values as they are and keep generated ones possible beside them."""
+    """Put recorded values in and keep generated ones possible beside them."""
+    for k in range(3):
+        if not np.isnan(known[k, day]):
+            values[k, member, day] = known[k, day]
     if np.isnan(known[0, day]):
         values[0, member, day] = max(values[0, member, day], values[1, member, day] + least_range)
     elif np.isnan(known[1, day]):
@@ -373,6 +408,10 @@ def rain_mm(
     -------
     array, shape (member, day)
         0 on dry days. [mm]
+
+    References
+    ----------
+    geng1986; forage.md section 4.2
     """
     rain = np.zeros(wet_days.shape)
     _, day = np.nonzero(wet_days)

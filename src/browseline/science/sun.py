@@ -25,7 +25,7 @@ def declination_rad(day_of_year: Array) -> Array:
     ----------
     fao56, eq. 24
     """
-    return 0.409 * np.sin(2 * np.pi * day_of_year / 365 - 1.39)
+    return np.asarray(0.409 * np.sin(2 * np.pi * day_of_year / 365 - 1.39), dtype=np.float64)
 
 
 def inverse_distance(day_of_year: Array) -> Array:
@@ -45,7 +45,7 @@ def inverse_distance(day_of_year: Array) -> Array:
     ----------
     fao56, eq. 23
     """
-    return 1 + 0.033 * np.cos(2 * np.pi * day_of_year / 365)
+    return np.asarray(1 + 0.033 * np.cos(2 * np.pi * day_of_year / 365), dtype=np.float64)
 
 
 def sunset_hour_angle_rad(latitude_deg: float, day_of_year: Array) -> Array:
@@ -68,7 +68,7 @@ def sunset_hour_angle_rad(latitude_deg: float, day_of_year: Array) -> Array:
     fao56, eq. 25
     """
     cosine = -np.tan(np.radians(latitude_deg)) * np.tan(declination_rad(day_of_year))
-    return np.arccos(np.clip(cosine, -1.0, 1.0))
+    return np.asarray(np.arccos(np.clip(cosine, -1.0, 1.0)), dtype=np.float64)
 
 
 def extraterrestrial_mj_m2_d(latitude_deg: float, day_of_year: Array) -> Array:

@@ -221,6 +221,10 @@ def curve_number_today(
     -------
     float
         [1]
+
+    References
+    ----------
+    placeholder, forage.md section 3: the class by the soil store
     """
     if water_share < below:
         return numbers[0]
