@@ -7,7 +7,7 @@ each member with its own luck, and marked. Water use follows FAO-56 with its sub
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -136,7 +136,8 @@ class _Known:
 
 def make(
     place: Place, normals: Normals | None, records: DailyRecords | None, first: date, last: date,
-    members: int, seed: int, *, rain_typed: Mapping[date, float] | None = None, warmup_days: int = 0,
+    members: int, seed: int, *, today: date | None = None, rain_typed: Mapping[date, float] | None = None,
+    warmup_days: int = 0,
 ) -> Weather | None:  # fmt: skip
     """Make the weather of a place for a stretch of days.
 
@@ -154,6 +155,8 @@ def make(
         How many members.
     seed : int
         The farm's seed.
+    today : date, optional
+        Records after this day are not known yet and are left out.
     rain_typed : mapping of date to float, optional
         Rain entered in the record; it wins over the file. [mm]
     warmup_days : int
@@ -165,6 +168,7 @@ def make(
         None when there are neither normals nor a year of records: then nothing is known to grow.
     """
     found: list[Finding] = []
+    records = _until(records, today)
     if normals is None:
         normals = farm_climate.from_records(records) if records is not None else None
         if normals is None or records is None:
@@ -188,6 +192,15 @@ def make(
         source=known.source[SPIN_DAYS:], warmup_days=warmup_days, normals=normals,
         rows=tuple(rows.used.values()), findings=tuple(found), **arrays,
     )  # fmt: skip
+
+
+def _until(records: DailyRecords | None, today: date | None) -> DailyRecords | None:
+    """Return the records without the days after today."""
+    if records is None or today is None or not records.days or records.days[-1] <= today:
+        return records
+    count = sum(day <= today for day in records.days)
+    values = {f.name: getattr(records, f.name) for f in fields(records)}
+    return replace(records, **{name: series and series[:count] for name, series in values.items()})
 
 
 def _blocks(members: int, days: int) -> list[range]:

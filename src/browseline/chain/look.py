@@ -107,6 +107,7 @@ def weather_of(farm: Farm, state: State, today: date, members: int, horizon_d: i
         today + timedelta(days=horizon_d + 2),
         members,
         farm.seed,
+        today=today,
         rain_typed=rain,
         warmup_days=WARM_UP_D,
     )

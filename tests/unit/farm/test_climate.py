@@ -25,6 +25,7 @@ def put(values: tuple[float, ...], value: float) -> tuple[float, ...]:
 
 def test_good_normals_have_no_finding() -> None:
     assert climate.check(INLAND) == ()
+    assert climate.check(replace(INLAND, wet_days=None)) == ()
 
 
 @pytest.mark.parametrize(
