@@ -66,7 +66,7 @@ def unkept(record: Database, name: str, now: datetime) -> Version | None:
     content = path.read_bytes() if path.is_file() else None
     known = versions(record, name)
     before = record.all("SELECT sha256, heads FROM on_disk WHERE name = ?", name)
-    expected = {before[0][0]} if before else {""} if not known else set()
+    expected = {before[0][0] if before else ""}
     if digest(content) in expected | {digest(merged(known).content)}:
         return None
     made = datetime.fromtimestamp(path.stat().st_mtime, UTC) if content is not None else now
@@ -88,7 +88,8 @@ def keep_files(record: Database, now: datetime) -> tuple[str, ...]:
             if version is not None:
                 add_versions(record, [version])
                 record.add(_ON_DISK, [(name, version.sha256, json.dumps([version.id]))])
-    return tuple(name for name in NAMES if _put_right(record, name))
+    with record.writing():
+        return tuple(name for name in NAMES if _put_right(record, name))
 
 
 def _put_right(record: Database, name: str) -> bool:

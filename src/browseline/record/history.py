@@ -120,14 +120,12 @@ def _ancestors(by_id: Mapping[str, Version]) -> dict[str, frozenset[str]]:
     found: dict[str, frozenset[str]] = {}
     waiting = sorted(by_id)
     while waiting:
-        ident = waiting[-1]
-        parents = [p for p in by_id[ident].parents if p in by_id]
+        parents = [p for p in by_id[waiting[-1]].parents if p in by_id]
         missing = [p for p in parents if p not in found]
-        if missing and ident not in found:
+        if missing:
             waiting.extend(missing)
-            continue
-        waiting.pop()
-        found.setdefault(ident, frozenset(parents).union(*(found[p] for p in parents)))
+        else:
+            found.setdefault(waiting.pop(), frozenset(parents).union(*(found[p] for p in parents)))
     return found
 
 

@@ -37,10 +37,7 @@ def make_durable(connection: sqlite3.Connection, path: Path) -> tuple[Finding, .
     """
     kind = file_system(path.parent)
     mode = "delete" if kind in SHARED else "wal"
-    try:
-        (now,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
-    except sqlite3.OperationalError:
-        (now,) = connection.execute("PRAGMA journal_mode=delete").fetchone()
+    (now,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
     connection.execute(f"PRAGMA synchronous={'FULL' if now == 'wal' else 'EXTRA'}")
     if now == "wal":
         return ()
@@ -69,8 +66,11 @@ def file_system(folder: Path, mounts: str | None = None) -> str:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Put a file in place so that after any crash it holds either the old or the new content."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
+    """Put a file in place so that after any crash it holds either the old or the new content.
+
+    One writer at a time: the caller holds the record's transaction.
+    """
+    beside = path.with_name(f".{path.name}.new")
     with beside.open("wb") as out:
         out.write(content)
         out.flush()

@@ -10,6 +10,9 @@ from browseline.record.history import Clash
 from browseline.record.state import Alarm, Disagreement, Question
 from browseline.words import day_words, known, say
 
+LONGEST = 60
+"""So much of a changed part is told; the file and the record hold the whole."""
+
 
 def tell(item: Question | Disagreement | Alarm | Clash, time_zone: str) -> str:
     """Return the sentence of a question, disagreement, alarm or clash.
@@ -57,13 +60,16 @@ def _clash(clash: Clash) -> str:
     else:
         part = "changed"
     return say(
-        f"record.clash.{part}", file=clash.name, block=clash.block.replace(":", " "), key=clash.key,
-        standing=_line(clash.standing), by=clash.standing_by or "?", other=_line(clash.other),
-        other_by=clash.other_by or "?",
+        f"record.clash.{part}", file=clash.name, block=clash.block.replace(":", " ") or clash.key,
+        standing=_line(clash.key, clash.standing), by=clash.standing_by or "?",
+        other=_line(clash.key, clash.other), other_by=clash.other_by or "?",
     )  # fmt: skip
 
 
-def _line(text: str | None) -> str:
-    """Return what stands in a part, without the comments and blank lines above it."""
+def _line(key: str, text: str | None) -> str:
+    """Return what stands in a part, without the comments and blank lines above it, cut to a line."""
     lines = [line.strip() for line in (text or "").splitlines()]
-    return " ".join(line for line in lines if line and not line.startswith("#"))
+    words = " ".join(line for line in lines if line and not line.startswith("#"))
+    if key and not words.startswith(("[", key)):
+        words = f"{key} = {words}"
+    return words if len(words) <= LONGEST else f"{words[: LONGEST - 1]}…"
