@@ -148,7 +148,8 @@ def make(
     normals : Normals or None
         Monthly normals; without them they are made from a year or more of records.
     records : DailyRecords or None
-        What was read; used as it is, gaps filled by the generator.
+        What was read; used as it is, gaps filled by the generator. A year or more also shows how
+        temperature scatters there, in place of the book.
     first, last : date
         The stretch holds ``first`` and not ``last``.
     members : int
@@ -323,13 +324,13 @@ class _Generator:
 
         self.place, self.monthly, self.rows = place, monthly, rows
         self.a, self.b = rows.matrix("gen_a"), rows.matrix("gen_b")
-        self.threshold_mm = farm_climate.threshold_mm(normals)
         above_air = sun.extraterrestrial_mj_m2_d(place.latitude_deg, np.arange(1.0, 367.0))
         cap = min(rows("gen_rs_high", "rs"), weather.clear_share(place.elevation_m))
+        self.threshold_mm = farm_climate.threshold_mm(normals)
+        sd_c, cooler_c = self._spread(records)
         spread = climate.Spread(
-            rows("gen_cooler_wet", "tmax"), rows.span("gen_sd", "tmax"), rows.span("gen_sd", "tmin"),
-            rows("gen_rs_wet_over_dry", "rs"), rows("gen_rs_cv", "dry"), rows("gen_rs_cv", "wet"),
-            rows("gen_rs_low", "rs"), cap, rows("gen_least_range", "any day"),
+            cooler_c, sd_c, rows("gen_rs_wet_over_dry", "rs"), rows("gen_rs_cv", "dry"),
+            rows("gen_rs_cv", "wet"), rows("gen_rs_low", "rs"), cap, rows("gen_least_range", "any day"),
         )  # fmt: skip
         self.climate = climate.climate(
             monthly.tmax_c, monthly.tmin_c, monthly.rain_mm_d, monthly.wet_share, monthly.rs_mj_m2_d,
@@ -344,6 +345,22 @@ class _Generator:
         before = np.roll(self.climate.wet_share, 1)
         self.chances = generator.wet_chances(self.climate.wet_share, before, self.persistence)
         self.slow_sd = self._slow_sd(normals, records)
+
+    def _spread(self, records: DailyRecords | None) -> tuple[Array, float]:
+        """Return how temperature scatters and how much cooler wet days are: of the record, or the book."""
+        from browseline.science import climate
+
+        high, low = self.monthly.tmax_c, self.monthly.tmin_c
+        if records is None or farm_climate.from_records(records) is None:
+            mean_c = (high + low) / 2
+            sd = [climate.seasonal_sd(*self.rows.span("gen_sd", name), mean_c) for name in ("tmax", "tmin")]
+            return np.array(sd), self.rows("gen_cooler_wet", "tmax")
+        days = np.array(records.days, dtype="datetime64[D]")
+        rain = np.array(records.rain_mm)
+        wet = np.where(np.isnan(rain), np.nan, rain >= self.threshold_mm)
+        usual = np.array([climate.daily_means(high), climate.daily_means(low)])
+        at = _place_in_leap_year(days)
+        return climate.spread_of_records(at, np.array(records.tmax_c), np.array(records.tmin_c), wet, usual)
 
     def _slow_sd(self, normals: Normals, records: DailyRecords | None) -> float:
         """Return the spread of the slow factor on rain, from the place's own yearly variation."""

@@ -96,6 +96,21 @@ def test_spread_of_temperature_is_widest_in_the_coldest_month() -> None:
     assert climate.MONTH_OF_DAY[int(np.argmax(sd))] == 6
 
 
+def test_spread_of_a_record_is_the_spread_it_was_made_with() -> None:
+    # 40 years drawn with 4 C and 2 C, Tmax 3 C cooler on the third of days that are wet
+    rng = np.random.default_rng(3)
+    at = np.tile(np.arange(366), 40)
+    wet = (rng.random(at.size) < 1 / 3).astype(np.float64)
+    usual = np.array([20 + 8 * np.sin(np.arange(366) / 58), 8 + 8 * np.sin(np.arange(366) / 58)])
+    high = usual[0, at] + 1 - 3 * wet + 4 * rng.standard_normal(at.size)
+    low = usual[1, at] + 2 * rng.standard_normal(at.size)
+    wet[:50] = high[100:150] = low[100:150] = np.nan
+    sd, cooler = climate.spread_of_records(at, high, low, wet, usual)
+    assert cooler == pytest.approx(3.0, abs=0.15)
+    assert sd.mean(axis=1) == pytest.approx([4.0, 2.0], rel=0.02)
+    assert climate.spread_of_records(at, high, low, np.zeros(at.size), usual)[1] == 0.0
+
+
 def test_daily_means_and_amounts_keep_the_months_of_the_sheet() -> None:
     # forage.md section 4.5: monthly means are exact
     rain = np.array([70, 60, 80, 85, 95, 100, 100, 90, 90, 80, 80, 70]) / climate.MONTH_DAYS

@@ -89,6 +89,25 @@ def test_years_after_the_record_keep_its_normals(four_years: DailyRecords) -> No
         assert made.tmin_c[:, at].mean() == pytest.approx(made.normals.tmin_c[m], abs=0.3)
 
 
+def test_generated_days_scatter_as_the_recorded_ones(four_years: DailyRecords) -> None:
+    past = weather.make(SEATTLE, None, four_years, date(2012, 1, 1), date(2016, 1, 1), 1, 5)
+    ahead = weather.make(SEATTLE, None, four_years, date(2017, 1, 1), date(2027, 1, 1), 60, 5)
+    assert past is not None
+    assert ahead is not None
+    months = [made.days.astype("datetime64[M]").astype(int) % 12 for made in (past, ahead)]
+    for name in ("tmax_c", "tmin_c"):
+        was, will = (
+            np.array([getattr(made, name)[:, month == m].std() for m in range(12)])
+            for made, month in zip((past, ahead), months, strict=True)
+        )
+        assert will == pytest.approx(was, rel=0.25)
+    cooler = [
+        made.tmax_c[made.rain_mm < 0.25].mean() - made.tmax_c[made.rain_mm >= 0.25].mean()
+        for made in (past, ahead)
+    ]
+    assert cooler[1] == pytest.approx(cooler[0], abs=0.5)
+
+
 def test_generated_days_go_on_from_the_last_recorded_one(four_years: DailyRecords) -> None:
     # The last recorded days of 2015 were some 5 C colder than usual: so is the day after, on average.
     made = weather.make(SEATTLE, None, four_years, date(2015, 12, 31), date(2016, 2, 1), 400, 5)

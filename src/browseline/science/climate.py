@@ -150,6 +150,39 @@ def seasonal_sd(low: float, high: float, tmean_c: Array) -> Array:
     return np.asarray((low + high) / 2 + (high - low) / 2 * wave, dtype=np.float64)
 
 
+def spread_of_records(
+    at: npt.NDArray[np.int64], tmax_c: Array, tmin_c: Array, wet: Array, usual_c: Array
+) -> tuple[Array, float]:
+    """Spread of temperature and coolness of wet days, as a record shows them.
+
+    Parameters
+    ----------
+    at : array of int, shape (day,)
+        Place of each recorded day in the year of 366 days.
+    tmax_c, tmin_c, wet : array, shape (day,)
+        Temperatures, and 1 on wet, 0 on dry days; NaN where not read. Every month must hold days. [C, C, 1]
+    usual_c : array, shape (2, 366)
+        Daily means of Tmax and Tmin, so that the season does not count as spread. [C]
+
+    Returns
+    -------
+    (array, shape (2, 366); float)
+        Standard deviation of Tmax and Tmin within wet and within dry days; how much cooler Tmax is on
+        a wet day, not below 0. [C]
+
+    References
+    ----------
+    derived_here: sample moments about each month's own mean, drawn out as ``daily_amounts``
+    """
+    apart = np.array([tmax_c, tmin_c]) - usual_c[:, at]
+    dry_c, wet_c = (series[np.isfinite(series)] for series in (apart[0, wet == 0], apart[0, wet == 1]))
+    cooler = max(float(dry_c.mean() - wet_c.mean()), 0.0) if dry_c.size and wet_c.size else 0.0
+    apart[0] += cooler * np.nan_to_num(wet)
+    months = MONTH_OF_DAY[at]
+    monthly = [[np.nanstd(series[months == month]) for month in range(12)] for series in apart]
+    return np.array([daily_amounts(np.array(sd)) for sd in monthly]), cooler
+
+
 def mean_after_clip(mean: Array, sd: Array, low: Array, high: Array) -> Array:
     """Mean of a normal quantity after what lies outside two bounds was set on them.
 
@@ -193,12 +226,13 @@ def span_before_floor(span_c: Array, sd_c: Array) -> Array:
     ----------
     derived_here: the inverse of the mean of a normal censored at 0, by Newton steps
     """
-    wanted = np.maximum(span_c, 1e-3) / sd_c
+    wide_c = np.maximum(sd_c, 1e-6)
+    wanted = np.maximum(span_c, 1e-3) / wide_c
     u = np.where(wanted > 0.4, wanted, ndtri(np.minimum(wanted, 0.4)))
     for _ in range(12):
         density = np.exp(-(u**2) / 2) / np.sqrt(2 * np.pi)
         u = u - (density + u * ndtr(u) - wanted) / np.maximum(ndtr(u), 1e-6)
-    return np.asarray(u * sd_c, dtype=np.float64)
+    return np.asarray(u * wide_c, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +243,8 @@ class Spread:
     ----------
     cooler_wet_c : float
         How much cooler the highest temperature is on a wet day. [C]
-    tmax_sd_c, tmin_sd_c : (float, float)
-        Least and greatest standard deviation over the year. [C]
+    sd_c : array, shape (2, 366)
+        Standard deviation of Tmax and Tmin on every day of the year. [C]
     rs_wet_over_dry : float
         Radiation of a wet day over that of a dry day. [1]
     rs_cv_dry, rs_cv_wet : float
@@ -222,8 +256,7 @@ class Spread:
     """
 
     cooler_wet_c: float
-    tmax_sd_c: tuple[float, float]
-    tmin_sd_c: tuple[float, float]
+    sd_c: Array
     rs_wet_over_dry: float
     rs_cv_dry: float
     rs_cv_wet: float
@@ -301,8 +334,7 @@ def climate(
     """
     wet = np.clip(daily_amounts(wet_share), 0.0, 0.98)
     high_c, low_c = daily_means(tmax_c), daily_means(tmin_c)
-    monthly_c = (tmax_c + tmin_c) / 2
-    sd_high, sd_low = seasonal_sd(*spread.tmax_sd_c, monthly_c), seasonal_sd(*spread.tmin_sd_c, monthly_c)
+    sd_high, sd_low = spread.sd_c
     sd_range = np.sqrt(
         covariance[0, 0] * sd_high**2 + covariance[1, 1] * sd_low**2 - 2 * covariance[0, 1] * sd_high * sd_low
     )
