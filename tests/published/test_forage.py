@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import ArrayLike
 
 from browseline import tables
-from browseline.science import forage
+from browseline.science import forage, grazing
 from browseline.science.forage import Array
 
 CASES = list(csv.DictReader(Path(__file__).with_name("forage.csv").read_text("utf-8").splitlines()))
@@ -88,6 +88,41 @@ def test_against_the_worked_case(case: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize(
+    "case",
+    [c for c in CASES if c["function"].startswith("herbage growth")],
+    ids=lambda c: f"{c['id']} compiled",
+)
+def test_the_compiled_day_grows_as_the_worked_case(case: dict[str, str]) -> None:
+    given = json.loads(case["inputs"])
+    mass, fertility, sward = given.pop("mass_kg_ha"), given.pop("ni"), given.pop("sward")
+    at_once = growth_of_a_day(mass_kg_ha=1e3, ni=1.0, sward=sward, **given)
+    potential = np.array([[float(at_once / forage.shape(1e3, group(sward)))]])
+    constants = grazing.leaf_of([group(sward)], value("leaf_from", "any sward"), 1000.0)
+    _, grown, *_ = grazing.paddock_day(
+        mass, 0.0, 0.0, np.inf, np.nan, fertility, potential, np.zeros(1), 0, np.ones(1), constants
+    )
+    assert grown == pytest.approx(float(case["expected"]), abs=float(case["tolerance"]))
+    assert grown == pytest.approx(
+        fertility * grazing.shaped_kg_ha_d(mass, potential, 0, np.ones(1), constants), rel=1e-12
+    )
+
+
+def test_water_response_follows_the_printed_pieces() -> None:
+    # jouven2006a, recalled, forage.md 1.2: 4W, 0.75W+0.65, 0.25W+0.85, 1 where little evaporates; then
+    # 2W, 1.5W+0.1, W+0.3, 0.5W+0.6, 1; then W
+    water = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+    assert forage.water_response(water, 3.8) == pytest.approx([0.4, 0.875, 0.975, 1, 1])
+    assert forage.water_response(water, 5.0) == pytest.approx([0.2, 0.55, 0.8, 0.95, 1])
+    assert forage.water_response(water, 6.6) == pytest.approx(water)
+
+
+def test_the_best_mass_lies_where_it_was_seen() -> None:
+    # forage.md 1.4: growth peaks near 2250 kg/ha; published optimum 1000 to 2250 (New Zealand extension)
+    mass = np.arange(500.0, 5000, 10)
+    assert mass[np.argmax(forage.shape(mass, group(COOL)))] == pytest.approx(2250, abs=100)
+
+
+@pytest.mark.parametrize(
     ("mass_kg_ha", "ratio"),
     [(500, 0.463), (1000, 0.757), (1500, 0.924), (2250, 1.011), (3000, 0.960), (4000, 0.749), (5000, 0.422)],
 )
@@ -111,3 +146,23 @@ def test_measured_shade_yield_lies_inside_the_accepted_range() -> None:
     assert np.all(low <= measured)
     assert np.all(measured <= high)
     assert forage.shade_correction(measured, low, high) == pytest.approx(np.ones(3))
+
+
+def test_fertility_is_the_ratio_estimator_where_the_prior_says_nothing() -> None:
+    # forage.md 1.3: NI = sum(o g) / sum(g^2); prior 0.5 +- 0.15, readings of 350 to 750 kg/ha
+    at_one, seen = np.array([400.0, 900, 650]), np.array([300.0, 500, 480])
+    mean, _ = forage.fit_fertility(lambda ni: ni * at_one, seen, np.full(3, 350.0), (0.5, 1e6))
+    assert mean == pytest.approx(np.sum(seen * at_one) / np.sum(at_one**2), rel=1e-6)
+    shrunk, _ = forage.fit_fertility(lambda ni: ni * at_one, seen, np.full(3, 350.0), (0.5, 0.15))
+    assert 0.5 < shrunk < mean
+
+
+def test_what_the_sheet_settles_for_every_day() -> None:
+    # forage.md 1.2: T is the mean of the last 10 daily means; 1.2.2: the sum is 0 on 1 January;
+    # 1.2.1: Kc mid where that mean reaches T0, else initial (fao56, 0.40 and 0.95 for rotated pasture);
+    # 1.2.1: 0.003 a day comes off where the product of the factors is below 0.2
+    assert forage.mean_of_last(np.arange(20.0))[19] == pytest.approx(np.mean(np.arange(10.0, 20)))
+    assert forage.sum_since([5.0, 5, 5], [False, True, False]).tolist() == [5, 5, 10]
+    assert forage.crop_coefficient([3.99, 4.0], group(COOL), 0.40, 0.95).tolist() == [0.40, 0.95]
+    loss, below = value("standing_loss", "any sward"), value("idle_below", "any sward")
+    assert forage.standing_loss_per_d([0.19, 0.2], 1.0, loss, below).tolist() == [0.003, 0]

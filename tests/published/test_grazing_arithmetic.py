@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import ArrayLike
 
 from browseline import units
-from browseline.science import stocking
+from browseline.science import forage, grazing, stocking
 from browseline.science.forage import Array
 
 CASES = list(
@@ -91,3 +91,23 @@ def test_days_of_grass_ahead_with_and_without_growth() -> None:
     # two paddocks, 2310 lb within reach, 264 lb a day eaten of which 128.1 lb regrow
     assert growing == pytest.approx(float(Fraction(2310) / (264 - Fraction("128.1"))), abs=1e-9)
     assert math.isinf(stocking.grass_ahead_d([3.0], [8.0], [4.0], [275.0], [0.7], 60 * 4.4, [126.0]))
+
+
+def test_the_compiled_days_end_where_the_stick_says() -> None:
+    # forage.md section 5, the same paddock walked day by day without growth: 8.75 d
+    cool = forage.Group(3.0, 0.6, 5.0, 0.0445, 4.0, 13.0, 20.0, 35.0, 0.033, 0.68, 0.6, 6000.0)
+    leaf = grazing.leaf_of([cool], 250.0, 1000.0)
+    length, lb_ac, acre = 12, float(units.UNITS["lb/ac"].factor), float(units.UNITS["ac"].factor)
+    land = grazing.Paddocks(np.zeros(1, np.int64), np.ones((1, 1)), np.array([3.0 * acre]), np.zeros(1))
+    flat = np.zeros((length, 1))
+    days = grazing.Days(np.zeros((1, 1, length, 1)), np.zeros((1, 1, length)), flat, flat + np.inf)
+    stays = grazing.stays_of(length, [0], [0], [0.0], [float(length)], [0.7])
+    demand = np.full((1, length, 1), 60 * 4.4 * float(units.UNITS["lb"].factor))
+    out = grazing.run([[8 * 275 * lb_ac]], [[0.5]], demand, land, days, stays, leaf)
+    assert grazing.crossing_d(out.mass_kg_ha[0, :, 0], 4 * 275 * lb_ac) == pytest.approx(8.75, abs=1e-9)
+    wanted = np.full(length, float(demand[0, 0, 0]) / 0.7 / (3.0 * acre))
+    alone = grazing.one_paddock(
+        8 * 275 * lb_ac, wanted, 0.0, flat[:, 0] + np.inf, flat[:, 0], 0.5, np.zeros((length, 1)),
+        np.zeros(length), np.ones(1), leaf,
+    )  # fmt: skip
+    assert alone.mass_kg_ha == pytest.approx(out.mass_kg_ha[0, :, 0], abs=1e-9)

@@ -192,14 +192,18 @@ def sum_since(increment: ArrayLike, restarts: ArrayLike) -> Array:
     Parameters
     ----------
     increment : array, shape (..., day)
-        What each day adds.
+        What each day adds. [C d]
     restarts : array of bool, shape (day,)
         True on 1 January (1 July in the south); that day's own increment counts.
 
     Returns
     -------
     array, shape (..., day)
-        In the unit of `increment`.
+        In the unit of `increment`, C d for warmth. [C d]
+
+    References
+    ----------
+    ours: bookkeeping of a restart, no equation of its own
     """
     total = np.cumsum(np.asarray(increment, float), axis=-1)
     before = total - np.asarray(increment, float)
@@ -247,6 +251,10 @@ def mean_of_last(temp_c: ArrayLike, days: int = 10) -> Array:
     -------
     array, shape (..., day)
         [C]
+
+    References
+    ----------
+    jouven2006a, as restated: T is the mean of the last ten daily means
     """
     values = np.asarray(temp_c, float)
     total = np.cumsum(values, axis=-1)
@@ -321,6 +329,8 @@ def growth_kg_dm_ha_d(
         NI, the paddock's calibrated number. [1]
     potentials_kg_ha_d : sequence of array, one a group
         From `potential_kg_ha_d`. [kg/ha/d]
+    bare_kg_ha : float
+        As in `leaf_area_index`. [kg/ha]
 
     Returns
     -------
@@ -372,6 +382,8 @@ def crop_coefficient(temp_c: ArrayLike, group: Group, initial: float, middle: fl
     ----------
     temp_c : array, any shape
         Mean of the last ten daily means. [C]
+    initial, middle : float
+        Coefficients of the crop's first and middle stage. [1]
 
     Returns
     -------
@@ -380,7 +392,7 @@ def crop_coefficient(temp_c: ArrayLike, group: Group, initial: float, middle: fl
 
     References
     ----------
-    derived_here, forage.md 1.2.1
+    fao56, Table 12, for the coefficients; derived_here, forage.md 1.2.1, for when each holds
     """
     return np.where(np.asarray(temp_c, float) >= group.t0_c, middle, initial)
 

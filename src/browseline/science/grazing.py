@@ -110,6 +110,11 @@ def leaf_of(groups: list[Group], leaf_from_kg_ha: float, loss_from_kg_ha: float)
     Returns
     -------
     Leaf
+        Of shape (group,).
+
+    References
+    ----------
+    derived_here, forage.md 1.2 and 1.2.1
     """
     leaf = [g.extinction * g.sla_m2_g * g.lamina_frac * g.green_frac / 10 for g in groups]
     ceiling = [1 / g.ceiling_kg_ha for g in groups]
@@ -135,6 +140,11 @@ def stays_of(
     Returns
     -------
     Stays
+        The share of a day is 0 to 1. [1]
+
+    References
+    ----------
+    ours: bookkeeping of hours and days, no equation of its own
     """
     start, end = np.clip(np.asarray(start_d, float), 0, days), np.clip(np.asarray(end_d, float), 0, days)
     begins = np.floor(start).astype(np.int64)
@@ -238,6 +248,10 @@ def one_paddock(start, wanted, floor, cut_to, typed, fertility, potential, loss_
     -------
     Season
         What was eaten is ``removed x area x share eaten``.
+
+    References
+    ----------
+    derived_here, forage.md 1.2 and planner.md 1.3
     """
     days = wanted.shape[0]
     mass = np.empty(days + 1)
@@ -313,6 +327,10 @@ def run(
     -------
     Grazed
         Intake falls short where a paddock is down at its floor.
+
+    References
+    ----------
+    derived_here, forage.md 1.2, 1.2.1 and section 5
     """
     start = np.ascontiguousarray(start_kg_ha, float)
     demand = np.ascontiguousarray(demand_kg_d, float)
@@ -348,6 +366,10 @@ def crossing_d(mass_kg_ha: ArrayLike, threshold_kg_ha: ArrayLike) -> Array:
     -------
     array, shape (...)
         0 where it starts there, infinite where it never comes. [d]
+
+    References
+    ----------
+    derived_here, forage.md section 5 (days in paddock)
     """
     mass = np.asarray(mass_kg_ha, float)
     threshold = np.asarray(threshold_kg_ha, float)[..., None]

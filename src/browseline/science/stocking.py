@@ -77,6 +77,8 @@ def paddocks_needed(rest_d: float, stay_d: float, groups: int = 1) -> float:
     ----------
     rest_d, stay_d : float
         [d]
+    groups : int
+        Groups that graze at a time.
 
     Returns
     -------
@@ -92,6 +94,10 @@ def paddocks_needed(rest_d: float, stay_d: float, groups: int = 1) -> float:
 
 def resting_frac(groups: int, paddocks: int) -> float:
     """Share of the paddocks that rests while each group stands in one of them.
+
+    Parameters
+    ----------
+    groups, paddocks : int
 
     Returns
     -------
@@ -131,6 +137,11 @@ def available_kg_ha(start_cm: ArrayLike, stop_cm: ArrayLike, kg_ha_cm: ArrayLike
 def offer_kg_d(demand_kg_d: ArrayLike, share_eaten: ArrayLike) -> Array:
     """What disappears from the sward while a mob eats its fill: the rest is trodden or soiled.
 
+    Parameters
+    ----------
+    demand_kg_d, share_eaten : array, any shape
+        What is eaten [kg/d], and its share of what disappears [1].
+
     Returns
     -------
     array, shape of both together
@@ -145,6 +156,11 @@ def offer_kg_d(demand_kg_d: ArrayLike, share_eaten: ArrayLike) -> Array:
 
 def area_ha(demand_kg_d: float, stay_d: float, available_kg_ha: float, share_eaten: float) -> float:
     """Area that feeds a mob for a stay.
+
+    Parameters
+    ----------
+    demand_kg_d, stay_d, available_kg_ha, share_eaten : float
+        [kg/d], [d], [kg/ha], [1]
 
     Returns
     -------
@@ -182,6 +198,11 @@ def mean_cover_kg_ha(mass_kg_ha: ArrayLike, paddock_ha: ArrayLike) -> float:
 def rate_between_kg_ha_d(after_kg_ha: float, before_kg_ha: float, days: float) -> float:
     """Growth a day that brought one mass to another; days of rest from the same three turned round.
 
+    Parameters
+    ----------
+    after_kg_ha, before_kg_ha, days : float
+        Mass left by one grazing, mass before the next, and the days between. [kg/ha], [kg/ha], [d]
+
     Returns
     -------
     float
@@ -196,6 +217,11 @@ def rate_between_kg_ha_d(after_kg_ha: float, before_kg_ha: float, days: float) -
 
 def as_fed_kg(dry_kg: float, moisture_frac: float) -> float:
     """Fresh mass that holds a dry mass.
+
+    Parameters
+    ----------
+    dry_kg, moisture_frac : float
+        [kg], [1]
 
     Returns
     -------

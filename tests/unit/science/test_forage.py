@@ -10,14 +10,6 @@ COOL = forage.Group(3.0, 0.6, 5.0, 0.0445, 4.0, 13.0, 20.0, 35.0, 0.033, 0.68, 0
 SEASON = forage.Season(210, 320, 420, 740, 9, 15)
 
 
-def test_water_response_meets_at_its_joints() -> None:
-    # forage.md 1.2: 4W, 0.75W+0.65, 0.25W+0.85, 1; 2W, 1.5W+0.1, W+0.3, 0.5W+0.6, 1; W
-    water = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
-    assert forage.water_response(water, 3.8) == pytest.approx([0.4, 0.875, 0.975, 1, 1])
-    assert forage.water_response(water, 5.0) == pytest.approx([0.2, 0.55, 0.8, 0.95, 1])
-    assert forage.water_response(water, 6.6) == pytest.approx(water)
-
-
 def test_temperature_response_is_a_trapeze() -> None:
     assert forage.temperature_response([3, 4, 8.5, 13, 20, 27.5, 36], COOL) == pytest.approx(
         [0, 0, 0.5, 1, 1, 0.5, 0]
