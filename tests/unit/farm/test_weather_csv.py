@@ -118,3 +118,8 @@ def test_no_text_makes_a_traceback(rows: list[list[str]], with_heading: bool) ->
     heading = "date,tmax (C),tmin (C),rain (mm)\n" if with_heading else ""
     records, found = weather_csv.parse(heading + "\n".join(",".join(row) for row in rows))
     assert records is not None or found
+
+
+def test_a_field_without_end_is_a_finding() -> None:
+    endless = GOOD + '2026-04-03,"' + "9" * 200_000
+    assert codes(endless) == ["weather_csv.no_text"]
