@@ -160,7 +160,7 @@ def stays_of(
     return Stays(first, where, who, frac[order], np.asarray(share_eaten, float)[visit])
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def shaped_kg_ha_d(mass, potential, day, share, leaf):  # type: ignore[no-untyped-def]
     """Growth of a mass on a day at fertility 1.
 
@@ -187,12 +187,12 @@ def shaped_kg_ha_d(mass, potential, day, share, leaf):  # type: ignore[no-untype
     for g in range(share.shape[0]):
         filled = mass * leaf.per_ceiling[g]
         room = 1.0 - filled * filled
-        if share[g] > 0.0 and room > 0.0:
+        if share[g] * potential[day, g] > 0.0 and room > 0.0:
             total += share[g] * potential[day, g] * (1.0 - np.exp(-leaf.leaf_per_kg[g] * leafy)) * room
     return total
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def paddock_day(mass, wanted, floor, cut_to, typed, fertility, potential, loss_per_d, day, share, leaf):  # type: ignore[no-untyped-def]
     """One day of one paddock: graze, cut, grow.
 
