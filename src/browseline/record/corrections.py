@@ -48,6 +48,7 @@ def resolve(events: Iterable[Event]) -> Resolved:
     if circle:
         listed.append(Disagreement("circle", by_id[circle[0]].subject, tuple(circle), circle[-1]))
     found = [outcome[ident] for ident in roots] + [by_id[ident] for ident in circle]
+    listed.sort(key=lambda one: (one.code, one.events))
     return Resolved(_in_order(event for event in found if event is not None), tuple(listed))
 
 

@@ -11,6 +11,7 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -140,19 +141,16 @@ def _of_folder(folder: Path, now: datetime) -> Copy:
 
 def _copy_record(folder: Path, into: Path) -> str | None:
     """Copy a record as it is on one instant, even while it is written to; return its device."""
-    source = target = None
     try:
-        source = sqlite3.connect(f"{(folder / FILE).resolve().as_uri()}?mode=ro", uri=True)
-        target = sqlite3.connect(into / FILE)
-        source.backup(target)
-        found = target.execute("SELECT id FROM device ORDER BY rowid DESC LIMIT 1").fetchone()
-        return str(found[0]) if found else None
+        with (
+            closing(sqlite3.connect(f"{(folder / FILE).resolve().as_uri()}?mode=ro", uri=True)) as source,
+            closing(sqlite3.connect(into / FILE)) as target,
+        ):
+            source.backup(target)
+            found = target.execute("SELECT id FROM device ORDER BY rowid DESC LIMIT 1").fetchone()
+            return str(found[0]) if found else None
     except sqlite3.DatabaseError as wrong:
         raise BrokenRecord(say("record.broken.damaged", file=str(folder / FILE), why=str(wrong))) from wrong
-    finally:
-        for connection in (source, target):
-            if connection is not None:
-                connection.close()
 
 
 def _texts(folder: Path, now: datetime) -> Iterator[Version]:
