@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.errors import Finding
 from browseline.figures import Figure, Mark
+from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.limits import Bite, bites
 from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
 from browseline.limits.shut import until_words
+from browseline.record.fold import planned
 from browseline.record.state import MobState
 from browseline.words import day_words, list_words, say, time_words, weekday_words
 
@@ -82,6 +85,8 @@ class Today:
     rules: tuple[str, ...]
     warnings: tuple[str, ...]
     ahead: GrassAhead
+    feed: FeedAdvice | None
+    harvest: HarvestAdvice | None
     can_wait: tuple[str, ...]
     questions: tuple[str, ...]
     disagreements: tuple[str, ...]
@@ -106,6 +111,8 @@ def today(picture: Picture) -> Today:
         tuple(_rules(picture)),
         tuple(_warnings(picture)),
         grass_ahead(scene),
+        feed_advice(scene, planned(picture.events)),
+        harvest_advice(scene),
         tuple(_can_wait(picture, mobs)),
         tuple(say(f"record.question.{q.code}", **dict(q.facts)) for q in state.questions),
         tuple(say(f"record.disagreement.{d.code}", **dict(d.facts)) for d in state.disagreements),
@@ -240,7 +247,7 @@ def _rules(picture: Picture) -> list[str]:
 
 
 def _warnings(picture: Picture) -> list[str]:
-    """Return the warnings that are due 14, 7 and 3 days before a shut date, and on the day."""
+    """Return the warnings 14, 7, 3 days before a shut date and on the day, and who may not be sold yet."""
     out = []
     for shut in shut_dates(picture.scene):
         ahead = _ahead_of(picture, shut)
@@ -249,6 +256,12 @@ def _warnings(picture: Picture) -> list[str]:
             out.append(
                 say("chain.today.warning", paddock=name, day=day_words(shut.last_grazing), count=ahead)
             )
+    held = [(w.animal, w.until) for w in picture.state.withdrawals]
+    out += [
+        say("chain.today.withheld", animal=animal, day=day_words(until))
+        for animal, until in held
+        if until is not None and picture.today < until
+    ]
     return out
 
 

@@ -203,7 +203,10 @@ class Planting:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """Something agreed for a stretch of days: away, hay, harvest, contract, term, shut."""
+    """Something agreed for a stretch of days: away, hay, harvest, contract, term, shut.
+
+    A promise of kind *feed* shuts nothing: it is the stretch of days that grass and store must last.
+    """
 
     id: str
     kind: str
@@ -230,7 +233,10 @@ class HayLot:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The farm's own choice where sources differ; None takes the cautious row of the tables."""
+    """The farm's own choice where sources differ; None takes the cautious row of the tables.
+
+    ``sale_notice`` is the time that selling animals takes, ``hay_margin`` the spare time of hay to keep.
+    """
 
     worm_stay: Quantity | None = None
     worm_rest: Quantity | None = None
@@ -243,6 +249,8 @@ class Rules:
     no_move_weekdays: tuple[int, ...] = ()
     moves_a_day: int = 2
     away_is_hard: bool = True
+    sale_notice: Quantity | None = None
+    hay_margin: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,20 +48,20 @@ def grass_ahead(scene: Scene) -> GrassAhead:
 
     The likely value is the formula on each paddock's middle herbage; the range is that of the members.
     """
-    left_out, counted = _open_today(scene)
+    left_out, counted = open_today(scene)
     needs = demand(tuple(line for mob in scene.mobs for line in mob.lines), "all")
-    open_ground = _open_ground(scene, counted)
-    grass = _grass(scene, open_ground)
+    ground = open_ground(scene, counted)
+    grass = _grass(scene, ground)
     if needs is None or not needs.value:
         return GrassAhead(None, None, needs, grass, None, left_out)
-    still = _days(open_ground, grass, needs, None)
-    growth = _growth(scene, open_ground)
-    growing = _days(open_ground, grass, needs, growth) if growth is not None else None
+    still = _days(ground, grass, needs, None)
+    growth = _growth(scene, ground)
+    growing = _days(ground, grass, needs, growth) if growth is not None else None
     return GrassAhead(still, growing, needs, grass, growth, left_out)
 
 
 @dataclass(frozen=True)
-class _Open:
+class OpenGround:
     """The open paddocks: area and share eaten (paddock,), herbage and growth (member, paddock)."""
 
     which: list[int]
@@ -81,11 +81,12 @@ class _Open:
         return np.asarray((growth_kg_ha_d * self.area_ha * self.share).sum(axis=-1))
 
 
-def _open_ground(scene: Scene, counted: list[int]) -> _Open:
+def open_ground(scene: Scene, counted: list[int]) -> OpenGround:
+    """Return the paddocks at those places of the herbage axis, as all mobs together would graze them."""
     herbage = scene.herbage
     kinds = {line.kind for mob in scene.mobs for line in mob.lines}
     own = [herbage.numbers[i] for i in counted]
-    return _Open(
+    return OpenGround(
         counted,
         herbage.land.area_ha[counted],
         np.array([share_eaten(n, PLANNED_STAY_D).value or 0.0 for n in own]),
@@ -95,7 +96,7 @@ def _open_ground(scene: Scene, counted: list[int]) -> _Open:
     )
 
 
-def _open_today(scene: Scene) -> tuple[tuple[LeftOut, ...], list[int]]:
+def open_today(scene: Scene) -> tuple[tuple[LeftOut, ...], list[int]]:
     """Return the paddocks left out, and the places of the others on the herbage axis."""
     left_out, counted = [], []
     closed = _closed_today(scene)
@@ -131,7 +132,7 @@ def _figure(
     return Figure(name, likely, unit, min(low, likely), max(high, likely), formula=formula, parts=parts)
 
 
-def _grass(scene: Scene, ground: _Open) -> Figure:
+def _grass(scene: Scene, ground: OpenGround) -> Figure:
     likely = float(ground.feed_kg(np.median(ground.mass_kg_ha, axis=0))) if ground.which else 0.0
     parts = tuple(f for i in ground.which if (f := scene.herbage.heights[i]) is not None)
     parts += tuple(scene.herbage.numbers[i].mass_per_height for i in ground.which[:1])
@@ -139,7 +140,7 @@ def _grass(scene: Scene, ground: _Open) -> Figure:
     return _figure("grass_above", likely, ground.feed_kg(ground.mass_kg_ha), "kg", formula, parts)
 
 
-def _growth(scene: Scene, ground: _Open) -> Figure | None:
+def _growth(scene: Scene, ground: OpenGround) -> Figure | None:
     """Return what grows a day on the open paddocks, as eaten; None where growth is not known. [kg DM/d]"""
     if not any(scene.herbage.growth_from[i] for i in ground.which):
         return None
@@ -148,7 +149,7 @@ def _growth(scene: Scene, ground: _Open) -> Figure | None:
     return _figure("growth_eaten", likely, ground.grown_kg_d(ground.growth_kg_ha_d), "kg/d", formula, ())
 
 
-def _days(ground: _Open, grass: Figure, needs: Figure, growth: Figure | None) -> Figure:
+def _days(ground: OpenGround, grass: Figure, needs: Figure, growth: Figure | None) -> Figure:
     demand_kg_d = needs.value or 0.0
     grows = ground.growth_kg_ha_d if growth is not None else np.zeros_like(ground.growth_kg_ha_d)
 

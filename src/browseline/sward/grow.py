@@ -20,7 +20,7 @@ from browseline.events import When
 from browseline.farm.needs import demand
 from browseline.farm.records import Farm, Paddock
 from browseline.figures import Figure, typed
-from browseline.record.state import HeightRead, State
+from browseline.record.state import HeightRead, State, TypedGrowth
 from browseline.science import draws, grazing
 from browseline.sward.clock import day_number
 from browseline.sward.growing import Growing, blank_growing
@@ -216,7 +216,7 @@ def _typed_growth(
     """Return growth as typed, NaN where weather decides, 0 where neither is known. [kg DM/ha/d]"""
     out = np.full((days, len(paddocks)), np.nan if growing is not None else 0.0)
     source: list[Known] = ["weather" if growing is not None else ""] * len(paddocks)
-    for entry in sorted(state.growth, key=lambda g: g.since):
+    for entry in sorted(state.growth, key=lambda g: _typed_rank(g, numbers, zone)):
         begin = max((entry.since.start.astimezone(zone).date() - first).days, 0)
         end = (entry.until - first).days
         for i, (paddock, own) in enumerate(zip(paddocks, numbers, strict=True)):
@@ -224,6 +224,15 @@ def _typed_growth(
                 out[begin:end, i] = growth_kg_ha_d(entry.growth, own)
                 source[i] = "typed"
     return out, tuple(source)
+
+
+def _typed_rank(entry: TypedGrowth, numbers: tuple[SwardNumbers, ...], zone: ZoneInfo) -> tuple[date, float]:
+    """Return the order in which typed growth is put down: a later day over an earlier, then the slower.
+
+    Growths typed on one day are cases side by side (ledger.growth); the slowest is counted with.
+    """
+    rate = growth_kg_ha_d(entry.growth, numbers[0]) if numbers else 0.0
+    return entry.since.start.astimezone(zone).date(), -rate
 
 
 def growth_kg_ha_d(growth: Quantity, numbers: SwardNumbers) -> float:

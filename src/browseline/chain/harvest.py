@@ -1,0 +1,156 @@
+"""Harvest ahead: last grazing row by row, how much ground leaves the rotation, and the usual cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from browseline import tables
+from browseline.farm.records import Planting
+from browseline.figures import Figure
+from browseline.limits import Scene
+from browseline.limits.harvest import ShutDate, reopens, shut_dates
+from browseline.units import shown
+from browseline.words import day_words, list_words, say
+
+AHEAD_D = 45
+RULE = "produce"
+OAK = "oak"
+
+
+@dataclass(frozen=True, slots=True)
+class HarvestRow:
+    """A line of the harvest log: a planting, its last day of grazing by rule and in fact.
+
+    ``last_grazed`` is None where the record has no stay; ``covered`` is None where the rule was not read.
+    """
+
+    planting: str
+    name: str
+    species: str
+    paddock: str
+    first_drop: date
+    last_grazing: date
+    interval: Figure
+    rule: str
+    last_grazed: date | None
+    grazed_now: bool
+    covered: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """Ground that leaves the rotation on one day: its paddocks, its area and its share of all. [ha, 1]"""
+
+    day: date
+    paddocks: tuple[str, ...]
+    area_ha: float
+    share: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class HarvestAdvice:
+    """The harvests ahead: the log, what closes when, and the sentences."""
+
+    schema: str
+    rows: tuple[HarvestRow, ...]
+    closings: tuple[Closing, ...]
+    sentences: tuple[str, ...]
+
+
+def harvest_advice(scene: Scene) -> HarvestAdvice | None:
+    """Return the harvests whose last grazing is near or past and whose ground is not open again."""
+    dates = [s for s in shut_dates(scene) if _matters(scene, s)]
+    if not dates:
+        return None
+    rows = tuple(_row(scene, shut) for shut in dates)
+    closings = tuple(_closings(scene, dates))
+    told = tuple(_told(scene, rows, closings))
+    return HarvestAdvice("browseline/harvest/1", rows, closings, told)
+
+
+def _matters(scene: Scene, shut: ShutDate) -> bool:
+    again, today = reopens(scene, shut), scene.days[0]
+    return (shut.last_grazing - today).days <= AHEAD_D and (again is None or today < again)
+
+
+def covered(species: str) -> Figure | None:
+    """Return whether the produce rule covers a crop (1) or exempts it (0); None where it was not read."""
+    crop = species.partition("_")[0]
+    if crop not in tables.applies(RULE, "covered_produce"):
+        return None
+    return tables.row(RULE, "covered_produce", crop).figure("covered_produce", species)
+
+
+def _row(scene: Scene, shut: ShutDate) -> HarvestRow:
+    planting, paddock = shut.planting, shut.planting.paddock or ""
+    stays = [s for s in scene.state.stays if s.place == paddock and not s.planned]
+    ends = [scene.local(s.end.end if s.end is not None else scene.now).date() for s in stays]
+    return HarvestRow(
+        planting.id, planting.name, planting.species, paddock, shut.first_drop, shut.last_grazing,
+        shut.interval, shut.rule, max(ends, default=None), any(s.end is None for s in stays),
+        covered(planting.species),
+    )  # fmt: skip
+
+
+def _closings(scene: Scene, dates: Sequence[ShutDate]) -> Iterator[Closing]:
+    whole = sum(p.area_ha for p in scene.farm.paddocks)
+    for day in sorted({s.last_grazing for s in dates}):
+        shut = tuple(dict.fromkeys(s.planting.paddock or "" for s in dates if s.last_grazing == day))
+        found = [p for p in (scene.farm.paddock(name) for name in shut) if p is not None]
+        area = sum(p.area_ha for p in found)
+        formula = f"{area:.4g} ha ÷ {whole:.4g} ha"
+        share = Figure("closed_share", area / whole if whole else None, "1", formula=formula)
+        yield Closing(day, shut, area, share)
+
+
+def _told(scene: Scene, rows: Sequence[HarvestRow], closings: Sequence[Closing]) -> Iterator[str]:
+    for closing in closings:
+        yield _closing_words(scene, rows, closing)
+    for row in rows:
+        yield _log_words(scene, row)
+    yield say("harvest.guidance", rule=list_words(dict.fromkeys(row.rule for row in rows)))
+    yield from _rule_words(rows)
+    yield say("harvest.dropped")
+    yield say("harvest.gather")
+    yield say("harvest.behind")
+    yield from (say("harvest.acorns", planting=p.name) for p in _oaks(scene.farm.plantings))
+
+
+def _closing_words(scene: Scene, rows: Sequence[HarvestRow], closing: Closing) -> str:
+    one = next(row for row in rows if row.last_grazing == closing.day)
+    whole = sum(p.area_ha for p in scene.farm.paddocks)
+    names = (found.name for p in closing.paddocks if (found := scene.farm.paddock(p)) is not None)
+    return say(
+        "harvest.closing", paddocks=list_words(names), day=day_words(closing.day),
+        days=f"{one.interval.value:.0f}", drop=day_words(one.first_drop),
+        area=shown(closing.area_ha, "area", scene.farm.units), whole=shown(whole, "area", scene.farm.units),
+        share=f"{100 * (closing.share.value or 0.0):.1f}",
+    )  # fmt: skip
+
+
+def _log_words(scene: Scene, row: HarvestRow) -> str:
+    key = "never" if row.last_grazed is None else "now" if row.grazed_now else "on"
+    day = day_words(row.last_grazed) if row.last_grazed is not None else ""
+    if key == "on":
+        return say("harvest.log.on", planting=row.name, day=day)
+    return say(f"harvest.log.{key}", planting=row.name)
+
+
+def _rule_words(rows: Sequence[HarvestRow]) -> Iterator[str]:
+    """Yield what the rule says of every nut that it was read for, so that no nut is taken for another."""
+    crops = tables.applies(RULE, "covered_produce")
+    by_kind: dict[bool, list[str]] = {True: [], False: []}
+    for crop in crops:
+        by_kind[bool(tables.row(RULE, "covered_produce", crop).value)].append(say(f"harvest.crop.{crop}"))
+    where = tables.row(RULE, "covered_produce", crops[0]).locator
+    yield say(
+        "harvest.rule", covered=list_words(by_kind[True]), exempt=list_words(by_kind[False]), where=where
+    )
+    yield from (say("harvest.rule_not_read", planting=row.name) for row in rows if row.covered is None)
+    yield say("harvest.decides")
+
+
+def _oaks(plantings: Iterable[Planting]) -> list[Planting]:
+    return [p for p in plantings if p.species.partition("_")[0] == OAK]

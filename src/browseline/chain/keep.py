@@ -1,0 +1,117 @@
+"""Answers kept by content, in a folder that may be deleted at any time.
+
+The folder is the user's own cache, never the farm: a farm that somebody sent cannot plant an answer.
+What is kept are plain arrays and JSON, nothing that runs when it is read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Callable
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zipfile import BadZipFile
+
+import numpy as np
+
+from browseline import __version__, tables
+from browseline.errors import Finding
+from browseline.farm.records import Normals
+
+if TYPE_CHECKING:
+    from browseline.weather import Weather
+
+MOST_KEPT = 40
+ARRAYS = (
+    "tmin_c", "tmax_c", "rain_mm", "rs_mj_m2_d", "et0_mm", "et0_hargreaves_mm", "et0_light_mm", "day_length_h",
+    "source",
+)  # fmt: skip
+
+
+def folder() -> Path:
+    """Return where answers are kept: the user's cache, or ``BROWSELINE_CACHE``."""
+    own = os.environ.get("BROWSELINE_CACHE")
+    if own:
+        return Path(own)
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "browseline"
+
+
+def content_key(*parts: object) -> str:
+    """Return a name for an answer: the same parts, program and tables give the same name."""
+    digest = hashlib.blake2b(digest_size=20)
+    for part in (__version__, edition(), *parts):
+        digest.update(repr(part).encode())
+    return digest.hexdigest()
+
+
+def edition() -> str:
+    """Return the edition of the tables: a hash of every row's file."""
+    from importlib import resources
+
+    digest = hashlib.blake2b(digest_size=8)
+    for path in sorted((p for p in (resources.files("browseline") / "data").iterdir()), key=lambda p: p.name):
+        if path.name.endswith(".csv"):
+            digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+def kept_weather(key: str, make: Callable[[], Weather | None]) -> Weather | None:
+    """Return the weather of a key from the cache, or make and keep it."""
+    path = folder() / f"weather-{key}.npz"
+    found = _read_weather(path)
+    if found is not None:
+        return found
+    made = make()
+    if made is not None:
+        _write_weather(path, made)
+    return made
+
+
+def _read_weather(path: Path) -> Weather | None:
+    """Return kept weather; anything unreadable counts as not kept."""
+    from browseline.weather import Weather
+
+    try:
+        with np.load(path, allow_pickle=False) as held:
+            arrays: dict[str, Any] = {name: held[name] for name in ARRAYS}
+            days = held["days"].astype("datetime64[D]")
+            rest = json.loads(str(held["rest"]))
+    except (OSError, ValueError, KeyError, BadZipFile, EOFError):
+        return None
+    rows = tuple(tables.row("weather", *pair) for pair in rest["rows"])
+    normals = Normals(**{k: tuple(v) if isinstance(v, list) else v for k, v in rest["normals"].items()})
+    findings = tuple(Finding(**item) for item in rest["findings"])
+    return Weather(days=days, warmup_days=rest["warmup_days"], normals=normals, rows=rows, findings=findings, **arrays)
+
+
+def _write_weather(path: Path, made: Weather) -> None:
+    """Keep weather whole or not at all; a cache that cannot be written is no error."""
+    rest = json.dumps(
+        {
+            "rows": [(row.key, row.applies_to) for row in made.rows],
+            "normals": asdict(made.normals),
+            "findings": [asdict(item) for item in made.findings],
+            "warmup_days": made.warmup_days,
+        }
+    )
+    arrays: dict[str, Any] = {name: getattr(made, name) for name in ARRAYS}
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
+            np.savez(part, days=made.days.astype(np.int64), rest=np.array(rest), **arrays)
+        os.replace(part.name, path)
+        _forget_oldest(path.parent)
+    except OSError:
+        return
+
+
+def _forget_oldest(where: Path) -> None:
+    held = sorted(where.glob("weather-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
+    for old in held[MOST_KEPT:]:
+        old.unlink(missing_ok=True)
+

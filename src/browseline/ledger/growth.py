@@ -1,0 +1,104 @@
+"""The growths that somebody may count with: none, each that was typed, or what the weather makes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.limits import Scene
+from browseline.record.state import TypedGrowth
+from browseline.sward.grow import growth_kg_ha_d
+from browseline.words import say
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class GrowthCase:
+    """One growth to count with. ``until`` is the day from which it is not known (None: not said).
+
+    Attributes
+    ----------
+    kg_ha_d : array, shape (paddock,)
+        [kg DM/ha/d]
+    """
+
+    label: str
+    kg_ha_d: Array
+    until: date | None = None
+
+    def days(self, today: date, last: date) -> int:
+        """Return on how many days from today to ``last`` (not included) it grows. [d]"""
+        end = last if self.until is None else min(last, self.until)
+        return max((end - today).days, 0)
+
+
+def no_growth(scene: Scene) -> GrowthCase:
+    """Return the case in which not a leaf grows."""
+    return GrowthCase(say("feed.case.none"), np.zeros(len(scene.herbage.paddocks)))
+
+
+def from_store(scene: Scene) -> GrowthCase:
+    """Return the case of mobs that live from the store: no grass counts."""
+    return GrowthCase(say("feed.case.store"), np.zeros(len(scene.herbage.paddocks)))
+
+
+def growth_cases(scene: Scene) -> tuple[GrowthCase, ...]:
+    """Return no growth first, then what was typed (the slowest first) or what the weather makes.
+
+    Growths that were typed on one day for the farm are cases side by side; those of a later day take
+    their place. A growth typed for one paddock holds there in every case.
+    """
+    herbage, today = scene.herbage, scene.days[0]
+    in_force = [g for g in scene.state.growth if scene.local(g.since.start).date() <= today < g.until]
+    wide = _newest(scene, [g for g in in_force if g.paddock in ("", "farm")])
+    own = [g for g in in_force if g.paddock not in ("", "farm")]
+    book = np.median(herbage.growth_kg_ha_d, axis=0)
+    grows = [source == "weather" for source in herbage.growth_from]
+    base = np.where(grows, book, 0.0)
+    cases = [_typed(scene, g, own, base) for g in wide]
+    if not cases and own:
+        cases = [_typed(scene, None, own, base)]
+    if not cases and any(grows):
+        cases = [GrowthCase(say("feed.case.weather"), base)]
+    return (no_growth(scene), *sorted(cases, key=lambda c: float(c.kg_ha_d.sum())))
+
+
+def _newest(scene: Scene, typed: list[TypedGrowth]) -> list[TypedGrowth]:
+    days = [scene.local(g.since.start).date() for g in typed]
+    return [g for g, day in zip(typed, days, strict=True) if day == max(days)]
+
+
+def _typed(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base: Array) -> GrowthCase:
+    numbers = scene.herbage.numbers
+    rates = base.copy() if wide is None else np.array([growth_kg_ha_d(wide.growth, n) for n in numbers])
+    for entry in own:
+        i = scene.herbage.index(entry.paddock)
+        rates[i] = growth_kg_ha_d(entry.growth, numbers[i])
+    said = wide or own[-1]
+    return GrowthCase(say("feed.case.typed", growth=said.growth.text), rates, said.until)
+
+
+def start_days(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array) -> date | None:
+    """Return the day on which the mean height of paddocks reaches the height to start at, or None.
+
+    Parameters
+    ----------
+    which : list of int, shape (paddock,)
+        Places on the herbage axis.
+    area_ha : array, shape (paddock,)
+        [ha]
+    """
+    numbers = [scene.herbage.numbers[i] for i in which]
+    mass = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
+    missing = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in numbers]) - mass
+    short, grown = float((missing * area_ha).sum()), float((case.kg_ha_d[which] * area_ha).sum())
+    if short <= 0:
+        return scene.days[0]
+    if grown <= 0:
+        return None
+    day = scene.days[0] + timedelta(days=int(np.ceil(short / grown - 1e-9)))
+    return None if case.until is not None and day > case.until else day

@@ -1,0 +1,282 @@
+"""Hay: what the store is worth as eaten, what the animals need by stage, for how long it lasts.
+
+Weight as stored, dry matter and eaten are three numbers, and loss in the store and loss in feeding
+are two: each is taken once. A share that nobody typed is not guessed, it is told.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import pairwise
+
+from browseline.farm.needs import demand
+from browseline.farm.records import HayLot, Stage
+from browseline.figures import Figure, typed
+from browseline.limits import Scene
+from browseline.record.state import HeadLine, MobState
+from browseline.science import feed
+from browseline.units import Quantity
+
+SHARES = ("dry", "store_loss", "feeding_loss")
+UNSET = (1.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Bale:
+    """One bale of a lot: weight as stored, the shares in between, weight as eaten. [kg, 1, 1, 1, kg DM]
+
+    ``not_typed`` names the shares that nobody gave; they take nothing off.
+    """
+
+    lot: str
+    weight: Figure
+    dry: Figure
+    store_loss: Figure
+    feeding_loss: Figure
+    eaten: Figure
+    price: Quantity | None = None
+    not_typed: tuple[str, ...] = ()
+
+    def better_fed(self, feeding_loss_frac: float) -> Bale:
+        """Return the same bale fed with another loss."""
+        loss = replace(self.feeding_loss, value=feeding_loss_frac, typed="")
+        return _bale(self.lot, self.weight, self.dry, self.store_loss, loss, self.price, self.not_typed)
+
+
+@dataclass(frozen=True, slots=True)
+class HayStore:
+    """Bales in store now. ``bale`` is the one that more would be bought of.
+
+    Attributes
+    ----------
+    bales : Figure
+        [bales]
+    stored, dry, lost_in_store, lost_in_feeding, eaten : Figure
+        Weight as stored [kg], its dry matter, what goes on the way, what is eaten. [kg DM]
+    """
+
+    bales: Figure
+    stored: Figure
+    dry: Figure
+    lost_in_store: Figure
+    lost_in_feeding: Figure
+    eaten: Figure
+    bale: Bale
+    not_counted: tuple[str, ...] = ()
+
+    @property
+    def eaten_kg(self) -> float:
+        """Return what the store is worth as eaten. [kg DM]"""
+        return self.eaten.value or 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Days over which the same animals eat the same: from ``first``, not including ``last``."""
+
+    first: date
+    last: date
+    demand: Figure
+
+    @property
+    def days(self) -> int:
+        """Return the length. [d]"""
+        return (self.last - self.first).days
+
+    @property
+    def kg_d(self) -> float:
+        """Return what is eaten a day. [kg DM/d]"""
+        return self.demand.value or 0.0
+
+
+# ---------------------------------------------------------------- the store
+
+
+def bales_of(farm_hay: Sequence[HayLot]) -> dict[str, Bale]:
+    """Return what one bale of every lot is worth."""
+    return {lot.id: _bale_of(lot) for lot in farm_hay}
+
+
+def _share(lot: HayLot, name: str, unset: float) -> Figure:
+    said: Quantity | None = getattr(lot, name)
+    if said is None:
+        return Figure(name, unset, "1", about=lot.id)
+    return typed(name, said.to("1"), "1", said.text, about=lot.id)
+
+
+def _bale_of(lot: HayLot) -> Bale:
+    weight = typed("bale_weight", lot.bale_weight.to("kg"), "kg", lot.bale_weight.text, about=lot.id)
+    dry, in_store, in_feeding = (_share(lot, name, unset) for name, unset in zip(SHARES, UNSET, strict=True))
+    missing = tuple(name for name in SHARES if getattr(lot, name) is None)
+    return _bale(lot.id, weight, dry, in_store, in_feeding, lot.price, missing)
+
+
+def _bale(
+    lot: str, weight: Figure, dry: Figure, store_loss: Figure, feeding_loss: Figure,
+    price: Quantity | None, not_typed: tuple[str, ...],
+) -> Bale:  # fmt: skip
+    shares = [share.value or 0.0 for share in (dry, store_loss, feeding_loss)]
+    eaten = Figure(
+        "bale_eaten", feed.eaten_kg(weight.value or 0.0, *shares), "kg", about=lot,
+        formula=f"{weight.value:.4g} kg × {shares[0]:.4g} × (1 − {shares[1]:.4g}) × (1 − {shares[2]:.4g})",
+        parts=(weight, dry, store_loss, feeding_loss),
+    )  # fmt: skip
+    return Bale(lot, weight, dry, store_loss, feeding_loss, eaten, price, not_typed)
+
+
+def hay_store(scene: Scene) -> HayStore | None:
+    """Return the bales in store as weight stored, dry and eaten; None if no lot was ever described.
+
+    Bales of a lot that the farm does not describe (a cut of its own) count as those of the first lot.
+    """
+    known = bales_of(scene.farm.hay)
+    if not known:
+        return None
+    first = known[scene.farm.hay[0].id]
+    held = [(known.get(h.lot, first), h.bales) for h in scene.state.hay]
+    of = dict.fromkeys(("bales", "stored", "dry", "in_store", "in_feeding", "eaten"), 0.0)
+    for bale, bales in held:
+        _add(of, bale, bales)
+    parts = tuple(bale.eaten for bale, bales in held if bales) or (first.eaten,)
+    formula = " + ".join(f"{n:g} × {bale.eaten.value:.4g} kg" for bale, n in held if n)
+
+    def made(name: str, value: float, unit: str = "kg") -> Figure:
+        return Figure(name, value, unit, formula=formula, parts=parts)
+
+    return HayStore(
+        made("hay_bales", of["bales"], "bales"),
+        made("hay_stored", of["stored"]),
+        made("hay_dry", of["dry"]),
+        made("hay_lost_in_store", of["in_store"]),
+        made("hay_lost_in_feeding", of["in_feeding"]),
+        made("hay_eaten", of["eaten"]),
+        first,
+        tuple(h.lot for h in scene.state.hay if h.lot not in known),
+    )
+
+
+def _add(of: dict[str, float], bale: Bale, bales: float) -> None:
+    weight = bales * (bale.weight.value or 0.0)
+    dry = feed.dry_kg(weight, bale.dry.value or 0.0)
+    kept = dry * (1 - (bale.store_loss.value or 0.0))
+    eaten = bales * (bale.eaten.value or 0.0)
+    for name, more in (("bales", bales), ("stored", weight), ("dry", dry), ("in_store", dry - kept),
+                       ("in_feeding", kept - eaten), ("eaten", eaten)):  # fmt: skip
+        of[name] += more
+
+
+# ---------------------------------------------------------------- the need
+
+
+def stages_of(scene: Scene, mob: MobState, line: HeadLine) -> tuple[Stage, ...]:
+    """Return the stages that a line of a mob goes through, as the farm's file has them."""
+    for ident in (mob.id, *mob.parents):
+        found = scene.farm.mob(ident)
+        for own in found.lines if found is not None else ():
+            if (own.kind, own.klass.casefold()) == (line.kind, line.klass.casefold()):
+                return own.stages
+    return ()
+
+
+def on_day(line: HeadLine, stages: tuple[Stage, ...], day: date, today: date) -> HeadLine:
+    """Return a line as it will be on a day: the stage begun by then, its weight and intake."""
+    begun = [stage for stage in stages if today < stage.from_day <= day]
+    if not begun:
+        return line
+    now = max(begun, key=lambda stage: stage.from_day)
+    return replace(line, stage=now.stage, intake=now.intake or line.intake, weight=now.weight or line.weight)
+
+
+def spans(scene: Scene, mobs: Sequence[MobState], last: date) -> tuple[Span, ...]:
+    """Return what mobs eat from today to ``last`` (not included), cut where a stage begins.
+
+    Empty if what one class eats is not known.
+    """
+    today = scene.days[0]
+    lines = [(line, stages_of(scene, mob, line)) for mob in mobs for line in mob.lines]
+    cuts = {stage.from_day for _, stages in lines for stage in stages if today < stage.from_day < last}
+    ends = [today, *sorted(cuts), last]
+    out = []
+    for first, end in pairwise(ends):
+        needs = demand(tuple(on_day(line, stages, first, today) for line, stages in lines), "all")
+        if needs is None or not needs.value:
+            return ()
+        out.append(Span(first, end, needs))
+    return tuple(out)
+
+
+def requirement(over: Sequence[Span]) -> Figure:
+    """Return what is eaten over spans. [kg DM]"""
+    total = sum(span.days * span.kg_d for span in over)
+    formula = " + ".join(f"{span.days} d × {span.kg_d:.4g} kg/d" for span in over)
+    return Figure("feed_need", total, "kg", formula=formula, parts=tuple(span.demand for span in over))
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """For how long feed lasts: in days, and the day in whose course it runs out."""
+
+    days: Figure
+    out: date
+
+    @property
+    def last_full(self) -> date:
+        """Return the last day with feed for the whole of it."""
+        return self.out - timedelta(days=1)
+
+
+def lasting(feed_kg: Figure, over: Sequence[Span], grown_kg_d: float = 0.0) -> Lasting | None:
+    """Return for how long feed lasts, the last span going on for ever; None if growth keeps up.
+
+    Parameters
+    ----------
+    feed_kg : Figure
+        In store or standing, as eaten. [kg DM]
+    grown_kg_d : float
+        What grows a day, as eaten. [kg DM/d]
+    """
+    left, days, steps = feed_kg.value or 0.0, 0.0, []
+    for span in over:
+        rate = span.kg_d - grown_kg_d
+        ends_here = span is over[-1] or (rate > 0 and left < span.days * rate)
+        if ends_here and rate <= 0:
+            return None
+        took = left / rate if ends_here else float(span.days)
+        steps.append(f"{took:.4g} d × {rate:.4g} kg/d")
+        days, left = days + took, left - took * rate
+        if ends_here:
+            break
+    parts = (feed_kg, *(span.demand for span in over[: len(steps)]))
+    figure = Figure(
+        "feed_days", days, "d", formula=f"{feed_kg.value:.5g} kg = {' + '.join(steps)}", parts=parts
+    )
+    return Lasting(figure, over[0].first + timedelta(days=math.floor(days + 1e-9)))
+
+
+def at_one_rate(feed_kg: Figure, span: Span, today: date) -> Lasting:
+    """Return for how long feed lasts if every day took what the days of one span take."""
+    days = (feed_kg.value or 0.0) / span.kg_d
+    formula = f"{feed_kg.value:.5g} kg ÷ {span.kg_d:.4g} kg/d"
+    figure = Figure("feed_days", days, "d", formula=formula, parts=(feed_kg, span.demand))
+    return Lasting(figure, today + timedelta(days=math.floor(days + 1e-9)))
+
+
+def whole_bales(kg_as_eaten: float, bale: Bale) -> int:
+    """Return the bales that hold so much as eaten, rounded up; none for a spare."""
+    return max(math.ceil(kg_as_eaten / (bale.eaten.value or math.inf) - 1e-9), 0)
+
+
+def sold(mobs: Sequence[MobState], kind: str, klass: str, head: int) -> tuple[MobState, ...]:
+    """Return mobs without so many animals of a class, the first mob's going first."""
+    out, left = [], head
+    for mob in mobs:
+        lines = []
+        for line in mob.lines:
+            gone = min(line.head, left) if (line.kind, line.klass) == (kind, klass) else 0
+            left -= gone
+            lines.append(replace(line, head=line.head - gone))
+        out.append(replace(mob, lines=tuple(lines)))
+    return tuple(out)

@@ -1,0 +1,190 @@
+"""From store to grass: when the grass is high enough, whether the hay lasts until then, where to begin."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from browseline import tables
+from browseline.events import Event, Moved
+from browseline.figures import Figure, typed
+from browseline.ledger.ahead import open_today
+from browseline.ledger.balance import on_grass
+from browseline.ledger.growth import GrowthCase, growth_cases, start_days
+from browseline.ledger.hay import HayStore, Lasting, Span, at_one_rate, hay_store, spans, whole_bales
+from browseline.ledger.trees_near import treed
+from browseline.limits import Scene
+
+FAR_D = 366
+
+
+@dataclass(frozen=True)
+class Start:
+    """One growth: the day the grass reaches the height to start at, and the days of hay to spare then.
+
+    ``spare_d`` below 0 is a gap; None where the height is not reached, or no hay is in store. [d]
+    """
+
+    case: GrowthCase
+    day: date | None
+    spare_d: int | None
+
+
+@dataclass(frozen=True)
+class TooEarly:
+    """A move to grass that somebody planned before the height is there, and the heights on that day. [cm]"""
+
+    day: date
+    low_cm: float
+    high_cm: float
+
+
+@dataclass(frozen=True)
+class Turnout:
+    """The first grazing. ``now`` and ``highest`` are the days of hay at today's and the highest need.
+
+    ``buy`` bales give ``buy_d`` days more, so that the slowest growth leaves the margin the farm keeps.
+    """
+
+    starts: tuple[Start, ...]
+    start_at: Figure
+    mean_cm: float
+    now: Lasting | None
+    highest: Lasting | None
+    margin: Figure
+    buy: int
+    buy_d: Figure | None
+    too_early: tuple[TooEarly, ...]
+    first: str | None
+    first_cm: float
+    last_years_first: str | None
+
+    @property
+    def slowest(self) -> Start | None:
+        """Return the start in the slowest growth, or None if growth is not known."""
+        return self.starts[0] if self.starts else None
+
+
+def turnout(scene: Scene, events: Sequence[Event]) -> Turnout | None:
+    """Return the first grazing of mobs that live from the store; None if one is on grass or none was read."""
+    which = open_today(scene)[1]
+    if on_grass(scene) or not which or not scene.mobs:
+        return None
+    area = scene.herbage.land.area_ha[which]
+    store, over = hay_store(scene), spans(scene, scene.mobs, scene.days[0] + timedelta(days=FAR_D))
+    now, highest = _lasts(scene, store, over)
+    cases = growth_cases(scene)[1:]
+    starts = tuple(_start(case, start_days(scene, case, which, area), highest) for case in cases)
+    margin, at = _margin(scene), scene.herbage.numbers[which[0]].enter_at
+    buy, buy_d = _to_buy(scene, starts, store, over, margin)
+    first, first_cm = _tallest(scene, which)
+    return Turnout(
+        starts, at, _mean_cm(scene, which), now, highest, margin, buy, buy_d,
+        _too_early(scene, events, which, cases, starts), first, first_cm, _first_of_last_year(scene),
+    )  # fmt: skip
+
+
+def _start(case: GrowthCase, day: date | None, hay: Lasting | None) -> Start:
+    return Start(case, day, (hay.out - day).days if hay is not None and day is not None else None)
+
+
+def _lasts(
+    scene: Scene, store: HayStore | None, over: tuple[Span, ...]
+) -> tuple[Lasting | None, Lasting | None]:  # fmt: skip
+    if store is None or not over:
+        return None, None
+    today = scene.days[0]
+    return at_one_rate(store.eaten, over[0], today), at_one_rate(store.eaten, _hungriest(over), today)
+
+
+def _hungriest(over: Sequence[Span]) -> Span:
+    return max(over, key=lambda span: span.kg_d)
+
+
+def _margin(scene: Scene) -> Figure:
+    said = scene.farm.rules.hay_margin
+    if said is not None:
+        return typed("hay_margin", said.to("d"), "d", said.text)
+    return tables.row("hay", "hay_margin", "from store to first grazing").figure("hay_margin")
+
+
+def _to_buy(
+    scene: Scene, starts: tuple[Start, ...], store: HayStore | None, over: tuple[Span, ...], margin: Figure
+) -> tuple[int, Figure | None]:
+    """Return the bales that the margin at the slowest growth asks for, and the days that they last."""
+    if not starts or starts[0].day is None or store is None or not over:
+        return 0, None
+    need = _hungriest(over)
+    days = (starts[0].day - scene.days[0]).days + (margin.value or 0.0)
+    bales = whole_bales(days * need.kg_d - store.eaten_kg, store.bale)
+    each = store.bale.eaten
+    formula = f"{bales} × {each.value:.4g} kg ÷ {need.kg_d:.4g} kg/d"
+    more = Figure(
+        "feed_days",
+        bales * (each.value or 0.0) / need.kg_d,
+        "d",
+        formula=formula,
+        parts=(each, need.demand, margin),
+    )
+    return bales, more
+
+
+def _heights_cm(scene: Scene, which: list[int]) -> list[float]:
+    middle = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
+    return [scene.herbage.numbers[i].height_cm(float(m)) for i, m in zip(which, middle, strict=True)]
+
+
+def _mean_cm(scene: Scene, which: list[int]) -> float:
+    return float(np.average(_heights_cm(scene, which), weights=scene.herbage.land.area_ha[which]))
+
+
+def _tallest(scene: Scene, which: list[int]) -> tuple[str | None, float]:
+    """Return the highest open paddock without trees, and its height; of equals the first of the farm."""
+    bare = [i for i in which if not treed(scene.farm, scene.herbage.paddocks[i])]
+    if not bare:
+        return None, 0.0
+    heights = _heights_cm(scene, bare)
+    best = max(range(len(bare)), key=lambda n: (round(heights[n], 6), -n))
+    return scene.herbage.paddocks[bare[best]], heights[best]
+
+
+def _too_early(
+    scene: Scene,
+    events: Sequence[Event],
+    which: list[int],
+    cases: tuple[GrowthCase, ...],
+    starts: tuple[Start, ...],
+) -> tuple[TooEarly, ...]:
+    """Return the planned moves to grass that come before the height in every growth."""
+    known = [s.day for s in starts if s.day is not None]
+    days = sorted({day for e in events if (day := _planned(scene, e)) is not None and day >= scene.days[0]})
+    if not starts:
+        return ()
+    early = [day for day in days if not known or day < min(known)]
+    return tuple(_on(scene, day, which, cases) for day in early)
+
+
+def _planned(scene: Scene, event: Event) -> date | None:
+    if event.planned and isinstance(event.body, Moved) and event.body.to in scene.paddocks:
+        return scene.local(event.observed.start).date()
+    return None
+
+
+def _on(scene: Scene, day: date, which: list[int], cases: tuple[GrowthCase, ...]) -> TooEarly:
+    area, ahead = scene.herbage.land.area_ha[which], (day - scene.days[0]).days
+    grown = []
+    for case in cases:
+        cm_d = [scene.herbage.numbers[i].height_cm(float(case.kg_ha_d[i])) for i in which]
+        grown.append(_mean_cm(scene, which) + ahead * float(np.average(cm_d, weights=area)))
+    return TooEarly(day, min(grown), max(grown))
+
+
+def _first_of_last_year(scene: Scene) -> str | None:
+    """Return the paddock that was grazed first in the year before, or None if the record has none."""
+    year = scene.days[0].year - 1
+    stays = [s for s in scene.state.stays if not s.planned and s.place in scene.paddocks]
+    then = [s for s in stays if scene.local(s.begin.start).year == year]
+    return min(then, key=lambda s: s.begin.start).place if then else None
