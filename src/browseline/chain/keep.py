@@ -7,6 +7,7 @@ What is kept are plain arrays and JSON, nothing that runs when it is read.
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import os
 import tempfile
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 
 MOST_KEPT = 40
 ARRAYS = (
-    "tmin_c", "tmax_c", "rain_mm", "rs_mj_m2_d", "et0_mm", "et0_hargreaves_mm", "et0_light_mm", "day_length_h",
-    "source",
+    "tmin_c", "tmax_c", "rain_mm", "rs_mj_m2_d", "et0_mm", "et0_hargreaves_mm", "et0_light_mm",
+    "day_length_h", "source",
 )  # fmt: skip
 
 
@@ -77,16 +78,23 @@ def _read_weather(path: Path) -> Weather | None:
     from browseline.weather import Weather
 
     try:
-        with np.load(path, allow_pickle=False) as held:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as held:
             arrays: dict[str, Any] = {name: held[name] for name in ARRAYS}
             days = held["days"].astype("datetime64[D]")
             rest = json.loads(str(held["rest"]))
     except (OSError, ValueError, KeyError, BadZipFile, EOFError):
         return None
     rows = tuple(tables.row("weather", *pair) for pair in rest["rows"])
-    normals = Normals(**{k: tuple(v) if isinstance(v, list) else v for k, v in rest["normals"].items()})
+    typed: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in rest["normals"].items()}
     findings = tuple(Finding(**item) for item in rest["findings"])
-    return Weather(days=days, warmup_days=rest["warmup_days"], normals=normals, rows=rows, findings=findings, **arrays)
+    return Weather(
+        days=days,
+        warmup_days=rest["warmup_days"],
+        normals=Normals(**typed),
+        rows=rows,
+        findings=findings,
+        **arrays,
+    )
 
 
 def _write_weather(path: Path, made: Weather) -> None:
@@ -104,7 +112,7 @@ def _write_weather(path: Path, made: Weather) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
             np.savez(part, days=made.days.astype(np.int64), rest=np.array(rest), **arrays)
-        os.replace(part.name, path)
+        Path(part.name).replace(path)
         _forget_oldest(path.parent)
     except OSError:
         return
@@ -114,4 +122,3 @@ def _forget_oldest(where: Path) -> None:
     held = sorted(where.glob("weather-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
     for old in held[MOST_KEPT:]:
         old.unlink(missing_ok=True)
-

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from browseline import readings, sward
+from browseline.chain.keep import content_key, kept_weather
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
 from browseline.farm.read import read
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 MEMBERS = 51
 HORIZON_D = 45
 WARM_UP_D = 365
-PACKAGE_DAYS_SHOWN = 2
 
 
 @dataclass(frozen=True)
@@ -98,16 +98,24 @@ def weather_of(farm: Farm, state: State, today: date, members: int, horizon_d: i
     zone = ZoneInfo(farm.time_zone)
     heights = [h.at.end.astimezone(zone).date() for h in state.heights]
     first = min([*heights, today])
+    last = today + timedelta(days=horizon_d + 2)
     rain = {day: depth.to("mm") for day, depth in state.rain}
-    return make(
-        farm.place,
-        farm.normals,
-        farm.daily,
-        first,
-        today + timedelta(days=horizon_d + 2),
-        members,
-        farm.seed,
-        today=today,
-        rain_typed=rain,
-        warmup_days=WARM_UP_D,
+    place, seed = farm.place, farm.seed
+    key = content_key(
+        place, farm.normals, farm.daily, first, last, members, seed, today, sorted(rain.items())
+    )
+    return kept_weather(
+        key,
+        lambda: make(
+            place,
+            farm.normals,
+            farm.daily,
+            first,
+            last,
+            members,
+            seed,
+            today=today,
+            rain_typed=rain,
+            warmup_days=WARM_UP_D,
+        ),
     )
