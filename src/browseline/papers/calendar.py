@@ -1,0 +1,93 @@
+"""Moves and shut dates as an iCalendar file (RFC 5545).
+
+An event keeps its UID when the plan changes: a move is known by its mob and by which stay of that
+mob it begins, a shut date by its planting and year. So a calendar that reads the file again moves
+what it has and adds nothing twice. Times are in UTC; a shut date is a day of the farm.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, timedelta
+from hashlib import sha256
+from typing import Any
+
+from browseline.chain.look import Picture
+from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
+from browseline.moves.form import Season
+from browseline.papers.names import BLANK, guarded, mob_name, place_words
+from browseline.papers.planned import Move, moves
+from browseline.words import day_words, say
+
+LENGTH = timedelta(minutes=30)
+FAR = timedelta(days=366)
+
+
+def ics(picture: Picture, season: Season | None = None) -> bytes:
+    """Return the calendar of moves ahead and of shut dates, each with its warnings 14, 7, 3 d before."""
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("prodid", "-//browseline//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add("x-wr-calname", say("papers.calendar.name", farm=guarded(picture.farm.name)))
+    farm = sha256(f"{picture.farm.name}\n{picture.farm.as_of}".encode()).hexdigest()[:16]
+    order = {mob.id: _stays(picture, mob.id) for mob in picture.scene.mobs}
+    for move in moves(picture, picture.now + FAR, season):
+        order[move.mob] += 1
+        calendar.add_component(_move(picture, move, f"move-{move.mob}-{order[move.mob]}@{farm}.browseline"))
+    for shut in shut_dates(picture.scene):
+        if shut.last_grazing >= picture.today:
+            name = f"shut-{shut.planting.id}-{shut.first_drop.year}"
+            calendar.add_component(_shut(picture, shut, f"{name}@{farm}.browseline"))
+    return bytes(calendar.to_ical())
+
+
+def _stays(picture: Picture, mob: str) -> int:
+    return sum(1 for stay in picture.state.stays if stay.mob == mob and not stay.planned)
+
+
+def _event(picture: Picture, uid: str, summary: str) -> Any:
+    from icalendar import Event
+
+    event = Event()
+    event.add("uid", uid)
+    event.add("dtstamp", picture.now.astimezone(UTC))
+    event.add("sequence", int(picture.now.timestamp() // 60))
+    event.add("summary", summary)
+    return event
+
+
+def _move(picture: Picture, move: Move, uid: str) -> Any:
+    scene = picture.scene
+    to = place_words(scene, move.to) if move.to is not None else BLANK
+    names = {"mob": mob_name(scene, move.mob), "start": place_words(scene, move.start), "to": to}
+    if move.origin == "limit":
+        summary = say("papers.calendar.by", limit=say(f"limits.{move.limit}.name"), **names)
+    else:
+        summary = say("papers.calendar.move", **names)
+    event = _event(picture, uid, summary)
+    begin = move.at.astimezone(UTC).replace(microsecond=0)
+    event.add("dtstart", begin)
+    event.add("dtend", begin + LENGTH)
+    return event
+
+
+def _shut(picture: Picture, shut: ShutDate, uid: str) -> Any:
+    from icalendar import Alarm
+
+    paddock = place_words(picture.scene, shut.planting.paddock)
+    days = f"{shut.interval.value:.0f}"
+    summary = say("papers.calendar.shut", paddock=paddock, days=days, drop=day_words(shut.first_drop))
+    event = _event(picture, uid, summary)
+    event.add("dtstart", shut.last_grazing)
+    event.add("dtend", shut.last_grazing + timedelta(days=1))
+    event.add("transp", "TRANSPARENT")
+    event.add("description", say("papers.calendar.rule", rule=guarded(shut.rule)))
+    for ahead in WARN_D:
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", say("papers.calendar.alarm", paddock=paddock, count=ahead))
+        alarm.add("trigger", -timedelta(days=ahead))
+        event.add_component(alarm)
+    return event

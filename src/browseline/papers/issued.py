@@ -1,0 +1,140 @@
+"""Issuing a paper: its files, and the event that lets it be printed again as it was.
+
+What is kept is what was printed: every word as it stood, the template's edition, the instant, the
+program's version and the edition of the tables. A later catalogue or table changes no old paper.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+from hashlib import sha256
+from importlib import resources
+from pathlib import Path
+from typing import Any, Literal
+
+from browseline import __version__
+from browseline.chain.look import Picture
+from browseline.events.bodies import Issued
+from browseline.moves.form import Season
+from browseline.papers.calendar import ics
+from browseline.papers.plain import message, parts
+from browseline.papers.relief import relief
+from browseline.papers.season import season_sheet
+from browseline.papers.season_print import TEMPLATE, season_data, season_text
+from browseline.papers.sheets import RELIEF, pdf, relief_data
+from browseline.record.medium import write_whole
+
+Kind = Literal["relief", "season", "calendar"]
+KINDS: tuple[Kind, ...] = ("relief", "season", "calendar")
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper as it was issued.
+
+    Attributes
+    ----------
+    paths : tuple of Path
+        The readable copies.
+    kept : tuple of Path
+        The same under their hashes in the farm's ``files``.
+    text : str
+        The paper as plain text, if it has one; ``messages`` is how many text messages it takes.
+    event : Issued
+        For the record: appended by the caller.
+    """
+
+    kind: Kind
+    paths: tuple[Path, ...]
+    kept: tuple[Path, ...]
+    text: str
+    messages: int
+    event: Issued
+
+
+def issue(
+    picture: Picture, kind: Kind, folder: Path | str, *, season: Season | None = None, days: int = 3
+) -> Paper:
+    """Write a paper: under its hash in the farm's ``files``, and under a readable name in ``folder``.
+
+    Parameters
+    ----------
+    kind : str
+        relief, season or calendar.
+    folder : path
+        Where the readable copies go.
+    season : Season, optional
+        The plan in force.
+    days : int
+        Days after today that a relief sheet covers.
+    """
+    context = _context(picture, kind, season, days)
+    files = print_again(context)
+    out = Path(folder)
+    store = picture.folder / "files"
+    for place in (out, store):
+        place.mkdir(parents=True, exist_ok=True)
+    name = f"{kind} {picture.today.isoformat()}"
+    paths, kept = [], []
+    for ending, content in files.items():
+        paths.append(out / f"{name}.{ending}")
+        kept.append(store / f"{sha256(content).hexdigest()}.{ending}")
+        write_whole(kept[-1], content)
+        write_whole(paths[-1], content)
+    text = str(context.get("text", ""))
+    event = Issued(
+        kind,
+        json.dumps(context, ensure_ascii=False, sort_keys=True, separators=(",", ":")),
+        __version__,
+        edition(),
+        " ".join(path.name for path in kept),
+    )
+    return Paper(kind, tuple(paths), tuple(kept), text, parts(text) if text else 0, event)
+
+
+def reprint(event: Issued) -> dict[str, bytes]:
+    """Return the files of an issued paper by their endings, from its own context alone."""
+    return print_again(json.loads(event.context))
+
+
+def print_again(context: dict[str, Any]) -> dict[str, bytes]:
+    """Return the files of a context: the same bytes whenever it is asked."""
+    files: dict[str, bytes] = {}
+    if "template" in context:
+        made = datetime.fromisoformat(context["made"])
+        files["pdf"] = pdf(context["template"], context["data"], made)
+    if "text" in context:
+        files["txt"] = context["text"].encode("utf-8")
+    if "calendar" in context:
+        files["ics"] = context["calendar"].encode("utf-8")
+    return files
+
+
+def _context(picture: Picture, kind: Kind, season: Season | None, days: int) -> dict[str, Any]:
+    if kind == "calendar":
+        return {"schema": "browseline/calendar/1", "calendar": ics(picture, season).decode("utf-8")}
+    if kind == "season":
+        plan = season_sheet(picture, season)
+        return {
+            "schema": plan.schema, "template": TEMPLATE, "made": plan.made.isoformat(),
+            "data": season_data(plan), "text": season_text(plan),
+        }  # fmt: skip
+    sheet = relief(picture, days, season)
+    return {
+        "schema": sheet.schema, "template": RELIEF, "made": sheet.made.isoformat(),
+        "data": relief_data(sheet), "text": message(sheet),
+    }  # fmt: skip
+
+
+@cache
+def edition() -> str:
+    """Return the edition of the tables: one hash over every file of ``data``, names included."""
+    total = sha256()
+    folder = resources.files("browseline") / "data"
+    for path in sorted((p for p in folder.iterdir() if p.name.endswith(".csv")), key=lambda p: p.name):
+        total.update(path.name.encode())
+        total.update(path.read_bytes())
+    return total.hexdigest()

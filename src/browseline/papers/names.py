@@ -1,0 +1,129 @@
+"""How papers name animals, places and days, and what never stands on a paper for relief."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+
+from browseline.chain.look import Picture
+from browseline.farm.needs import Beasts
+from browseline.limits import Scene
+from browseline.words import day_words, known, say
+
+BLANK = "____"
+SHORT_ID = 3
+NOUNS = (
+    "ewe", "ram", "lamb", "hogget", "wether", "doe", "buck", "kid", "cow", "bull", "steer", "heifer", "calf",
+    "sow", "boar", "gilt", "piglet", "grower", "finisher", "mare", "donkey", "horse", "goose", "layer",
+    "broiler", "hen", "tom", "goat", "sheep", "pig",
+)  # fmt: skip
+"""Words for animals that anybody can count by sight: stages of feeding are left out."""
+
+_SPOT = re.compile(
+    r"[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?(\s*[,;/ ]\s*[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?)?"
+)
+_ARC = re.compile(r"\d{1,3}\s*°\s*\d{1,2}\s*['′]\s*(\d{1,2}(\.\d+)?\s*[\"″])?\s*[NSEWnsew]?")
+_MONEY = re.compile(
+    r"[$€£]\s*\d[\d,.]*|\d[\d,.]*\s*(USD|EUR|GBP|CAD|AUD|NZD|dollars?|euros?|pounds? sterling)\b"
+)
+
+
+def guarded(text: str, products: Iterable[str] = ()) -> str:
+    """Return somebody's words with coordinates, money and the products of treatments blanked."""
+    for pattern in (_SPOT, _ARC, _MONEY):
+        text = pattern.sub(BLANK, text)
+    for product in products:
+        if product.strip():
+            text = re.sub(re.escape(product.strip()), BLANK, text, flags=re.IGNORECASE)
+    return " ".join(text.split())
+
+
+def products(picture: Picture) -> tuple[str, ...]:
+    """Return the products that animals were treated with: names that relief never sees."""
+    return tuple(w.product for w in picture.state.withdrawals)
+
+
+def noun(klass: str) -> str:
+    """Return the animal that a class is, or the class as somebody typed it."""
+    words = [w.rstrip("s") if w.rstrip("s") in NOUNS else w for w in klass.casefold().split()]
+    return next((w for w in words if w in NOUNS), klass)
+
+
+def beasts_words(lines: Iterable[Beasts]) -> str:
+    """Return animals as somebody at the gate counts them: 59 ewes + 94 lambs."""
+    heads: dict[str, int] = {}
+    for line in lines:
+        if line.head:
+            heads[noun(line.klass)] = heads.get(noun(line.klass), 0) + line.head
+    return " + ".join(_counted(name, head) for name, head in heads.items())
+
+
+def _counted(name: str, head: int) -> str:
+    if name in NOUNS and known(f"papers.beast.{name}"):
+        return say(f"papers.beast.{name}", count=head)
+    return say("papers.beast.other", head=head, name=guarded(name))
+
+
+def place_words(scene: Scene, ident: str | None) -> str:
+    """Return a paddock as the map and the gate call it: its short id and its name."""
+    found = scene.farm.paddock(ident) if ident is not None else None
+    if found is None:
+        return say(f"papers.place.{ident}") if ident in PLACES else ident or say("papers.place.nowhere")
+    if found.name == found.id or len(found.id) > SHORT_ID:
+        return found.name
+    return f"{found.id} {found.name}"
+
+
+PLACES = ("yard", "pen", "away")
+
+
+def mob_name(scene: Scene, ident: str) -> str:
+    """Return what people call a mob."""
+    found = scene.state.mob(ident)
+    return found.name if found is not None else ident
+
+
+def clock_words(local: datetime) -> str:
+    """Return a time of day: 8:00."""
+    return say("papers.time", hour=local.hour, minute=f"{local.minute:02d}")
+
+
+def day_of_week(day: date) -> str:
+    """Return the weekday alone: Sat."""
+    return say(f"dates.weekday.{day.isoweekday()}")
+
+
+def span_words(first: date, last: date) -> str:
+    """Return a stretch of days: Fri 8 May to Mon 11 May 2026."""
+    return say(
+        "papers.span",
+        first=say("dates.weekday", weekday=day_of_week(first), day=day_words(first)),
+        last=say("dates.weekday", weekday=day_of_week(last), day=day_words(last)),
+        year=last.year,
+    )
+
+
+def phone_of(picture: Picture, role: str) -> tuple[str, str]:
+    """Return name and telephone of the first contact of a role; empty where nobody typed one."""
+    for contact in picture.farm.contacts:
+        if role in re.findall(r"\w+", contact.role.casefold()):
+            return contact.name, contact.phone
+    return "", ""
+
+
+def clipped(text: str, most: int, more: str) -> str:
+    """Return a text of at most so many signs; what is cut ends in ``more`` at a word's end."""
+    if len(text) <= most:
+        return text
+    room = max(most - len(more) - 1, 1)
+    cut = text[:room]
+    at = cut.rfind(" ")
+    return f"{(cut[:at] if at > room // 2 else cut).rstrip(' ,;.')} {more}"
+
+
+def first_of(items: Sequence[str], most: int, more: str) -> list[str]:
+    """Return the first so many of some lines; if any are left off, a last line says how many."""
+    if len(items) <= most:
+        return list(items)
+    return [*items[: most - 1], say("papers.more_lines", count=len(items) - most + 1, more=more)]

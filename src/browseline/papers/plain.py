@@ -1,0 +1,115 @@
+"""Papers as plain text: the relief sheet for a telephone that only takes text messages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from browseline.papers.names import SHORT_ID, clipped
+from browseline.papers.relief import MoveLine, ReliefSheet
+from browseline.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One step of shortening: signs kept of the place in words, of a reason, of a name, and lines kept."""
+
+    place: int
+    reason: int
+    name: int
+    lines: int
+
+
+PARTS_MOST = 4
+SINGLE, JOINED = 160, 153
+"""Signs in one message, and in each part of a longer one (3GPP TS 23.038 and 23.040)."""
+SINGLE_WIDE, JOINED_WIDE = 70, 67
+_BASIC = set(
+    "@£$¥èéùìòÇ\nØø\rÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§"
+    "¿abcdefghijklmnopqrstuvwxyzäöñüà"
+)
+_TWICE = set("^{}\\[~]|€\f")
+_PLAINER = str.maketrans(
+    {"…": "...", "→": ">", "·": ",", "’": "'", "‘": "'", "“": '"', "”": '"', "–": "-", "—": "-"}
+)
+STEPS = (
+    Cut(200, 200, 60, 9),
+    Cut(120, 60, 40, 9),
+    Cut(100, 36, 28, 6),
+    Cut(90, 28, 20, 4),
+    Cut(80, 24, 14, 3),
+    Cut(70, 16, 12, 3),
+    Cut(50, 14, 10, 2),
+)
+
+
+def message(sheet: ReliefSheet) -> str:
+    """Return the relief sheet as text, shortened step by step to four message parts.
+
+    With many mobs and moves it stays longer: counts, moves and telephones are never cut. Then it is cut
+    no more than the fewest parts ask for.
+    """
+    tries = [_text(sheet, step) for step in STEPS]
+    fewest = max(min(map(parts, tries)), PARTS_MOST)
+    return next(text for text in tries if parts(text) <= fewest)
+
+
+def parts(text: str) -> int:
+    """Return how many text messages a text takes."""
+    if set(text) <= _BASIC | _TWICE:
+        size = sum(2 if sign in _TWICE else 1 for sign in text)
+        return 1 if size <= SINGLE else -(-size // JOINED)
+    size = len(text.encode("utf-16-le")) // 2
+    return 1 if size <= SINGLE_WIDE else -(-size // JOINED_WIDE)
+
+
+def _text(sheet: ReliefSheet, step: Cut) -> str:
+    def cut(text: str, most: int) -> str:
+        return clipped(text.translate(_PLAINER), most, say("papers.text.cut"))
+
+    def name(text: str) -> str:
+        return cut(text, step.name)
+
+    def place(text: str) -> str:
+        short = text.partition(" ")[0]
+        return short if len(text) > step.name and len(short) <= SHORT_ID else name(text)
+
+    out = [
+        say("papers.text.head", farm=cut(sheet.farm, 30), span=sheet.span_short),
+        say("papers.text.emergency", emergency=sheet.emergency, place=cut(sheet.place, step.place)),
+        ", ".join(say("papers.text.phone", role=p.role, phone=p.phone) for p in sheet.phones),
+        *(cut(alarm, step.place) for alarm in sheet.alarms),
+    ]
+    for m in sheet.mobs:
+        said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
+        out += [said, *(cut(pen, step.place) for pen in m.pens)]
+    out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
+    out += [
+        say("papers.text.shut", paddocks=place(s.paddocks), because=cut(s.because, step.reason))
+        for s in sheet.shut[: step.lines]
+    ]
+    out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, 110)]
+    if sheet.look_for:
+        pins = "; ".join(cut(h, step.reason) for h in sheet.look_for[: step.lines])
+        out.append(say("papers.text.look", hazards=pins))
+    out += [sheet.care_text, say("papers.text.if.count")]
+    out += [say("papers.text.if.fence", emergency=sheet.emergency), say("papers.text.if.tree")]
+    return "\n".join(out).translate(_PLAINER)
+
+
+def _water(sheet: ReliefSheet, step: Cut, shorten: Callable[[str], str]) -> str:
+    """Return the water of the places, places with the same words together."""
+    alike: dict[str, list[str]] = {}
+    for place, words in sheet.water:
+        alike.setdefault(clipped(words, max(step.reason, 30), say("papers.text.cut")), []).append(
+            shorten(place)
+        )
+    return "; ".join(f"{', '.join(places)} {words}" for words, places in alike.items())
+
+
+def _move(move: MoveLine, name: Callable[[str], str], place: Callable[[str], str]) -> str:
+    note = f" ({move.note})" if move.note else ""
+    start, to = place(move.start), place(move.to)
+    return say(
+        "papers.text.move", day=move.day, time=move.time, mob=name(move.mob), start=start, to=to, note=note
+    )

@@ -1,0 +1,159 @@
+"""The moves and stays that papers tell: as the record plans them, as the season does, else as limits say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from browseline.chain.look import Picture
+from browseline.chain.next_place import next_place
+from browseline.events import Event, When
+from browseline.events.bodies import Moved
+from browseline.limits import arrivals, bites
+from browseline.moves.form import Firmness, Season
+from browseline.record.fold import planned
+from browseline.record.state import MobState, Stay
+
+FIRM_D = 7
+LIKELY_D = 14
+Origin = Literal["typed", "season", "limit"]
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One move ahead. A move from a limit is "by" its time and only proposed; ``to`` may be unknown."""
+
+    mob: str
+    at: datetime
+    start: str | None
+    to: str | None
+    origin: Origin
+    event: str = ""
+    limit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Bead:
+    """One stay on the string of a mob: done or ahead, and how firm."""
+
+    mob: str
+    place: str
+    begin: datetime
+    end: datetime
+    done: bool
+    firmness: Firmness
+    reason: str = ""
+    open_end: bool = False
+
+
+def planned_moves(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned moves of living mobs that lie ahead, in order of time."""
+    living = {mob.id for mob in picture.scene.mobs}
+    return tuple(
+        event
+        for event in planned(picture.events)
+        if isinstance(event.body, Moved) and event.subject in living and event.observed.end > picture.now
+    )
+
+
+def moves(picture: Picture, until: datetime, season: Season | None = None) -> tuple[Move, ...]:
+    """Return the moves ahead up to an instant, in order of time.
+
+    What stands in the record as a planned move is an instruction and comes first; for a mob without
+    one the season's stays; without a season the first limit that bites, with the next place.
+    """
+    typed = planned_moves(picture)
+    out: list[Move] = []
+    for mob in picture.scene.mobs:
+        own = [event for event in typed if event.subject == mob.id]
+        if own:
+            out += _typed(mob, own)
+        elif season is not None and season.of(mob.id):
+            out += _of_season(picture, mob, season)
+        else:
+            out += _by_limit(picture, mob)
+    return tuple(sorted((m for m in out if m.at < until), key=lambda m: (m.at, m.mob)))
+
+
+def _typed(mob: MobState, events: list[Event]) -> Iterator[Move]:
+    start = mob.place
+    for event in events:
+        if isinstance(event.body, Moved):
+            yield Move(mob.id, event.observed.start, start, event.body.to, "typed", event.id)
+            start = event.body.to
+
+
+def _of_season(picture: Picture, mob: MobState, season: Season) -> Iterator[Move]:
+    start = mob.place
+    for stay in season.of(mob.id):
+        begin = stay.stay.begin.start
+        if begin > picture.now and stay.stay.place != start:
+            yield Move(mob.id, begin, start, stay.stay.place, "season", limit=stay.limit)
+            start = stay.stay.place
+
+
+def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
+    scene = picture.scene
+    if mob.place not in scene.paddocks or mob.place is None:
+        return
+    dated = [b for b in arrivals(bites(scene, mob.id, mob.place)) if b.moment and b.hardness != "question"]
+    if dated and dated[0].moment is not None:
+        found = next_place(scene, mob)
+        at = max(dated[0].moment.likely, picture.now)
+        yield Move(mob.id, at, mob.place, found.paddock if found else None, "limit", limit=dated[0].limit)
+
+
+# ---------------------------------------------------------------- stays
+
+
+def beads(picture: Picture, first: datetime, season: Season | None = None) -> tuple[Bead, ...]:
+    """Return the stays of every mob from ``first`` on: those that happened, then those planned."""
+    out: list[Bead] = []
+    for mob in picture.scene.mobs:
+        ahead = _ahead(picture, mob, season)
+        standing = ahead[0].begin if ahead and ahead[0].place != mob.place else None
+        out += _done(picture, mob, first, standing)
+        out += ahead
+    return tuple(out)
+
+
+def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | None) -> Iterator[Bead]:
+    for stay in picture.state.stays:
+        if stay.mob != mob.id or stay.planned:
+            continue
+        end = stay.end.start if stay.end is not None else picture.now
+        if end > first:
+            yield Bead(mob.id, stay.place, max(stay.begin.start, first), end, True, "firm")
+        if stay.end is None and leaves is not None:
+            yield Bead(mob.id, stay.place, picture.now, leaves, False, _firm(picture, picture.now))
+
+
+def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]:
+    typed = [event for event in planned_moves(picture) if event.subject == mob.id]
+    if typed:
+        stays = [
+            Stay(mob.id, e.body.to, When.at(e.observed.start), next_, planned=True)
+            for e, next_ in zip(typed, [*(When.at(e.observed.start) for e in typed[1:]), None], strict=True)
+            if isinstance(e.body, Moved)
+        ]
+        return [_bead(picture, stay, _firm(picture, stay.begin.start), "") for stay in stays]
+    if season is None:
+        return []
+    return [
+        _bead(picture, s.stay, s.firmness, s.reason)
+        for s in season.of(mob.id)
+        if s.stay.end is None or s.stay.end.end > picture.now
+    ]
+
+
+def _bead(picture: Picture, stay: Stay, firmness: Firmness, reason: str) -> Bead:
+    begin = max(stay.begin.start, picture.now)
+    last = stay.end.start if stay.end is not None else begin + timedelta(days=1)
+    return Bead(stay.mob, stay.place, begin, last, False, firmness, reason, stay.end is None)
+
+
+def _firm(picture: Picture, at: datetime) -> Firmness:
+    days = (at - picture.now) / timedelta(days=1)
+    return "firm" if days < FIRM_D else "likely" if days < LIKELY_D else "outline"

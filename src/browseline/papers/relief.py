@@ -1,0 +1,331 @@
+"""The relief sheet: what somebody new to the farm needs for a few days, on one side of paper.
+
+It holds stock, moves, shut gates, water, fence, telephones, what to look for and three "if" lines.
+It never holds money, treatments or coordinates. What nobody typed is printed as a blank.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from browseline import tables
+from browseline.chain.look import Picture
+from browseline.events.bodies import Born
+from browseline.farm.needs import water
+from browseline.farm.records import Paddock
+from browseline.limits import bites, faces
+from browseline.limits.shut import until_words
+from browseline.moves.form import Season
+from browseline.papers.names import (
+    BLANK,
+    beasts_words,
+    clock_words,
+    day_of_week,
+    guarded,
+    mob_name,
+    phone_of,
+    place_words,
+    products,
+    span_words,
+)
+from browseline.papers.planned import Move, moves
+from browseline.papers.sketch import Sketch, near, sketch
+from browseline.record.state import MobState
+from browseline.units import shown
+from browseline.words import day_words, list_words, say
+
+SCHEMA = "browseline/relief/1"
+PHONES = ("owner", "vet", "neighbour")
+NEWBORN = timedelta(days=30)
+STORM_FRESH = timedelta(days=7)
+NOT_ALONE = {"sheep": "ram", "cattle": "bull", "goat": "buck", "pig": "boar", "horse": "stallion"}
+"""The animal not to be alone with, by kind: said even where none is listed, since one may be about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """Whom to ring: what for, who, number; blank where nobody typed it."""
+
+    role: str
+    name: str
+    phone: str
+
+
+@dataclass(frozen=True, slots=True)
+class MobLine:
+    """One mob now: where, how many by class and in all, and what is in the pen."""
+
+    name: str
+    place: str
+    heads: str
+    total: int
+    pens: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MoveLine:
+    """One move: day, time, which mob, from where to where; ``note`` is a warning."""
+
+    day: str
+    time: str
+    mob: str
+    start: str
+    to: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShutLine:
+    """Paddocks that stay shut: why, and until when."""
+
+    paddocks: str
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReliefSheet:
+    """Everything on the sheet, in words. ``days`` are the weekdays to count on."""
+
+    schema: str
+    units: str
+    made: datetime
+    farm: str
+    span: str
+    span_short: str
+    printed: str
+    place: str
+    emergency: str
+    phones: tuple[Phone, ...]
+    alarms: tuple[str, ...]
+    days: tuple[str, ...]
+    mobs: tuple[MobLine, ...]
+    moves: tuple[MoveLine, ...]
+    shut: tuple[ShutLine, ...]
+    water: tuple[tuple[str, str], ...]
+    energiser: tuple[str, ...]
+    wire: str
+    fence_text: str
+    care_text: str
+    look_for: tuple[str, ...]
+    cautions: tuple[str, ...]
+    ifs: tuple[tuple[str, str], ...]
+    sketch: Sketch | None
+    here: tuple[str, ...]
+    ahead: tuple[str, ...]
+
+
+def relief(picture: Picture, days: int = 3, season: Season | None = None) -> ReliefSheet:
+    """Return the relief sheet of today and the ``days`` days after.
+
+    Parameters
+    ----------
+    season : Season, optional
+        The plan in force. Planned moves in the record come before it.
+    """
+    scene, farm = picture.scene, picture.farm
+    last = picture.today + timedelta(days=days)
+    ahead = moves(picture, scene.midnight(last + timedelta(days=1)), season)
+    never = products(picture)
+    shut_now = {s.paddock for s in picture.state.shut}
+    name, number = phone_of(picture, "emergency")
+    places = _places(picture, ahead)
+    return ReliefSheet(
+        SCHEMA,
+        farm.units,
+        picture.now,
+        farm.name,
+        span_words(picture.today, last),
+        say("papers.text.span", first=day_words(picture.today), last=day_words(last)),
+        say(
+            "papers.relief.printed", day=day_words(picture.today), time=clock_words(scene.local(picture.now))
+        ),
+        guarded(farm.place_words) or BLANK,
+        number or name or say("papers.relief.emergency"),
+        tuple(_phones(picture)),
+        tuple(_alarms(picture)),
+        tuple(day_of_week(picture.today + timedelta(days=d)) for d in range(days + 1)),
+        tuple(_mob(picture, mob) for mob in scene.mobs),
+        tuple(_move(picture, move, shut_now) for move in ahead),
+        tuple(_shut(picture, last, never)),
+        tuple(_water(picture, place) for place in places),
+        tuple(_energiser(picture)),
+        say("papers.caution.C6"),
+        _fence_text(picture),
+        say("papers.text.care", animals=", ".join(_not_alone(picture)) or say("papers.relief.any_male")),
+        tuple(_look_for(picture)),
+        tuple(_cautions(picture)),
+        _ifs(number or name or say("papers.relief.emergency")),
+        sketch(farm, shut_now),
+        tuple(m.place for m in scene.mobs if m.place),
+        tuple(dict.fromkeys(m.to for m in ahead if m.to)),
+    )
+
+
+def _phones(picture: Picture) -> Iterator[Phone]:
+    for role in PHONES:
+        name, number = phone_of(picture, role)
+        yield Phone(say(f"papers.relief.phone.{role}"), guarded(name), number or BLANK)
+
+
+def _alarms(picture: Picture) -> Iterator[str]:
+    for alarm in picture.state.alarms:
+        yield guarded(say(f"record.alarm.{alarm.code}", **dict(alarm.facts)), products(picture))
+    for asked in picture.state.questions:
+        if asked.code.startswith("count"):
+            yield guarded(say(f"record.question.{asked.code}", **dict(asked.facts)))
+
+
+def _mob(picture: Picture, mob: MobState) -> MobLine:
+    pens = tuple(
+        say("papers.relief.pen", animal=guarded(pen.animal), heads=beasts_words(pen.lines))
+        for pen in mob.pens
+    )
+    return MobLine(mob.name, place_words(picture.scene, mob.place), beasts_words(mob.lines), mob.head, pens)
+
+
+def _move(picture: Picture, move: Move, shut_now: set[str]) -> MoveLine:
+    scene = picture.scene
+    local = scene.local(move.at)
+    day = say("dates.weekday", weekday=day_of_week(local.date()), day=day_words(local.date()))
+    time = clock_words(local)
+    note = ""
+    if move.origin == "limit":
+        time = say("papers.relief.by", time=time)
+        note = say("papers.relief.proposed", limit=say(f"limits.{move.limit}.name"))
+    if move.to in shut_now:
+        note = say("papers.relief.to_shut", paddock=place_words(scene, move.to))
+    to = place_words(scene, move.to) if move.to is not None else BLANK
+    return MoveLine(day, time, mob_name(scene, move.mob), place_words(scene, move.start), to, note)
+
+
+def _places(picture: Picture, ahead: tuple[Move, ...]) -> tuple[str, ...]:
+    """Return the places of the sheet: where mobs are, then where they go."""
+    found = [m.place for m in picture.scene.mobs if m.place] + [m.to for m in ahead if m.to]
+    return tuple(dict.fromkeys(found))
+
+
+# ---------------------------------------------------------------- shut
+
+
+def _shut(picture: Picture, last: date, never: tuple[str, ...]) -> Iterator[ShutLine]:
+    """Yield what somebody shut, what the calendar closes by the last day, and what one mob keeps out of."""
+    scene = picture.scene
+    for shut in picture.state.shut:
+        because = say(
+            "papers.relief.shut", reason=guarded(shut.because, never), until=guarded(until_words(shut))
+        )
+        yield ShutLine(place_words(scene, shut.paddock), because)
+    for because, names in _closed(picture, last).items():
+        yield ShutLine(list_words(names), guarded(because, never))
+    for mob in scene.mobs:
+        told = picture.farm.mob(mob.id)
+        if told is not None and told.keep_out:
+            names = [place_words(scene, p) for p in told.keep_out]
+            yield ShutLine(list_words(names), say("papers.relief.keep_out", mob=mob.name))
+
+
+def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
+    """Return why the calendar closes paddocks to all mobs by the last day, with their names."""
+    scene = picture.scene
+    shut_now = {s.paddock for s in picture.state.shut}
+    span = (last - picture.today).days + 1
+    out: dict[str, list[str]] = {}
+    for face in faces(scene) if scene.mobs else ():
+        if face.closed is None:
+            continue
+        shuts = face.closed[:, :span, :].all(axis=0).any(axis=0).tolist()
+        for paddock, closed in zip(scene.paddocks, shuts, strict=True):
+            if closed and paddock not in shut_now:
+                found = (b for b in bites(scene, scene.mobs[0].id, paddock) if b.limit == face.name)
+                because = next((b.because for b in found), say(f"limits.{face.name}.name"))
+                out.setdefault(because, []).append(place_words(scene, paddock))
+    return out
+
+
+# ---------------------------------------------------------------- water, fence, dangers
+
+
+def _water(picture: Picture, place: str) -> tuple[str, str]:
+    paddock = picture.farm.paddock(place)
+    name = place_words(picture.scene, place)
+    if paddock is None:
+        return name, BLANK
+    return name, _water_words(picture, paddock)
+
+
+def _water_words(picture: Picture, paddock: Paddock) -> str:
+    if paddock.water == "unknown":
+        return BLANK
+    holds = f" {paddock.trough.text}" if paddock.trough is not None else ""
+    said = say(f"papers.relief.water.{paddock.water}", holds=holds)
+    drunk = max((d for m in picture.scene.mobs if (d := _drunk(m)) is not None), default=None)
+    if paddock.water in ("trailer", "none") and drunk is not None:
+        use = shown(drunk, "volume", picture.farm.units)
+        said = say("papers.relief.drinks", said=said, volume=use)
+    return said
+
+
+def _drunk(mob: MobState) -> float | None:
+    found = water(mob.lines, True, mob.id)
+    return found.value if found is not None else None
+
+
+def _energiser(picture: Picture) -> Iterator[str]:
+    energiser = picture.farm.energiser
+    yield say("papers.relief.energiser", where=guarded(energiser.where) or BLANK)
+    reading = energiser.reading.text if energiser.reading is not None else BLANK
+    day = day_words(energiser.read_on) if energiser.read_on is not None else BLANK
+    yield say("papers.relief.reading", reading=reading, day=day)
+
+
+def _fence_text(picture: Picture) -> str:
+    energiser = picture.farm.energiser
+    reading = energiser.reading.text if energiser.reading is not None else BLANK
+    return say("papers.text.fence", where=guarded(energiser.where) or BLANK, reading=reading)
+
+
+def _not_alone(picture: Picture) -> list[str]:
+    """Return the animals that nobody handles alone, of the kinds on the farm."""
+    kinds = dict.fromkeys(line.kind for mob in picture.scene.mobs for line in mob.lines if line.head)
+    return [say(f"papers.relief.not_alone.{NOT_ALONE[kind]}") for kind in kinds if kind in NOT_ALONE]
+
+
+def _look_for(picture: Picture) -> Iterator[str]:
+    """Yield the hazards pinned on the map, by name and by the paddocks that they touch."""
+    hazards = [s for s in picture.farm.shapes if s.kind == "hazard"]
+    for shape in hazards:
+        beside = [place_words(picture.scene, p) for p in near(picture.farm, shape)]
+        name = guarded(shape.name) or BLANK
+        yield say("papers.relief.hazard", name=name, paddocks=list_words(beside)) if beside else name
+
+
+def _cautions(picture: Picture) -> Iterator[str]:
+    """Yield the cautions that a relief worker's tasks call for, of those that the table holds."""
+    known = {line["id"] for line in tables.texts("cautions")}
+    males = _not_alone(picture)
+    if "C1" in known and males:
+        yield say("papers.caution.C1", animals=", ".join(males))
+    if "C7" in known and _young(picture):
+        yield say("papers.caution.C7")
+    if "C4" in known and any(picture.now - s.end < STORM_FRESH for s in picture.state.storms):
+        yield say("papers.caution.C4")
+    yield say("papers.caution.sick")
+
+
+def _young(picture: Picture) -> bool:
+    """Return whether young are being born, or are about to be: births on record, or a class late in young."""
+    born = any(
+        isinstance(e.body, Born) and not e.planned and timedelta(0) <= picture.now - e.observed.end < NEWBORN
+        for e in picture.events
+    )
+    stages = (f"{line.klass} {line.stage}".casefold() for mob in picture.scene.mobs for line in mob.lines)
+    return born or any("late gestation" in s or "late pregnan" in s or "lambing" in s for s in stages)
+
+
+def _ifs(emergency: str) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (say(f"papers.relief.if.{what}"), say(f"papers.relief.then.{what}", emergency=emergency))
+        for what in ("count", "fence", "tree")
+    )

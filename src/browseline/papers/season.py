@@ -1,0 +1,179 @@
+"""The season sheet: one string of beads a mob, grass ahead above it, promises below, and a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Literal
+
+from browseline.chain.look import Picture
+from browseline.limits.harvest import shut_dates
+from browseline.moves.form import Season
+from browseline.papers.ahead import AheadDay, ahead_from, measured
+from browseline.papers.names import beasts_words, clock_words, day_of_week, mob_name, place_words, span_words
+from browseline.papers.planned import Bead, beads
+from browseline.units import plain
+from browseline.words import day_words, list_words, say
+
+SCHEMA = "browseline/season/1"
+BACK = timedelta(days=21)
+LEAST_AHEAD = timedelta(days=28)
+MOST_AHEAD = timedelta(days=120)
+StateOf = Literal["done", "firm", "likely", "outline"]
+
+
+@dataclass(frozen=True, slots=True)
+class BeadLine:
+    """One stay: the place, on the farm's clock from when to when, how firm, and why it ends then."""
+
+    mob: str
+    place: str
+    short: str
+    begin: datetime
+    end: datetime
+    begins: str
+    ends: str
+    days: str
+    state: StateOf
+    state_words: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class StringOf:
+    """The string of one mob."""
+
+    mob: str
+    heads: str
+    beads: tuple[BeadLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PromiseLine:
+    """A promise or a shut date: what, from when, until when (not included; None is one day)."""
+
+    what: str
+    first: date
+    last: date | None
+    days: str
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonSheet:
+    """Everything on the season sheet. Times are on the farm's clock."""
+
+    schema: str
+    units: str
+    made: datetime
+    now: datetime
+    farm: str
+    span: str
+    printed: str
+    first: date
+    last: date
+    strings: tuple[StringOf, ...]
+    ahead: tuple[AheadDay, ...]
+    measured: tuple[tuple[date, float], ...]
+    promises: tuple[PromiseLine, ...]
+    clashes: tuple[str, ...]
+    changes: tuple[str, ...]
+
+
+def season_sheet(picture: Picture, season: Season | None = None) -> SeasonSheet:
+    """Return the season as it happened, as it is planned, and what it must keep to.
+
+    Parameters
+    ----------
+    season : Season, optional
+        The plan in force. Planned moves in the record come before it.
+    """
+    scene = picture.scene
+    found = beads(picture, picture.now - BACK, season)
+    ends = [b.end for b in found if not b.open_end]
+    last = min(max([*ends, picture.now + LEAST_AHEAD]), picture.now + MOST_AHEAD)
+    first_day, last_day = (scene.local(at).date() for at in (picture.now - BACK, last))
+    promises = tuple(_promises(picture, first_day, last_day))
+    return SeasonSheet(
+        SCHEMA,
+        picture.farm.units,
+        picture.now,
+        scene.local(picture.now),
+        picture.farm.name,
+        span_words(first_day, last_day),
+        say(
+            "papers.relief.printed", day=day_words(picture.today), time=clock_words(scene.local(picture.now))
+        ),
+        first_day,
+        last_day,
+        tuple(_string(picture, mob.id, [b for b in found if b.mob == mob.id], last) for mob in scene.mobs),
+        ahead_from(scene),
+        measured(picture),
+        promises,
+        tuple(clash.says for clash in season.clashes) if season is not None else (),
+        season.changes if season is not None else (),
+    )
+
+
+def _string(picture: Picture, mob: str, own: list[Bead], last: datetime) -> StringOf:
+    standing = picture.state.mob(mob)
+    heads = beasts_words(standing.lines) if standing is not None else ""
+    lines = tuple(_bead(picture, bead, last) for bead in own if bead.begin < last)
+    return StringOf(mob_name(picture.scene, mob), heads, lines)
+
+
+def _bead(picture: Picture, bead: Bead, last: datetime) -> BeadLine:
+    scene = picture.scene
+    begin, end = (scene.local(at) for at in (bead.begin, last if bead.open_end else min(bead.end, last)))
+    state: StateOf = "done" if bead.done else bead.firmness
+    found = scene.farm.paddock(bead.place)
+    standing = bead.done and bead.end >= picture.now
+    ends = (
+        say("papers.season.open") if bead.open_end else say("papers.season.still") if standing else _when(end)
+    )
+    length = (bead.end - bead.begin) / timedelta(days=1)
+    return BeadLine(
+        mob_name(scene, bead.mob),
+        place_words(scene, bead.place),
+        found.id if found is not None else place_words(scene, bead.place),
+        begin,
+        end,
+        _when(begin),
+        ends,
+        say("papers.season.not_known") if bead.open_end else plain(length, 1),
+        state,
+        say(f"papers.season.state.{state}"),
+        bead.reason,
+    )
+
+
+def _when(local: datetime) -> str:
+    day = local.date()
+    return f"{say('dates.weekday', weekday=day_of_week(day), day=day_words(day))} {clock_words(local)}"
+
+
+def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine]:
+    scene = picture.scene
+    for promise in picture.farm.promises:
+        if promise.to_day > first and promise.from_day <= last:
+            closed = list_words(place_words(scene, p) for p in promise.paddocks)
+            what = (
+                say("papers.season.promise", what=promise.what, paddocks=closed) if closed else promise.what
+            )
+            ends = promise.to_day - timedelta(days=1)
+            days = say("papers.season.days", first=day_words(promise.from_day), last=day_words(ends))
+            yield PromiseLine(what, promise.from_day, promise.to_day, days)
+    for (day, days, drop), names in _shut(picture, first, last).items():
+        what = say("papers.season.shut", paddocks=list_words(names), days=days, drop=day_words(drop))
+        yield PromiseLine(what, day, None, day_words(day))
+
+
+def _shut(picture: Picture, first: date, last: date) -> dict[tuple[date, str, date], list[str]]:
+    """Return the names of the paddocks that shut before a harvest, by day, interval and first drop."""
+    out: dict[tuple[date, str, date], list[str]] = {}
+    for shut in shut_dates(picture.scene):
+        if first <= shut.last_grazing <= last:
+            key = (shut.last_grazing, f"{shut.interval.value:.0f}", shut.first_drop)
+            name = place_words(picture.scene, shut.planting.paddock)
+            out[key] = list(dict.fromkeys([*out.get(key, []), name]))
+    return out

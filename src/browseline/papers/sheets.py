@@ -1,0 +1,56 @@
+"""Papers as PDF by Typst: templates of the package, data as JSON beside them, fonts that come along."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from importlib import resources
+from typing import Any
+
+from browseline.papers.fit import RELIEF, STEPS, printed
+from browseline.papers.relief import ReliefSheet
+from browseline.words import language
+
+__all__ = ["RELIEF", "pages", "pdf", "relief_data"]
+
+
+def relief_data(sheet: ReliefSheet) -> dict[str, Any]:
+    """Return what the template sets, shortened step by step until it fits on one page."""
+    data: dict[str, Any] = {}
+    for step in STEPS:
+        data = printed(sheet, step) | {"lang": language.get()}
+        if pages(RELIEF, data) == 1:
+            break
+    return data
+
+
+def pages(template: str, data: dict[str, Any]) -> int:
+    """Return how many pages a template makes of its data."""
+    found = json.loads(_compiler(template, data).query("<pages>", field="value", one=True))
+    return int(found)
+
+
+def pdf(template: str, data: dict[str, Any], made: datetime) -> bytes:
+    """Return the PDF of a template; the same data give the same bytes.
+
+    Parameters
+    ----------
+    template : str
+        A file of ``papers/templates`` without its ending.
+    data : dict
+        Words are set as they stand: nothing in them is read as markup.
+    made : datetime
+        Aware; stands in the file as its date of making.
+    """
+    done = _compiler(template, data).compile(format="pdf", timestamp=int(made.timestamp()))
+    if not isinstance(done, bytes):
+        raise TypeError(template)
+    return done
+
+
+def _compiler(template: str, data: dict[str, Any]) -> Any:
+    import typst
+
+    source = (resources.files("browseline") / "papers" / "templates" / f"{template}.typ").read_bytes()
+    fonts = typst.Fonts(include_system_fonts=False)
+    return typst.Compiler(source, font_paths=fonts, sys_inputs={"data": json.dumps(data, ensure_ascii=False)})
