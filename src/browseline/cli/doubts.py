@@ -1,0 +1,63 @@
+"""What is asked before an entry is kept: a shut paddock needs a reason, an improbable number a second look."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+
+import typer
+
+from browseline.chain.improbable import improbable
+from browseline.chain.look import Picture
+from browseline.cli.desk import Desk
+from browseline.errors import BadInput, Finding, errors_in, finding
+from browseline.events import Event, Moved
+from browseline.limits.shut import until_words
+from browseline.words import say
+
+
+def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
+    """Return what speaks against an entry: errors stop it, questions may be answered with "keep it"."""
+    return (*_into_shut(at, event), *_there_already(at, event), *improbable(event, before))
+
+
+def _into_shut(at: Desk, event: Event) -> list[Finding]:
+    if not isinstance(event.body, Moved) or event.body.despite_shut:
+        return []
+    places = [place for place in (event.body.to, event.part) if place]
+    shut = next((s for place in places if (s := at.state.shut_now(place)) is not None), None)
+    if shut is None:
+        return []
+    name = at.names.called(shut.paddock)
+    return [finding("cli.shut", name, paddock=name, because=shut.because, until=until_words(shut))]
+
+
+def _there_already(at: Desk, event: Event) -> list[Finding]:
+    mob = at.state.mob(event.subject)
+    if not isinstance(event.body, Moved) or event.planned or mob is None:
+        return []
+    if (mob.place, mob.part) != (event.body.to, event.part):
+        return []
+    place = at.names.called(event.body.to)
+    return [finding("cli.there_already", mob.name, level="question", mob=mob.name, place=place)]
+
+
+def settle(found: Iterable[Finding], keep: bool) -> None:
+    """Let a person keep what was questioned; errors cannot be kept.
+
+    Raises
+    ------
+    BadInput
+        With the errors, or with the questions that nobody answered with "keep it".
+    """
+    found = list(found)
+    if errors_in(found):
+        raise BadInput(errors_in(found))
+    asked = [one for one in found if one.level == "question"]
+    if not asked or keep:
+        return
+    if not sys.stdin.isatty():
+        raise BadInput([Finding(q.where, q.what, f"{q.mend} {say('cli.keep_with_yes')}", q.level, q.code) for q in asked])
+    for question in asked:
+        if not typer.confirm(f"{question.what} {question.mend}", err=True):
+            raise BadInput([finding("cli.not_kept", question.where, level="note")])

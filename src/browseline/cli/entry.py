@@ -1,0 +1,132 @@
+"""One entry: its words to an event, the doubts that it must answer first, and what it changed."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import fields
+from typing import Annotated, Any
+
+import typer
+
+from browseline.cli.desk import Desk, Said, desk
+from browseline.cli.doubts import doubts, settle
+from browseline.cli.kept import seen, tell_kept
+from browseline.cli.options import FarmOption, NowOption
+from browseline.cli.slots import Filled, fields_of, fill
+from browseline.cli.special import finish
+from browseline.cli.table import Entry
+from browseline.cli.times import when
+from browseline.errors import BadInput, finding
+from browseline.events import BadEvent, Event, When, body_of, new_id
+from browseline.words import known, say
+
+RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
+_SHARED = tuple(f.name for f in fields(Said))
+_SENT = {"at", "who", "because", "farm", "now", "yes", "planned"}
+
+
+def option_fields(entry: Entry) -> dict[str, str]:
+    """Return the options of a verb that are its own: name → field of the body."""
+    out = dict(entry.also)
+    for name in fields_of(entry.kind):
+        option = RENAMED.get(name, name.replace("_", "-"))
+        if option not in _SENT and name not in out.values():
+            out[option] = name
+    return out
+
+
+def function_of(entry: Entry) -> Callable[..., None]:
+    """Return the function of a verb, its options made from the fields of its body."""
+    own = option_fields(entry)
+
+    def verb(**given: Any) -> None:
+        texts = {name: given[_ident(option)] for option, name in own.items() if given[_ident(option)]}
+        said = Said(**{name: given[name] for name in _SHARED if given.get(name)})
+        write_down(entry, list(given["words"] or ()), texts, said)
+
+    parameters = _parameters(entry, own)
+    verb.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    verb.__annotations__ = {p.name: p.annotation for p in parameters}
+    verb.__name__ = entry.name
+    return verb
+
+
+def _ident(option: str) -> str:
+    """Return an option's name as a Python name that no shared option has."""
+    return f"own_{option.replace('-', '_')}"
+
+
+def _parameters(entry: Entry, own: dict[str, str]) -> list[inspect.Parameter]:
+    words = typer.Argument(metavar=f"[{entry.usage}]", help=say("cli.option.words"), show_default=False)
+    found: list[tuple[str, Any, Any]] = [("words", Annotated[list[str] | None, words], None)]
+    for option, name in own.items():
+        found.append((_ident(option), _text(f"--{option}", _field_words(entry.kind, name)), ""))
+    found += [("at", _text("--at", say("cli.option.at")), ""), ("who", _text("--who", say("cli.option.who")), "")]
+    if "because" not in own:
+        found.append(("because", _text("--because", say("cli.option.because")), ""))
+    found += [
+        ("planned", Annotated[bool, typer.Option("--planned", help=say("cli.option.planned"))], False),
+        ("yes", Annotated[bool, typer.Option("--yes", help=say("cli.option.yes"))], False),
+        ("farm", FarmOption, None),
+        ("now", NowOption, None),
+    ]
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+    return [inspect.Parameter(name, kind, default=default, annotation=hint) for name, hint, default in found]
+
+
+def _text(option: str, words: str) -> Any:
+    return Annotated[str, typer.Option(option, help=words, metavar="TEXT", show_default=False)]
+
+
+def _field_words(kind: str, name: str) -> str:
+    key = f"cli.field.{kind}.{name}"
+    return say(key) if known(key) else say(f"cli.field.{name}")
+
+
+def write_down(entry: Entry, words: list[str], texts: dict[str, str], said: Said) -> None:
+    """Keep one entry, after its doubts are settled, and tell what it changed.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read, or a doubt is not settled; nothing is kept then.
+    """
+    with desk(said.farm, said.now) as at:
+        filled = fill(entry, words, texts, at.names, at.today)
+        reason = finish(entry, filled, at, said)
+        event = event_of(entry, filled, at, said, reason)
+        before = seen(at, at.events)
+        settle(doubts(at, event, before), said.yes)
+        at.record.append([event])
+        tell_kept(entry.cautions, at, event, before)
+
+
+def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) -> Event:
+    """Return the event of an entry.
+
+    Raises
+    ------
+    BadInput
+        If something that must be said is missing or cannot be read.
+    """
+    observed = when(said.at, at.now, at.zone, ahead=said.planned) if said.at else When.at(at.now.astimezone(at.zone))
+    try:
+        body = body_of(entry.kind, 1, filled.value)
+    except BadEvent as wrong:
+        raise bad_event(wrong, entry.name, entry.usage) from None
+    if not filled.subject and entry.slots and entry.slots[0].rstrip("?") in ("mob", "paddock", "planting", "animal"):
+        raise BadInput([finding("cli.missing", entry.name, field=entry.slots[0].rstrip("?"), usage=entry.usage)])
+    return Event(
+        new_id(at.now), at.record.device, said.who, observed, at.now.astimezone(at.zone), filled.subject or "farm",
+        body, filled.part, said.planned, "", reason,
+    )  # fmt: skip
+
+
+def bad_event(wrong: BadEvent, verb: str, usage: str) -> BadInput:
+    """Return the finding of a body that cannot be read."""
+    field = RENAMED.get(wrong.field, wrong.field.replace("_", "-"))
+    if wrong.reason == "missing":
+        return BadInput([finding("cli.missing", verb, field=field, usage=usage)])
+    return BadInput([finding(f"cli.quantity.{wrong.reason}", verb, text=wrong.text, wanted=field)])
+

@@ -1,0 +1,145 @@
+"""From the names that people say to the ids of the farm; an unknown name is told with the nearest."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from browseline.errors import BadInput, finding
+from browseline.farm.records import Farm
+from browseline.record.state import AWAY, PEN, YARD, HeadLine, MobState, State
+from browseline.words import list_words, say
+
+PLACES = (YARD, PEN, AWAY)
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What a farm's things are called on one instant."""
+
+    farm: Farm
+    state: State
+
+    def mob(self, said: str) -> MobState:
+        """Return the living mob of a name: its id, its name, or a class that only it has.
+
+        Raises
+        ------
+        BadInput
+            If no mob, or more than one, is meant.
+        """
+        mobs = {mob.id: mob for mob in self.state.mobs if mob.ended is None}
+        found = self._find(said, {m.id: (m.id, m.name) for m in mobs.values()})
+        if found is None:
+            holding = [m for m in mobs.values() if any(_is(said, line) for line in m.lines)]
+            if len(holding) == 1:
+                return holding[0]
+            raise unknown("mob", said, (name for m in mobs.values() for name in (m.id, m.name)))
+        return mobs[found]
+
+    def paddock(self, said: str) -> tuple[str, str]:
+        """Return the paddock of a name and, where a net made one, its part.
+
+        Raises
+        ------
+        BadInput
+            If the farm has none of that name.
+        """
+        parents = dict(self.state.parents)
+        names = {p.id: (p.id, p.name) for p in self.farm.paddocks} | {part: (part,) for part in parents}
+        found = self._find(said, names)
+        if found is None:
+            raise unknown("paddock", said, (name for both in names.values() for name in both))
+        return (parents[found], found) if found in parents else (found, "")
+
+    def place(self, said: str) -> tuple[str, str]:
+        """Return a paddock and part, or yard, pen or away."""
+        return (said.casefold(), "") if said.casefold() in PLACES else self.paddock(said)
+
+    def planting(self, said: str) -> str:
+        """Return the planting of a name, or the only one of a paddock.
+
+        Raises
+        ------
+        BadInput
+            If none, or more than one, is meant.
+        """
+        plantings = self.farm.plantings
+        names = {p.id: (p.id, p.name) for p in plantings}
+        found = self._find(said, names)
+        if found is not None:
+            return found
+        within = [p.id for p in plantings if p.paddock is not None and _alike(said, p.paddock)]
+        if len(within) == 1:
+            return within[0]
+        raise unknown("planting", said, (name for both in names.values() for name in both))
+
+    def called(self, ident: str) -> str:
+        """Return what people call a mob, paddock or planting."""
+        for found in (self.state.mob(ident), self.farm.paddock(ident)):
+            if found is not None:
+                return found.name
+        return next((p.name for p in self.farm.plantings if p.id == ident), ident)
+
+    def line(self, mob: MobState, said: str) -> HeadLine | None:
+        """Return the animals of a mob that a word means, or None where it is not clear."""
+        pens = [line for held in mob.pens for line in held.lines]
+        fits = [line for line in (*mob.lines, *pens) if _is(said, line)]
+        classes = {(line.kind, line.klass) for line in fits}
+        return fits[0] if len(classes) == 1 else None
+
+    def mob_with(self, said: str) -> MobState:
+        """Return the only living mob that has animals of a class.
+
+        Raises
+        ------
+        BadInput
+            If none has them, or more than one.
+        """
+        living = [mob for mob in self.state.mobs if mob.ended is None]
+        fits = [mob for mob in living if self.line(mob, said) is not None]
+        if len(fits) == 1:
+            return fits[0]
+        raise unknown("animals", said, (mob.id for mob in living))
+
+    def _find(self, said: str, names: Mapping[str, Iterable[str]]) -> str | None:
+        """Return the id whose id, else whose name, is said; else None."""
+        for exact in (True, False):
+            fits = [i for i, own in names.items() for n in own if (said == n if exact else _alike(said, n))]
+            if len(set(fits)) == 1:
+                return fits[0]
+        return None
+
+
+def unknown(what: str, said: str, known: Iterable[str]) -> BadInput:
+    """Return the finding of a name that is not there, with the nearest that is, or with all."""
+    names = list(dict.fromkeys(known))
+    folded = {name.casefold(): name for name in names}
+    near = difflib.get_close_matches(said.casefold(), folded, n=1, cutoff=0.5)
+    if near:
+        mend = say("cli.nearest", name=folded[near[0]])
+    else:
+        mend = say("cli.there_are", names=list_words(names[:12])) if names else say("cli.there_is_none")
+    return BadInput([finding(f"cli.unknown.{what}", said, name=said, mend=mend)])
+
+
+def singular(word: str) -> str:
+    """Return a word without its plural: ewes, heifers, calves, geese."""
+    folded = word.casefold()
+    for many, one in (("calves", "calf"), ("geese", "goose"), ("oxen", "ox")):
+        if folded == many:
+            return one
+    return folded[:-1] if folded.endswith("s") and not folded.endswith("ss") else folded
+
+
+def _alike(said: str, name: str) -> bool:
+    return singular(said.strip()) == singular(name.strip())
+
+
+def _is(said: str, line: HeadLine) -> bool:
+    """Return whether a word means the animals of a line: all its words stand in kind and class."""
+    words = {singular(w) for w in re.findall(r"\w+", said)}
+    held = {singular(w) for w in re.findall(r"\w+", f"{line.kind} {line.klass}")}
+    return bool(words) and words <= held

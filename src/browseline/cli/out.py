@@ -1,0 +1,78 @@
+"""How things are printed: findings, bold words on a terminal, and progress past one second."""
+
+from __future__ import annotations
+
+import json
+import sys
+import textwrap
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+import typer
+
+from browseline.errors import Finding
+from browseline.words import say
+
+WIDTH = 80
+PATIENCE_S = 1.0
+
+
+def put(text: str = "") -> None:
+    """Print a line."""
+    typer.echo(text)
+
+
+def tell(findings: Iterable[Finding]) -> None:
+    """Print findings in the house form to the standard error."""
+    for found in findings:
+        typer.echo(str(found), err=True)
+
+
+def bold(text: str) -> str:
+    """Return text that a terminal shows bold; anywhere else it stays as it is."""
+    return typer.style(text, bold=True) if sys.stdout.isatty() else text
+
+
+def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+    """Return lines of at most eighty signs."""
+    lead = indent if first is None else first
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=lead, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
+
+
+def put_wrapped(text: str, indent: str = "", first: str | None = None) -> None:
+    """Print text in lines of at most eighty signs."""
+    for line in wrapped(text, indent, first):
+        put(line)
+
+
+def put_json(record: object) -> None:
+    """Print the record that the pages use."""
+    put(json.dumps(record, ensure_ascii=False, indent=1))
+
+
+@contextmanager
+def waiting(what: str) -> Iterator[None]:
+    """Show what is being done, on the standard error of a terminal, once it takes more than a second."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = threading.Event()
+    thread = threading.Thread(target=_spin, args=(done, what), daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        done.set()
+        thread.join()
+
+
+def _spin(done: threading.Event, what: str) -> None:
+    if done.wait(PATIENCE_S):
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status(say("cli.working", what=what)):
+        done.wait()

@@ -1,0 +1,195 @@
+"""When it happened, as people say it: ``yesterday 18:00``, ``between 21:00 and 6:30``, ``6 May``.
+
+Everything is read on the farm's clock, from a ``now`` that is given. An instant that a clock change
+makes double is kept as the interval that holds both; one that it leaves out is a finding.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from browseline.errors import BadInput, finding
+from browseline.events import When
+
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+NAMED = {"noon": time(12), "midday": time(12), "midnight": time(0)}
+DAYS_BACK = {"today": 0, "yesterday": 1, "tomorrow": -1}
+STEPS = {"min": 60, "minute": 60, "h": 3600, "hour": 3600, "d": 86400, "day": 86400, "week": 604800}
+
+_CLOCK = re.compile(r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
+_AGO = re.compile(r"(?P<number>\d+)\s*(?P<step>[a-z]+?)s?\s+ago", re.IGNORECASE)
+_AHEAD = re.compile(r"(?:in\s+)?(?P<number>\d+)\s*(?P<step>d|day|week)s?", re.IGNORECASE)
+_BETWEEN = re.compile(r"between\s+(?P<first>.+?)\s+and\s+(?P<last>.+)", re.IGNORECASE)
+_DAY_MONTH = re.compile(r"(?P<day>\d{1,2})\s+(?P<month>[a-z]{3,9})\.?(?:\s+(?P<year>\d{4}))?", re.IGNORECASE)
+_MONTH_DAY = re.compile(r"(?P<month>[a-z]{3,9})\.?\s+(?P<day>\d{1,2})(?:,?\s+(?P<year>\d{4}))?", re.IGNORECASE)
+
+
+def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> When:
+    """Return the instant or interval that a text means.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``2026-05-06 07:00``, ``today 7:00``, ``Mon 18:00``, ``2 hours ago``,
+        ``between 21:00 and 6:30`` or a day alone, which is the whole of that day up to now.
+    now : datetime
+        Aware.
+    zone : ZoneInfo
+        The farm's clock.
+    ahead : bool
+        Whether it may lie ahead (a plan).
+
+    Raises
+    ------
+    BadInput
+        If the text is no time, or lies ahead where it may not.
+    """
+    found = _when(" ".join(text.split()), now, zone)
+    if not ahead and found.start > now:
+        raise BadInput([finding("cli.ahead", f"--at {text}", now=f"{now.astimezone(zone):%Y-%m-%d %H:%M}")])
+    return found
+
+
+def day(text: str, today: date) -> date | None:
+    """Return the day that a text means, the next such day where no year is said; None if it is none."""
+    words = " ".join(text.split()).casefold()
+    ahead = _AHEAD.fullmatch(words)
+    if ahead:
+        seconds = int(ahead["number"]) * STEPS[ahead["step"]]
+        return today + timedelta(days=seconds // STEPS["d"])
+    if words[:3] in WEEKDAYS and words.isalpha():
+        return today + timedelta(days=(WEEKDAYS.index(words[:3]) - today.weekday() - 1) % 7 + 1)
+    return _day(words, today, back=False)
+
+
+def wanted_day(text: str, today: date, where: str) -> date:
+    """Return the day that a text means.
+
+    Raises
+    ------
+    BadInput
+        If it means none.
+    """
+    found = day(text, today)
+    if found is None:
+        raise BadInput([finding("cli.no_day", where, text=text)])
+    return found
+
+
+def _when(words: str, now: datetime, zone: ZoneInfo) -> When:
+    between = _BETWEEN.fullmatch(words)
+    if between:
+        return _between(between["first"], between["last"], now, zone, words)
+    if words.casefold() in ("", "now", "just now"):
+        return When.at(now.astimezone(zone))
+    ago = _AGO.fullmatch(words)
+    if ago and ago["step"].casefold() in STEPS:
+        seconds = int(ago["number"]) * STEPS[ago["step"].casefold()]
+        return When.at((now.astimezone(UTC) - timedelta(seconds=seconds)).astimezone(zone))
+    return _iso(words, now, zone) or _day_and_clock(words, now, zone)
+
+
+def _iso(words: str, now: datetime, zone: ZoneInfo) -> When | None:
+    try:
+        if "/" in words:
+            return When.read(words)
+        read = datetime.fromisoformat(words)
+    except ValueError:
+        return None
+    if len(words) <= len("2026-05-06"):
+        return _whole_day(read.date(), now, zone)
+    return _local(read, zone, words) if read.tzinfo is None else When.at(read)
+
+
+def _day_and_clock(words: str, now: datetime, zone: ZoneInfo) -> When:
+    """Return what a day, a time of day, or both mean."""
+    today = now.astimezone(zone).date()
+    alone = _clock(words)
+    if alone is not None:
+        return _local(datetime.combine(today, alone), zone, words)
+    whole = _day(words.casefold(), today)
+    if whole is not None:
+        return _whole_day(whole, now, zone)
+    parts = words.split()
+    for cut in range(1, len(parts)):
+        said, at = _day(" ".join(parts[:cut]).casefold(), today), _clock(" ".join(parts[cut:]))
+        if said is not None and at is not None:
+            return _local(datetime.combine(said, at), zone, words)
+    raise BadInput([finding("cli.no_time", f"--at {words}")])
+
+
+def _between(first: str, last: str, now: datetime, zone: ZoneInfo, words: str) -> When:
+    """Return an interval; a bare time of day before it is the last such time before its end."""
+    end = _when(last, now, zone)
+    at = _clock(first)
+    if at is None:
+        start = _when(first, now, zone)
+    else:
+        of_day = end.end.astimezone(zone)
+        back = timedelta(days=0 if at <= of_day.time() else 1)
+        start = _local(datetime.combine(of_day.date() - back, at), zone, words)
+    if start.start.astimezone(UTC) > end.end.astimezone(UTC):
+        raise BadInput([finding("cli.no_time", f"--at {words}")])
+    return When(start.start, end.end)
+
+
+def _whole_day(said: date, now: datetime, zone: ZoneInfo) -> When:
+    """Return a day from its first minute to its last, today no further than now."""
+    start = datetime.combine(said, time(), zone)
+    end = datetime.combine(said, time(23, 59), zone)
+    return When(start, max(start, min(end, now.astimezone(zone))) if start <= now else end)
+
+
+def _local(naive: datetime, zone: ZoneInfo, words: str) -> When:
+    first, second = (naive.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    if first.utcoffset() == second.utcoffset():
+        return When.at(first)
+    if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != naive:
+        raise BadInput([finding("cli.gap_of_the_clock", f"--at {words}", zone=zone.key)])
+    return When(first, second)
+
+
+def _clock(words: str) -> time | None:
+    if words.casefold() in NAMED:
+        return NAMED[words.casefold()]
+    match = _CLOCK.fullmatch(words)
+    if match is None:
+        return None
+    hour, minute, half = int(match["hour"]), int(match["minute"] or 0), (match["half"] or "").casefold()
+    if half and not 1 <= hour <= 12:
+        return None
+    if half:
+        hour = hour % 12 + (12 if half == "pm" else 0)
+    return time(hour, minute) if hour < 24 and minute < 60 else None
+
+
+def _day(words: str, today: date, back: bool = True) -> date | None:
+    """Return the day that words name. Without a year: the last such day, or the next if not ``back``."""
+    if words in DAYS_BACK:
+        return today - timedelta(days=DAYS_BACK[words])
+    if words[:3] in WEEKDAYS and words.isalpha():
+        return today - timedelta(days=(today.weekday() - WEEKDAYS.index(words[:3])) % 7)
+    try:
+        return date.fromisoformat(words)
+    except ValueError:
+        return _named_day(words, today, back)
+
+
+def _named_day(words: str, today: date, back: bool) -> date | None:
+    match = _DAY_MONTH.fullmatch(words) or _MONTH_DAY.fullmatch(words)
+    if match is None or match["month"][:3] not in MONTHS:
+        return None
+    month, number = MONTHS.index(match["month"][:3]) + 1, int(match["day"])
+    years = [int(match["year"])] if match["year"] else range(today.year - 4, today.year + 5)
+    found = []
+    for year in years:
+        try:
+            found.append(date(year, month, number))
+        except ValueError:
+            continue
+    if not match["year"]:
+        found = [d for d in found if (d <= today if back else d >= today)]
+    return (max(found) if back else min(found)) if found else None
