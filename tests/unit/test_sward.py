@@ -14,7 +14,7 @@ from browseline.farm.records import Sward
 from browseline.record.state import CutDone, HeightRead, Stay
 from browseline.sward import leave_at, share_eaten, still, sward_numbers
 from browseline.sward.clock import day_number
-from browseline.sward.grow import paired_normal, reading_error_kg_ha
+from browseline.sward.start import paired_normal, reading_error_kg_ha
 from browseline.units import parse
 from tests.small_farm import NOW, ZONE, ewes, farm, heights, scene, state
 

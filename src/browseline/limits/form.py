@@ -117,6 +117,8 @@ class Face:
         Herbage to leave; each kg less costs ``below_usd_kg``. [kg DM/ha]
     enter_kg_ha : array, shape (mob, paddock)
         Herbage to wait for; each kg less on entry costs ``early_usd_kg``. [kg DM/ha]
+    fit_from_d : array, shape (mob, paddock)
+        Days from now until rest after animals of the past is over; coming sooner is short of rest. [d]
     """
 
     closed: NDArray[np.bool_] | None = None
@@ -131,6 +133,7 @@ class Face:
     below_usd_kg: float = 0.0
     enter_kg_ha: NDArray[np.float64] | None = None
     early_usd_kg: float = 0.0
+    fit_from_d: NDArray[np.float64] | None = None
     name: str = ""
 
 
@@ -167,6 +170,11 @@ class Scene:
         if mob.place == paddock and mob.since is not None:
             return mob.since.start
         return self.now
+
+    def ground(self, paddock: str) -> tuple[str, ...]:
+        """Return the paddock and what it is a part of: what closes the whole closes the part."""
+        found = self.farm.paddock(paddock)
+        return (paddock, *(found.parents if found else ()))
 
     def local(self, instant: datetime) -> datetime:
         """Return an instant on the farm's clock."""

@@ -73,7 +73,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     out = []
     for shut in shut_dates(scene):
         again = reopens(scene, shut)
-        if shut.planting.paddock != paddock or (again is not None and today >= again):
+        if shut.planting.paddock not in scene.ground(paddock) or (again is not None and today >= again):
             continue
         moment = Moment.at(scene.midnight(shut.last_grazing))
         because = say(
@@ -107,7 +107,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
 
 def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
     for shut in shut_dates(scene):
-        if shut.planting.paddock == paddock and _closed_on(scene, shut, scene.days[0]):
+        if shut.planting.paddock in scene.ground(paddock) and _closed_on(scene, shut, scene.days[0]):
             again = reopens(scene, shut)
             moment = Moment.at(scene.midnight(again)) if again is not None else None
             words = say(
@@ -120,10 +120,10 @@ def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
 def _face(scene: Scene) -> Face:
     closed = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)), bool)
     for shut in shut_dates(scene):
-        if shut.planting.paddock not in scene.paddocks:
-            continue
-        p = scene.paddocks.index(shut.planting.paddock)
-        closed[:, :, p] |= np.array([_closed_on(scene, shut, day) for day in scene.days])
+        shut_days = np.array([_closed_on(scene, shut, day) for day in scene.days])
+        for p, paddock in enumerate(scene.paddocks):
+            if shut.planting.paddock in scene.ground(paddock):
+                closed[:, :, p] |= shut_days
     return Face(closed=closed)
 
 

@@ -14,18 +14,18 @@ from browseline.words import day_words, say
 NOBODY_MOVES = ("away", "term")
 
 
-def shuts(promise: Promise, mob: str, paddock: str, day: date) -> bool:
+def shuts(promise: Promise, mob: str, ground: tuple[str, ...], day: date) -> bool:
     """Return whether a promise keeps a mob out of a paddock on a day."""
     if promise.kind in NOBODY_MOVES or not promise.paddocks:
         return False
-    named = paddock in promise.paddocks and (not promise.mobs or mob in promise.mobs)
+    named = any(place in promise.paddocks for place in ground) and (not promise.mobs or mob in promise.mobs)
     return named and promise.from_day <= day < promise.to_day
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     out = []
     for promise in scene.farm.promises:
-        ahead = [day for day in scene.days if shuts(promise, mob.id, paddock, day)]
+        ahead = [day for day in scene.days if shuts(promise, mob.id, scene.ground(paddock), day)]
         if not ahead:
             continue
         moment = Moment.at(scene.midnight(ahead[0]))
@@ -75,7 +75,7 @@ def _face(scene: Scene) -> Face:
         for m, mob in enumerate(scene.mobs):
             for p, paddock in enumerate(scene.paddocks):
                 closed[m, :, p] |= np.array(
-                    [shuts(promise, mob.id, paddock, day) for day in scene.days], bool
+                    [shuts(promise, mob.id, scene.ground(paddock), day) for day in scene.days], bool
                 )
     return Face(closed=closed, no_move=no_move(scene))
 

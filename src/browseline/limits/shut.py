@@ -16,13 +16,19 @@ def until_words(shut: ShutState) -> str:
     return say("limits.shut.until", condition=shut.until) if shut.until else say("limits.shut.until_opened")
 
 
+def _shut(scene: Scene, paddock: str) -> ShutState | None:
+    """Return why a paddock, or the whole that it is a part of, is shut."""
+    found = (scene.state.shut_now(place) for place in scene.ground(paddock))
+    return next((shut for shut in found if shut is not None), None)
+
+
 def _ends(scene: Scene, shut: ShutState) -> bool:
     """Return whether the day it was shut until has come; a condition only ends when somebody opens."""
     return shut.until_day is not None and not shut.until and scene.days[0] >= shut.until_day
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
-    shut = scene.state.shut_now(paddock)
+    shut = _shut(scene, paddock)
     if shut is None or _ends(scene, shut):
         return []
     because = say("limits.shut.because", reason=shut.because, until=until_words(shut))
@@ -46,7 +52,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
 
 
 def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
-    shut = scene.state.shut_now(paddock)
+    shut = _shut(scene, paddock)
     if shut is None or _ends(scene, shut):
         return None
     day = shut.until_day if not shut.until else None
@@ -57,7 +63,7 @@ def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
 def _face(scene: Scene) -> Face:
     closed = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)), bool)
     for p, paddock in enumerate(scene.paddocks):
-        shut = scene.state.shut_now(paddock)
+        shut = _shut(scene, paddock)
         if shut is None:
             continue
         for d, day in enumerate(scene.days):

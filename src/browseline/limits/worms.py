@@ -100,16 +100,16 @@ def _clean(scene: Scene, paddock: str, mob: str, begin: datetime) -> datetime | 
 
 def _counts(scene: Scene, stay: Stay, paddock: str, mob: str, begin: datetime) -> bool:
     """Return whether a stay put worms on a paddock: hosts, there in fact, not the present stay itself."""
-    if stay.planned or _ground(scene, stay.place) != _ground(scene, paddock):
+    if stay.planned or not _same_ground(scene, stay.place, paddock):
         return False
     if stay.mob == mob and stay.begin.start >= begin:
         return False
     return _was_host(scene, stay)
 
 
-def _ground(scene: Scene, place: str) -> str:
-    """Return the paddock that a part belongs to: worms stay on the ground, whatever it is called."""
-    return dict(scene.state.parents).get(place, place)
+def _same_ground(scene: Scene, place: str, paddock: str) -> bool:
+    """Return whether dung left in one place lies in the other: the same, a part of it, or its whole."""
+    return place in scene.ground(paddock) or paddock in scene.ground(place)
 
 
 def _was_host(scene: Scene, stay: Stay) -> bool:
@@ -152,7 +152,14 @@ def _face(scene: Scene) -> Face:
         rest_d=between,
         short_rest_usd_d=price,
         rest_is_hard=hard,
+        fit_from_d=np.array([[_fit_from_d(scene, mob, p) for p in scene.paddocks] for mob in scene.mobs]),
     )
+
+
+def _fit_from_d(scene: Scene, mob: MobState, paddock: str) -> float:
+    """Return the days until rest after all hosts of the past is over; 0 if it is. [d]"""
+    ready = _clean(scene, paddock, mob.id, scene.now + FAR) if hosts(mob) else None
+    return max((ready - scene.now) / timedelta(days=1), 0.0) if ready else 0.0
 
 
 LIMIT = Limit("worms", _bites, _face, _ready)

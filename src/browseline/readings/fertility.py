@@ -17,7 +17,7 @@ from browseline.figures import Figure, Origin
 from browseline.record.state import HeightRead, State
 from browseline.science import forage, grazing
 from browseline.sward import Growing, SwardNumbers, sward_numbers
-from browseline.sward.grow import mass_per_height_of, reading_error_kg_ha
+from browseline.sward.start import mass_per_height_of, reading_error_kg_ha
 
 Array = NDArray[np.float64]
 LEAST_DAYS = 3

@@ -8,7 +8,6 @@ height as read.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -16,30 +15,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.events import When
-from browseline.farm.needs import demand
 from browseline.farm.records import Farm, Paddock
-from browseline.figures import Figure, typed
-from browseline.record.state import HeightRead, State, TypedGrowth
-from browseline.science import draws, grazing
+from browseline.record.state import State, TypedGrowth
+from browseline.science import grazing
 from browseline.sward.clock import day_number
 from browseline.sward.growing import Growing, blank_growing
 from browseline.sward.herbage import Herbage, Known
-from browseline.sward.numbers import SwardNumbers, book_mass_per_height, share_eaten, sward_numbers
+from browseline.sward.numbers import SwardNumbers, sward_numbers
+from browseline.sward.past import to_now
+from browseline.sward.start import newest_height, paired_normal, start_of
 from browseline.units import Quantity
 
 Array = NDArray[np.float64]
 Fertility = Mapping[str, tuple[float, float]]
-SMALLEST_SHARE_OF_READING = 0.1
-
-
-@dataclass(frozen=True)
-class _Start:
-    """A paddock's newest height as mass of the members, and the day number it was read on."""
-
-    mass_kg_ha: Array
-    at_d: float
-    figure: Figure
 
 
 def grow(
@@ -68,11 +56,12 @@ def grow(
     paddocks = tuple(farm.paddocks)
     numbers = tuple(sward_numbers(farm, p) for p in paddocks)
     today = now.astimezone(zone).date()
-    reads = [state.last_height(p.id) for p in paddocks]
+    reads = [newest_height(state, p) for p in paddocks]
     first = min([h.at.end.astimezone(zone).date() for h in reads if h is not None], default=today)
     days = (today - first).days + 1
     starts = [
-        _start(farm, p, n, h, members, first, zone) for p, n, h in zip(paddocks, numbers, reads, strict=True)
+        start_of(farm, p, n, h, members, first, zone)
+        for p, n, h in zip(paddocks, numbers, reads, strict=True)
     ]
     filled = growing or blank_growing(first, today + timedelta(days=horizon_d + 1), members)
     ni = np.stack(
@@ -84,7 +73,7 @@ def grow(
     )
     cuts = _cuts(state, paddocks, numbers, first, days, zone)
     past = filled.slice(first, days)._replace(typed_kg_ha_d=typed_growth[:days].copy(), cut_to_kg_ha=cuts)
-    history, mass = _to_now(farm, state, now, first, starts, ni, land, past, numbers, filled.leaf, zone)
+    history, mass = to_now(farm, state, now, first, starts, ni, land, past, numbers, filled.leaf, zone)
     ahead = _ahead(filled, typed_growth, now, first, horizon_d, zone)
     growth = _growth_now(mass, ni, land, ahead, filled.leaf)
     return Herbage(
@@ -104,78 +93,6 @@ def grow(
         history,
         filled.deficit_on(today, land.curve) if growing is not None else None,
     )
-
-
-# ---------------------------------------------------------------- readings to mass
-
-
-def _start(
-    farm: Farm,
-    paddock: Paddock,
-    numbers: SwardNumbers,
-    read: HeightRead | None,
-    members: int,
-    first: date,
-    zone: ZoneInfo,
-) -> _Start | None:
-    if read is None:
-        return None
-    per_cm = mass_per_height_of(numbers, read)
-    height_cm = read.height.to("cm")
-    figure = typed(
-        "height",
-        height_cm,
-        "cm",
-        read.height.text,
-        about=paddock.id,
-        who=read.who,
-        as_of=read.at.end.astimezone(zone).date(),
-    )
-    middle = height_cm * (per_cm.value or 0.0)
-    error = reading_error_kg_ha(read.readings) * paired_normal(
-        farm.seed, f"height {paddock.id} {read.event}", members
-    )
-    mass = np.maximum(middle + error, SMALLEST_SHARE_OF_READING * middle)
-    return _Start(mass, day_number(read.at.end, first, zone), figure)
-
-
-def mass_per_height_of(numbers: SwardNumbers, read: HeightRead) -> Figure:
-    """Return the mass per height of one reading: typed with it, or of its density class. [kg/ha/cm]"""
-    if read.mass_per_height is not None:
-        value = read.mass_per_height.to("kg/ha/cm")
-        return typed("mass_per_height", value, "kg/ha/cm", read.mass_per_height.text, about=read.paddock)
-    farms_own = numbers.mass_per_height.origins[0].basis == "farm"
-    if read.density and not farms_own:
-        return book_mass_per_height(numbers.kind, read.density)
-    return numbers.mass_per_height
-
-
-def reading_error_kg_ha(readings: int | None) -> float:
-    """Return the standard error of a paddock's mean mass from its heights. [kg DM/ha]
-
-    References
-    ----------
-    forage.md 1.3, 6: 350 to 750 kg/ha for the mean of few readings; here the lower end for many,
-    the upper for one, the middle where nobody wrote down how many.
-    """
-    row = tables.row("forage", "reading_sd", "paddock mean")
-    if readings is None or row.low is None or row.high is None:
-        return row.middle()
-    return float(np.sqrt(row.low**2 + (row.high**2 - row.low**2) / max(readings, 1)))
-
-
-def paired_normal(seed: int, quantity: str, members: int) -> Array:
-    """Return standard normal draws, shape (member,): the first 0, then pairs of opposite sign. [1]
-
-    The middle of the members is then exactly 0, and one more member changes no other draw.
-    """
-    pairs = members // 2
-    chance = np.array([draws.uniform(seed, quantity, pair, 0, 1)[0] for pair in range(pairs)])
-    size = draws.normal(chance) if pairs else chance
-    out = np.zeros(members)
-    out[1::2] = size[: len(out[1::2])]
-    out[2::2] = -size[: len(out[2::2])]
-    return out
 
 
 def _fertility(farm: Farm, paddock: Paddock, numbers: SwardNumbers, taught: Fertility, members: int) -> Array:
@@ -259,141 +176,6 @@ def _cuts(
             to_cm = cut.to_height.to("cm") if cut.to_height else (numbers[i].leave_at.value or 0.0)
             out[day, i] = numbers[i].mass_kg_ha(to_cm)
     return out
-
-
-# ---------------------------------------------------------------- the past
-
-
-def _middle(when: When) -> datetime:
-    return when.start + (when.end - when.start) / 2
-
-
-def _lines_then(state: State, mob: str, when: datetime) -> Figure | None:
-    """Return what a mob ate a day at an instant: the animals that were in it then. [kg/d]"""
-    logged = [(at, lines) for at, ident, lines in state.heads if ident == mob and at <= when]
-    if logged:
-        return demand(max(logged, key=lambda entry: entry[0])[1])
-    standing = state.mob(mob)
-    return demand(standing.lines) if standing else None
-
-
-def _past_stays(
-    farm: Farm,
-    state: State,
-    now: datetime,
-    first: date,
-    starts: list[_Start | None],
-    numbers: tuple[SwardNumbers, ...],
-    zone: ZoneInfo,
-) -> tuple[grazing.Stays, Array, list[tuple[int, float, float, float]]]:
-    """Return past visits since each paddock's newest height, and the demand of each as its own mob."""
-    where = {p.id: i for i, p in enumerate(farm.paddocks)}
-    visits: list[tuple[int, float, float, float, float]] = []
-    for stay in state.stays:
-        i = where.get(stay.place)
-        if i is None or stay.planned or starts[i] is None:
-            continue
-        begin, end = _middle(stay.begin), (_middle(stay.end) if stay.end else now)
-        needs = _lines_then(state, stay.mob, begin)
-        a, b = day_number(begin, first, zone), day_number(min(end, now), first, zone)
-        if b > a and needs is not None and needs.value:
-            visits.append((i, a, b, share_eaten(numbers[i], b - a).value or 1.0, needs.value))
-    days = (now.astimezone(zone).date() - first).days + 1
-    columns = list(zip(*visits, strict=True)) if visits else [(), (), (), (), ()]
-    stays = grazing.stays_of(days, columns[0], range(len(visits)), columns[1], columns[2], columns[3])
-    demands = np.tile(np.array(columns[4], float), (1, days, 1))
-    return stays, demands, [(v[0], v[1], v[2], v[4] / v[3]) for v in visits]
-
-
-def _to_now(
-    farm: Farm,
-    state: State,
-    now: datetime,
-    first: date,
-    starts: list[_Start | None],
-    ni: Array,
-    land: grazing.Paddocks,
-    past: grazing.Days,
-    numbers: tuple[SwardNumbers, ...],
-    leaf: grazing.Leaf,
-    zone: ZoneInfo,
-) -> tuple[Array, Array]:
-    """Return the history by day, and the herbage at this very instant. [kg DM/ha]
-
-    A height is carried back to its midnight so that the day's grazing before it is not taken twice;
-    days before it stand still.
-    """
-    members, count = ni.shape
-    stays, demands, visits = _past_stays(farm, state, now, first, starts, numbers, zone)
-    begin = np.zeros((members, count))
-    quiet = past.typed_kg_ha_d
-    growth = np.zeros((members, count))
-    for i, start in enumerate(starts):
-        if start is None:
-            continue
-        day = int(start.at_d)
-        quiet[:day, i] = 0.0
-        past.cut_to_kg_ha[:day, i] = np.inf
-        taken = sum(
-            rate * max(min(b, start.at_d) - max(a, day), 0.0) / land.area_ha[i]
-            for p, a, b, rate in visits
-            if p == i
-        )
-        growth[:, i] = _day_growth(start.mass_kg_ha, ni[:, i], land, past, leaf, day, i)
-        begin[:, i] = start.mass_kg_ha + taken - (start.at_d - day) * growth[:, i]
-    live = _since_readings(stays, starts)
-    run = grazing.run(begin, ni, demands, land, past, live, leaf)
-    return run.mass_kg_ha, _at_instant(run, day_number(now, first, zone), starts, visits, land)
-
-
-def _since_readings(stays: grazing.Stays, starts: list[_Start | None]) -> grazing.Stays:
-    """Drop the entries of days before each paddock's newest height."""
-    days = np.repeat(np.arange(len(stays.first) - 1), np.diff(stays.first))
-    from_day = np.array([int(s.at_d) if s is not None else 0 for s in starts] or [0])
-    keep = days >= from_day[stays.paddock] if len(days) else np.zeros(0, bool)
-    first = np.searchsorted(days[keep], np.arange(len(stays.first))).astype(np.int64)
-    return grazing.Stays(
-        first, stays.paddock[keep], stays.mob[keep], stays.day_frac[keep], stays.share_eaten[keep]
-    )
-
-
-def _at_instant(
-    run: grazing.Grazed,
-    now_d: float,
-    starts: list[_Start | None],
-    visits: list[tuple[int, float, float, float]],
-    land: grazing.Paddocks,
-) -> Array:
-    """Return the herbage at a time of the last day: its growth by share, its grazing by the hours so far."""
-    day = run.mass_kg_ha.shape[1] - 2
-    part = now_d - day
-    mass = (
-        run.mass_kg_ha[:, day]
-        + part * (run.growth_kg_ha[:, day] - run.loss_kg_ha[:, day])
-        - run.cut_kg_ha[:, day]
-    )
-    for i in range(mass.shape[1]):
-        so_far = sum(rate * max(min(b, now_d) - max(a, day), 0.0) for p, a, b, rate in visits if p == i)
-        mass[:, i] -= np.minimum(so_far / land.area_ha[i], run.removed_kg_ha[:, day, i])
-    return np.asarray(np.maximum(mass, 0.0))
-
-
-def _day_growth(
-    mass: Array, ni: Array, land: grazing.Paddocks, days: grazing.Days, leaf: grazing.Leaf, day: int, i: int
-) -> Array:
-    """Return the growth of one paddock on one day, for every member. [kg DM/ha/d]"""
-    one = grazing.Paddocks(
-        np.array([land.curve[i]]), land.share[i : i + 1], land.area_ha[i : i + 1], np.zeros(1)
-    )
-    part = grazing.Days(
-        days.potential_kg_ha_d[:, :, day : day + 1],
-        days.loss_per_d[:, :, day : day + 1],
-        days.typed_kg_ha_d[day : day + 1, i : i + 1],
-        np.full((1, 1), np.inf),
-    )
-    nobody = grazing.stays_of(1, [], [], [], [], [])
-    run = grazing.run(mass[:, None], ni[:, None], np.zeros((1, 1, 0)), one, part, nobody, leaf)
-    return np.asarray(run.growth_kg_ha[:, 0, 0] - run.loss_kg_ha[:, 0, 0])
 
 
 # ---------------------------------------------------------------- the days ahead

@@ -1,0 +1,58 @@
+"""Parts that a net splits off a paddock, as paddocks of their own from then on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from browseline.farm.records import Farm, Paddock
+from browseline.record.state import MobState, State, Stay
+
+
+def with_parts(farm: Farm, state: State) -> tuple[Farm, State]:
+    """Return the farm with every split paddock as its parts, and the state that stands on them.
+
+    A part has the area that was typed, its whole as parent, and everything else from the whole. What
+    happened on the whole before stays with the whole and counts for each part.
+    """
+    areas = dict(state.part_areas)
+    parts_of: dict[str, list[str]] = {}
+    for part, whole in state.parents:
+        if part in areas:
+            parts_of.setdefault(whole, []).append(part)
+    if not parts_of:
+        return farm, state
+    paddocks: list[Paddock] = []
+    for paddock in farm.paddocks:
+        parts = parts_of.get(paddock.id, [])
+        hectares = {part: areas[part].to("ha") for part in parts}
+        total = sum(hectares.values())
+        for part in parts:
+            rows = paddock.row_area_ha * hectares[part] / total if total > 0 else 0.0
+            name = f"{paddock.name} {part.rpartition('/')[2]}"
+            paddocks.append(
+                replace(
+                    paddock,
+                    id=part,
+                    name=name,
+                    area_ha=hectares[part],
+                    row_area_ha=rows,
+                    parents=(paddock.id, *paddock.parents),
+                    deeded=None,
+                )
+            )
+        if not parts:
+            paddocks.append(paddock)
+    return replace(farm, paddocks=tuple(paddocks)), _on_parts(state)
+
+
+def _on_parts(state: State) -> State:
+    mobs = tuple(_mob(mob) for mob in state.mobs)
+    return replace(state, mobs=mobs, stays=tuple(_stay(stay) for stay in state.stays))
+
+
+def _mob(mob: MobState) -> MobState:
+    return replace(mob, place=mob.part, part="") if mob.part else mob
+
+
+def _stay(stay: Stay) -> Stay:
+    return replace(stay, place=stay.part, part="") if stay.part else stay
