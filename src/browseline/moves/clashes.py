@@ -1,0 +1,123 @@
+"""Where limits contradict each other or no place is left: said with numbers and ways out."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+
+from browseline.limits import Scene
+from browseline.moves.form import Clash, Plan, Yardstick
+from browseline.moves.kernel import rest_usd
+from browseline.moves.paths import YARD_KINDS
+from browseline.moves.replan import visits_of
+from browseline.units import shown
+from browseline.words import day_words, list_words, say
+
+
+def clashes(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]:
+    """Return every clash of a plan: not read, intake not known, stuck where it must not be, no place left."""
+    found = [*_unread(scene)]
+    for m in range(len(yardstick.mobs)):
+        found += [*_no_intake(scene, yardstick, m), *_stuck(scene, yardstick, m)]
+        found += _no_place(scene, yardstick, plan, m)
+    return tuple(found)
+
+
+def _clash(
+    scene: Scene, code: str, who: str, a: int, b: int, ways: tuple[str, ...], **fields: object
+) -> Clash:
+    begin, end = (scene.now + timedelta(days=d) for d in (a, b))
+    first, last = (day_words(scene.local(t).date()) for t in (begin, end))
+    says = say(f"moves.clash.{code}", first=first, last=last, **fields)
+    return Clash(code, who, begin, end, says, ways)
+
+
+def _name(scene: Scene, mob: str) -> str:
+    who = scene.state.mob(mob)
+    return who.name if who else mob
+
+
+def _unread(scene: Scene) -> list[Clash]:
+    """Return that paddocks without a height are left out of the plan."""
+    paddocks = [p for p in scene.paddocks if not scene.herbage.read[scene.herbage.index(p)]]
+    if not paddocks:
+        return []
+    names = [found.name if (found := scene.farm.paddock(p)) else p for p in paddocks]
+    return [_clash(scene, "not_read", "", 0, 0, (say("moves.way.walk"),), paddocks=list_words(names))]
+
+
+def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
+    if yardstick.bars.demand_kg_d[:1, m].sum() > 0:
+        return []
+    mob = yardstick.mobs[m]
+    return [_clash(scene, "intake", mob, 0, 0, (say("moves.way.intake"),), mob=_name(scene, mob))]
+
+
+def _stuck(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
+    """Return that a mob stands where a hard limit bars it on first days when nobody can move it."""
+    bars, p, stuck = yardstick.bars, int(yardstick.bars.start[m]), int(yardstick.bars.stuck_d[m])
+    if p == yardstick.yard or stuck == 0:
+        return []
+    stood = int(bars.been_d[m]) + np.arange(1, stuck + 1)
+    barred = ~bars.open_[m, :stuck, p]
+    for f in range(len(bars.over_usd_d)):
+        if bars.stay_hard[f]:
+            barred |= stood > bars.longest_d[f, m, p]
+    if not barred.any():
+        return []
+    mob, first = yardstick.mobs[m], int(np.argmax(barred))
+    paddock = scene.farm.paddock(yardstick.paddocks[p])
+    ways = (say("moves.way.help"), say("moves.way.today"))
+    return [_clash(scene, "stuck", mob, first, stuck, ways, mob=_name(scene, mob),
+                   paddock=paddock.name if paddock else yardstick.paddocks[p])]  # fmt: skip
+
+
+def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Clash]:
+    """Return the stays in the yard at whose beginning no paddock may be entered."""
+    out = []
+    for place, a, b in visits_of(plan[m]):
+        if place != yardstick.yard:
+            continue
+        closed, taken, resting = _why_not(yardstick, plan, m, a)
+        if closed + taken + resting < yardstick.yard:
+            continue
+        mob, kg_d = yardstick.mobs[m], float(yardstick.bars.demand_kg_d[a:b, m].mean())
+        hay = shown(kg_d, "intake", scene.farm.units)
+        ways = (say("moves.way.open"), say("moves.way.hay", hay=hay), say("moves.way.fewer"),
+                *(() if _has_yard(scene) else (say("moves.way.yard"),)))  # fmt: skip
+        out.append(_clash(scene, "no_place", mob, a, b, ways, mob=_name(scene, mob), closed=closed,
+                          taken=taken, resting=resting))  # fmt: skip
+    return out
+
+
+def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int]:
+    """Return how many paddocks are shut, taken by others, or resting by a hard rule on a day."""
+    bars = yardstick.bars
+    closed, taken, resting = 0, 0, 0
+    for p in range(yardstick.yard):
+        if not bars.open_[m, t, p]:
+            closed += 1
+        elif any(plan[i, t] == p and not bars.together[m, i] for i in range(len(plan)) if i != m):
+            taken += 1
+        else:
+            left, nobody = _left(yardstick, plan, p, t), np.zeros(len(plan), bool)
+            resting += not np.isfinite(rest_usd(p, m, t, left, nobody, bars)[1])
+    return closed, taken, resting
+
+
+def _left(yardstick: Yardstick, plan: Plan, p: int, t: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Return on which day each mob last left a paddock before a day; minus infinity if never. [d]"""
+    left = -yardstick.bars.ago_d[:, p].copy()
+    for i in range(len(plan)):
+        if yardstick.bars.start[i] == p:
+            left[i] = 0.0
+        stood = np.flatnonzero(plan[i, :t] == p)
+        if len(stood):
+            left[i] = stood[-1] + 1.0
+    return left
+
+
+def _has_yard(scene: Scene) -> bool:
+    marked = any(shape.kind in YARD_KINDS for shape in scene.farm.shapes)
+    return marked or any(paddock.sacrifice for paddock in scene.farm.paddocks)

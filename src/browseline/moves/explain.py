@@ -1,0 +1,243 @@
+"""Why each stay ends when it does, and why the next best paddock lost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from browseline.figures import Figure
+from browseline.limits import Bite, Scene, bites
+from browseline.moves.form import Plan, Verdict, Yardstick
+from browseline.moves.judge import some_members, spread
+from browseline.moves.kernel import TERMS, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
+from browseline.moves.replan import place_words
+from browseline.moves.rules import next_move_day
+from browseline.moves.yardstick import touched
+from browseline.words import day_words, say
+
+Array = NDArray[np.float64]
+HALF = 0.5
+QUICK = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """What set the end of a stay: the limit's name, or empty, and one sentence."""
+
+    limit: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunnerUp:
+    """The next best place for a stay: its name, why it lost, and what it costs more."""
+
+    place: str
+    says: str
+    more: Figure
+
+
+@dataclass(frozen=True)
+class Explainer:
+    """A plan with its verdict, ready to be asked about single stays."""
+
+    scene: Scene
+    yardstick: Yardstick
+    plan: Plan
+    verdict: Verdict
+
+    def day(self, d: int) -> str:
+        """Return the day of the plan in words."""
+        return day_words(self.scene.local(self.scene.now + timedelta(days=d)).date())
+
+    # ------------------------------------------------------------ the end
+
+    def ending(self, m: int, a: int, b: int) -> Ending:
+        """Return which limit set the end of a stay.
+
+        Parameters
+        ----------
+        m, a, b : int
+            Mob, first day and end of the stay. [d]
+        """
+        p = int(self.plan[m, a])
+        if b == self.plan.shape[1]:
+            return Ending("", say("moves.end.horizon", day=self.day(b)))
+        if p == self.yardstick.yard:
+            return Ending(
+                "", say("moves.end.yard", place=place_words(self.scene, self.yardstick, int(self.plan[m, b])))
+            )
+        asked = self._bitten(m, p, b) if a == 0 and p == self.yardstick.bars.start[m] else None
+        if asked is not None:
+            words = say("moves.end.bite", limit=say(f"limits.{asked.limit}.name"), because=asked.because)
+            return Ending(asked.limit, words)
+        return (
+            self._closing(m, p, b)
+            or self._staying(m, p, a, b)
+            or self._grazed(m, p, a, b)
+            or self._cheaper(m, p, b)
+        )
+
+    def _bitten(self, m: int, p: int, b: int) -> Bite | None:
+        """Return the first bite of the present stay between its end and the next day for a move."""
+        first, last = (self.scene.now + timedelta(days=d) for d in (b - HALF, self._until(b)))
+        for bite in bites(self.scene, self.yardstick.mobs[m], self.yardstick.paddocks[p]):
+            if bite.moment is None or bite.hardness == "question":
+                continue
+            if first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last):
+                return bite
+        return None
+
+    def _until(self, b: int) -> int:
+        """Return until when a mob would have to stay if it did not leave on a day."""
+        return int(next_move_day(b, self.yardstick.bars.can_move))
+
+    def _waits(self, b: int) -> str:
+        return "_no_move" if self._until(b) > b + 1 else ""
+
+    def _closing(self, m: int, p: int, b: int) -> Ending | None:
+        until = self._until(b)
+        for face in self.yardstick.faces:
+            if face.closed is None:
+                continue
+            shut = touched(self.scene, face.closed)[m, b:until, p]
+            if shut.any():
+                first = b + int(np.argmax(shut))
+                name = say(f"limits.{face.name}.name")
+                day = self.day(first + (0 if face.closed[m, first, p] else 1))
+                return Ending(face.name, say(f"moves.end.closed{self._waits(b)}", limit=name, day=day))
+        return None
+
+    def _staying(self, m: int, p: int, a: int, b: int) -> Ending | None:
+        bars = self.yardstick.bars
+        been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
+        days = been + self._until(b) - a
+        longest = [(float(bars.longest_d[f, m, p]), f) for f in range(len(bars.over_usd_d))]
+        passed = min(((most, f) for most, f in longest if days > most), default=None)
+        if passed is None:
+            return None
+        name = self.yardstick.names["stay"][passed[1]]
+        fields = {"limit": say(f"limits.{name}.name"), "days": f"{passed[0]:g}", "stood": f"{been + b - a}"}
+        over = "over" if been + b - a > passed[0] else "stay"
+        return Ending(name, say(f"moves.end.{over}{self._waits(b)}", **fields))
+
+    def _grazed(self, m: int, p: int, a: int, b: int) -> Ending | None:
+        """Return the ending by herbage, if one day more would take the middle member below what is left."""
+        bars, land = self.yardstick.bars, self.yardstick.whole.land
+        been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
+        share = bars.eaten_frac[p, min(been + b + 1 - a, bars.eaten_frac.shape[1] - 1)]
+        taken = bars.demand_kg_d[b, m] / share / land.area_ha[p]
+        left = np.median(self.verdict.mass_kg_ha[:, b, p]) - taken
+        for f, name in enumerate(self.yardstick.names["leave"]):
+            if left < bars.leave_kg_ha[f, m, p]:
+                return Ending(name, say(f"moves.end.grass{self._waits(b)}", limit=say(f"limits.{name}.name")))
+        return None
+
+    def _cheaper(self, m: int, p: int, b: int) -> Ending:
+        longer = self.plan.copy()
+        longer[m, b : self._until(b)] = p
+        more = self._more(m, longer, {p, int(self.plan[m, b])})
+        if more is None:
+            return Ending("", say("moves.end.barred", day=self.day(b)))
+        cost = float(more.sum(axis=1).mean())
+        return Ending("", say("moves.end.cheaper" if cost >= HALF else "moves.end.level", cost=f"{cost:.0f}"))
+
+    # ------------------------------------------------------------ the runner-up
+
+    def _more(self, m: int, other: Plan, places: set[int], few: int = 0) -> Array | None:
+        """Return what another plan costs more, shape (member, term); None if it breaks a hard limit. [USD]"""
+        field = some_members(self.yardstick.whole, few) if few else self.yardstick.whole
+        grazed = np.array(sorted(p for p in places if p < self.yardstick.yard), np.int64)
+        both = np.zeros((2, field.mass_kg_ha.shape[0], len(TERMS)))
+        for out, place in zip(both, (self.plan, other), strict=True):
+            if not part_of_plan(np.ascontiguousarray(place), m, grazed, self.yardstick.bars, field, out):
+                return None
+        return np.asarray(both[1] - both[0])
+
+    def runner_up(self, m: int, a: int, b: int) -> RunnerUp | None:
+        """Return the next best place for a stay, all else of the plan as it is; None if there is no other.
+
+        Judged over all members once a few have chosen it.
+        """
+        here = int(self.plan[m, a])
+        if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
+            return None
+        found = []
+        for q in range(self.yardstick.yard + 1):
+            more = self._more(m, self._with(m, a, b, q), {here, q}, QUICK) if q != here else None
+            if more is not None:
+                found.append((float(more.sum(axis=1).mean()), q))
+        for _, q in sorted(found)[:1]:
+            full = self._more(m, self._with(m, a, b, q), {here, q})
+            if full is not None:
+                return self._lost(q, full)
+        return None
+
+    def _with(self, m: int, a: int, b: int, place: int) -> Plan:
+        other = self.plan.copy()
+        other[m, a:b] = place
+        return other
+
+    def _lost(self, q: int, more: Array) -> RunnerUp:
+        parts = more.mean(axis=0)
+        name, worst = place_words(self.scene, self.yardstick, q), int(np.argmax(parts))
+        figure = spread("plan_more", more.sum(axis=1), "USD", about=name)
+        if (figure.value or 0.0) < HALF:
+            return RunnerUp(name, say("moves.lost.level", place=name), figure)
+        words = say(f"moves.lost.{TERMS[worst]}")
+        return RunnerUp(
+            name, say("moves.lost.more", place=name, cost=f"{figure.value:.0f}", why=words), figure
+        )
+
+    def share_kept(self, m: int, a: int, b: int) -> Figure | None:
+        """Return the share of members in which a stay leaves what is to be left, by every limit. [1]"""
+        p, bars = int(self.plan[m, a]), self.yardstick.bars
+        if p == self.yardstick.yard or len(bars.below_usd_kg) == 0:
+            return None
+        been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
+        share = bars.eaten_frac[p, min(been + b - a, bars.eaten_frac.shape[1] - 1)]
+        land = self.yardstick.whole.land
+        wanted = bars.demand_kg_d[b - 1, m] / share / land.area_ha[p]
+        mass = self.verdict.mass_kg_ha[:, b - 1, p]
+        left = mass - np.minimum(wanted, np.maximum(mass - land.floor_kg_ha[p], 0.0))
+        kept = float(np.mean(left >= bars.leave_kg_ha[:, m, p].max() - 1e-9))
+        return Figure("plan_share_kept", kept, "1", formula=f"{kept:.2f} of {len(mass)}")
+
+
+@njit(cache=True, nogil=True)
+def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyped-def]
+    """Judge one mob's walks and some paddocks of a plan; enough to compare two plans that differ only there.
+
+    Parameters
+    ----------
+    paddocks : int array, shape (some,)
+    usd : array, shape (member, term)
+        Filled. [USD]
+
+    Returns
+    -------
+    bool
+        Whether hard limits are kept there.
+    """
+    mobs, days = place.shape
+    length = np.zeros((mobs, days), np.int64)
+    starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
+    amount, fixed = np.zeros(9), np.zeros(9)
+    for i in range(mobs):
+        mark_runs(place, i, bars, length, starts, ends)
+    if mob_usd(m, place, starts, bars, amount, fixed) == np.inf or too_many_arrivals(starts, bars):
+        return False
+    for p in paddocks:
+        if calendar_usd(p, place, length, starts, ends, bars, amount, fixed) == np.inf:
+            return False
+    mass, cost = np.zeros(days + 1), np.zeros(days + 1)
+    for s in range(usd.shape[0]):
+        usd[s] = fixed
+        for p in paddocks:
+            mass[0] = field.mass_kg_ha[s, p]
+            run_paddock(p, s, 0, place, length, starts, ends, bars, field, mass, cost, amount, usd[s])
+    return True

@@ -1,0 +1,135 @@
+"""The records of a plan: what it is measured by, what the judge says of it, and the season it becomes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.figures import Figure
+from browseline.limits import Face
+from browseline.moves.kernel import TERMS, Bars, Field
+from browseline.record.state import Stay
+
+Array = NDArray[np.float64]
+Plan = NDArray[np.int64]
+Firmness = Literal["firm", "likely", "outline"]
+
+
+@dataclass(frozen=True)
+class Yardstick:
+    """All that a plan is measured by: the faces of the limits made one, costs, and the herbage.
+
+    ``names`` tells for stay, rest, leave and enter which limit each row of ``bars`` comes from.
+    ``figures`` are the costs with their sources. ``whole`` holds every member of the scene.
+    """
+
+    mobs: tuple[str, ...]
+    paddocks: tuple[str, ...]
+    days: tuple[date, ...]
+    faces: tuple[Face, ...]
+    names: dict[str, tuple[str, ...]]
+    bars: Bars
+    whole: Field
+    figures: tuple[Figure, ...]
+
+    @property
+    def yard(self) -> int:
+        """Return the number that stands for the yard."""
+        return len(self.paddocks)
+
+    @property
+    def members(self) -> int:
+        """Return how many members there are."""
+        return int(self.whole.mass_kg_ha.shape[0])
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the judge says of one plan.
+
+    Attributes
+    ----------
+    kept : bool
+        Whether every hard limit is kept.
+    amount, usd : array, shape (member, term)
+        Terms as in ``kernel.TERMS``: kg of hay for unmet demand, yard days, kg left short, kg entered
+        early, days over stay, days short of rest, moves, km walked, kg of cover short at the end.
+    mass_kg_ha : array, shape (member, day + 1, paddock)
+        [kg DM/ha]
+    """
+
+    kept: bool
+    amount: Array
+    usd: Array
+    mass_kg_ha: Array
+
+    @property
+    def total_usd(self) -> Array:
+        """Return the cost of each member, shape (member,). [USD]"""
+        return np.asarray(self.usd.sum(axis=1))
+
+    @property
+    def mean_usd(self) -> float:
+        """Return the mean cost over members. [USD]"""
+        return float(self.total_usd.mean())
+
+    def part(self, term: str) -> tuple[Array, Array]:
+        """Return amount and cost of one term over members, each shape (member,)."""
+        i = TERMS.index(term)
+        return self.amount[:, i], self.usd[:, i]
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Limits that contradict each other, or no place left: said with numbers and the ways out."""
+
+    code: str
+    mob: str
+    begin: datetime
+    end: datetime
+    says: str
+    ways: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStay:
+    """One stay of the plan: what set its end, the runner-up and why it lost, and how firm it is.
+
+    ``limit`` is the name of the limit that set the end, or empty; ``lost_by`` what the runner-up
+    costs more; ``share_kept`` the share of members in which the herbage to leave is kept.
+    """
+
+    stay: Stay
+    firmness: Firmness
+    limit: str
+    reason: str
+    runner_up: str = ""
+    lost: str = ""
+    lost_by: Figure | None = None
+    share_kept: Figure | None = None
+
+
+@dataclass(frozen=True)
+class Season:
+    """The plan in force: stays by mob and day, reasons, costs with ranges, clashes, and its making."""
+
+    made: datetime
+    stays: tuple[PlannedStay, ...]
+    parts: tuple[Figure, ...]
+    total: Figure
+    rule_total: Figure
+    clashes: tuple[Clash, ...]
+    firm_until: datetime
+    likely_until: datetime
+    seed: int
+    iterations: int
+    changes: tuple[str, ...] = ()
+    changed_days: int = 0
+
+    def of(self, mob: str) -> tuple[PlannedStay, ...]:
+        """Return the stays of one mob in order of days."""
+        return tuple(s for s in self.stays if s.stay.mob == mob)

@@ -1,0 +1,89 @@
+"""The judge: the exact simulation of a plan over members; no figure of a plan comes from elsewhere."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.figures import Figure
+from browseline.moves.form import Plan, Verdict, Yardstick
+from browseline.moves.kernel import TERMS, Field, whole_plan
+from browseline.science import grazing
+
+Array = NDArray[np.float64]
+UNITS = {"hay": "kg", "yard": "d", "below": "kg", "early": "kg", "over": "d", "rest": "d", "moves": "1",
+         "walk": "km", "cover": "kg"}  # fmt: skip
+
+
+def judge(yardstick: Yardstick, plan: Plan, members: Field | None = None) -> Verdict:
+    """Return what a plan costs, term by term, over members.
+
+    Parameters
+    ----------
+    plan : int array, shape (mob, day)
+        A paddock's number, or ``yardstick.yard``.
+    members : Field, optional
+        The members to judge over; all of them if left out.
+
+    Returns
+    -------
+    Verdict
+        Where a hard limit is broken ``kept`` is False and the cost infinite.
+
+    References
+    ----------
+    derived_here, planner.md 1.3 and 1.4 (terms), grazing.paddock_day (the step)
+    """
+    field = members or yardstick.whole
+    count, days = field.mass_kg_ha.shape[0], plan.shape[1]
+    mass = np.empty((len(yardstick.paddocks), count, days + 1))
+    amount, usd = np.zeros((count, len(TERMS))), np.zeros((count, len(TERMS)))
+    kept = bool(whole_plan(np.ascontiguousarray(plan, np.int64), yardstick.bars, field, mass, amount, usd))
+    return Verdict(kept and bool(np.all(np.isfinite(usd))), amount, usd, np.moveaxis(mass, 0, 2))
+
+
+def some_members(whole: Field, count: int) -> Field:
+    """Return a few members that stand for all: evenly spaced from the poorest to the richest in grass.
+
+    Parameters
+    ----------
+    count : int
+        How many; all if there are not more.
+    """
+    members = whole.mass_kg_ha.shape[0]
+    if members <= count:
+        return whole
+    rank = np.argsort(_richness_kg(whole), kind="stable")
+    chosen = np.sort(rank[np.floor((np.arange(count) + 0.5) * members / count).astype(int)])
+    days = whole.days
+    some = grazing.Days(np.ascontiguousarray(days.potential_kg_ha_d[:, chosen]),
+                        np.ascontiguousarray(days.loss_per_d[:, chosen]), days.typed_kg_ha_d,
+                        days.cut_to_kg_ha)  # fmt: skip
+    return whole._replace(mass_kg_ha=np.ascontiguousarray(whole.mass_kg_ha[chosen]),
+                          fertility=np.ascontiguousarray(whole.fertility[chosen]), days=some)  # fmt: skip
+
+
+def _richness_kg(whole: Field) -> Array:
+    """Return a rank of members by herbage now and potential ahead, shape (member,). [kg DM]"""
+    potential = whole.days.potential_kg_ha_d.sum(axis=2)
+    grown = np.einsum("pmg,pg->mp", potential[whole.land.curve], whole.land.share) * whole.fertility
+    return np.asarray((whole.mass_kg_ha + grown) @ whole.land.area_ha)
+
+
+def figures_of(verdict: Verdict) -> tuple[Figure, ...]:
+    """Return every term of a verdict that is not nothing: its amount, with its cost as a part of it."""
+    found = []
+    for term in TERMS:
+        amount, usd = verdict.part(term)
+        if np.any(amount > 0):
+            cost = spread(f"plan_{term}_cost", usd, "USD")
+            found.append(spread(f"plan_{term}", amount, UNITS[term], (cost,)))
+    return tuple(found)
+
+
+def spread(name: str, values: Array, unit: str, parts: tuple[Figure, ...] = (), about: str = "") -> Figure:
+    """Return the mean over members with the range that holds 80 % of them."""
+    low, high = np.quantile(values, (0.1, 0.9), method="closest_observation")
+    mean = float(values.mean())
+    return Figure(name, mean, unit, float(min(low, mean)), float(max(high, mean)), parts=parts, about=about,
+                  formula=f"mean of {len(values)}")  # fmt: skip

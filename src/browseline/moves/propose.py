@@ -1,0 +1,141 @@
+"""Propose a plan: what practitioners do, plans built day by day along prices, and small changes to both."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.moves.anneal import anneal, churn
+from browseline.moves.beam import beam
+from browseline.moves.form import Plan, Verdict, Yardstick
+from browseline.moves.guide import guide_of
+from browseline.moves.judge import judge, some_members
+from browseline.moves.kernel import Field
+from browseline.moves.rules import all_yard, rule_plans
+from browseline.science import draws
+
+Array = NDArray[np.float64]
+ITERATIONS = 12_000
+WIDTHS = (10, 25)
+PRICE_STEPS = 15
+FEW, SOME = 5, 21
+POOR_SHARE = (
+    0.05  # the guide looks at a poor start: entering too early costs, and half the members are poorer
+)
+HOT_USD, WARM_USD, COOL_USD, COLD_USD = 30.0, 4.0, 8.0, 1.0
+
+
+@dataclass(frozen=True)
+class Keeping:
+    """The plan in force as days of this plan, -1 where it has no word, and the price of a day that differs.
+
+    Attributes
+    ----------
+    old : int array, shape (mob, day)
+    usd_d : array, shape (day,)
+        [USD/d]
+    """
+
+    old: Plan
+    usd_d: Array
+
+    @classmethod
+    def nothing(cls, yardstick: Yardstick) -> Keeping:
+        """Return the keeping where no plan is in force."""
+        shape = (len(yardstick.mobs), len(yardstick.days))
+        return cls(np.full(shape, -1, np.int64), np.zeros(shape[1]))
+
+    def usd(self, plan: Plan) -> float:
+        """Return what a plan's differences cost. [USD]"""
+        return float(sum(churn(m, plan, self.old, self.usd_d) for m in range(plan.shape[0])))
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """The best plan found, what the judge says of it, and of the practitioners' rule."""
+
+    plan: Plan
+    verdict: Verdict
+    rule: Verdict
+
+
+def propose(
+    yardstick: Yardstick, seed: int, iterations: int = ITERATIONS, keeping: Keeping | None = None,
+    more: Sequence[Plan] = (),
+) -> Proposal:  # fmt: skip
+    """Return the cheapest plan found that keeps every hard limit, judged over all members.
+
+    Never worse than the practitioners' rule or than ``more``, by the same judge; the same seed and
+    iterations give the same plan.
+
+    Parameters
+    ----------
+    iterations : int
+        Small changes tried. [1]
+    keeping : Keeping, optional
+        The plan in force, if any.
+    more : sequence of plans
+        Plans to begin from as well, such as the old one.
+    """
+    bars, held = yardstick.bars, keeping or Keeping.nothing(yardstick)
+    few, some = some_members(yardstick.whole, FEW), some_members(yardstick.whole, SOME)
+    known: list[tuple[float, int, Plan, Verdict]] = []
+
+    def consider(plan: Plan) -> Verdict:
+        verdict = judge(yardstick, plan)
+        if verdict.kept:
+            known.append((verdict.mean_usd + held.usd(plan), len(known), plan, verdict))
+        return verdict
+
+    yard = consider(all_yard(yardstick))
+    rules = [consider(plan) for plan in rule_plans(yardstick, some)]
+    for plan in more:
+        consider(plan)
+    start = min(known, key=lambda k: k[:2])[2]
+    tries = max(iterations // 2, 0)
+
+    def from_known() -> Plan:
+        return _polished(start, yardstick, some, held, tries, _key(seed, 0))
+
+    def from_beam() -> Plan:
+        built = _built(bars, few, yardstick.whole, held)
+        judged = [(judge(yardstick, p, few), p) for p in built]
+        costs = [(v.mean_usd + held.usd(p), i) for i, (v, p) in enumerate(judged) if v.kept]
+        best = judged[min(costs)[1]][1] if costs else start
+        return _polished(best, yardstick, some, held, tries, _key(seed, 1))
+
+    for plan in _both((from_known, from_beam) if iterations > 0 else ()):
+        consider(plan)
+    best = min(known, key=lambda k: k[:2])
+    return Proposal(best[2], best[3], rules[0] if rules[0].kept else yard)
+
+
+def _both(works: Sequence[Callable[[], Plan]]) -> list[Plan]:
+    """Run two searches side by side; each is its own luck, so the answer is that of one after the other."""
+    with ThreadPoolExecutor(2) as pool:
+        return [done.result() for done in [pool.submit(work) for work in works]]
+
+
+def _key(seed: int, chain: int) -> np.uint64:
+    return np.uint64(int(draws.uniform(seed, "moves", chain, 0, 1)[0] * 2.0**52))
+
+
+def _built(bars, few: Field, whole: Field, held: Keeping) -> list[Plan]:  # type: ignore[no-untyped-def]
+    poor = np.quantile(whole.mass_kg_ha, POOR_SHARE, axis=0, method="closest_observation")
+    guide = guide_of(bars, few, np.asarray(poor, float), PRICE_STEPS)
+    return [plan for width in WIDTHS for plan in beam(bars, few, guide, held.old, held.usd_d, width)]
+
+
+def _polished(
+    plan: Plan, yardstick: Yardstick, some: Field, held: Keeping, tries: int, key: np.uint64
+) -> Plan:
+    """Return a plan improved over some members first, then over all."""
+    bars, first = yardstick.bars, tries * 3 // 5
+    better, _ = anneal(plan, bars, some, held.old, held.usd_d, first, HOT_USD, WARM_USD, key)
+    best, _ = anneal(better, bars, yardstick.whole, held.old, held.usd_d, tries - first, COOL_USD, COLD_USD,
+                     key ^ np.uint64(1))  # fmt: skip
+    return np.asarray(best)

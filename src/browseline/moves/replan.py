@@ -1,0 +1,123 @@
+"""Plan again from today: what was done is done, and the next days change only where it buys enough."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline import tables
+from browseline.limits import Scene
+from browseline.moves.form import Plan, PlannedStay, Season, Yardstick
+from browseline.moves.judge import judge, some_members
+from browseline.moves.propose import ITERATIONS, Keeping, Proposal, propose
+from browseline.moves.rules import all_yard
+from browseline.words import day_words, say
+
+Array = NDArray[np.float64]
+FIRM_D, LIKELY_D = 7, 14
+
+
+def replan(scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS) -> Proposal:
+    """Return a plan from today's state that leaves the next days alone unless a change is worth it.
+
+    Days 1 to 7 are dear to change, days 8 to 14 less; later days are free. Where the old plan can
+    still be kept it is one of the plans to choose from.
+    """
+    held = keeping(scene, yardstick, old_plan)
+    return propose(yardstick, scene.farm.seed, iterations, held, (repaired(yardstick, held.old),))
+
+
+def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
+    """Return the plan in force as days of a plan from now, with the price of each day that differs."""
+    days = len(yardstick.days)
+    place = np.full((len(yardstick.mobs), days), -1, np.int64)
+    number = {name: p for p, name in enumerate(yardstick.paddocks)}
+    for m, mob in enumerate(yardstick.mobs):
+        for planned in old.of(mob):
+            a, b = _span(scene, planned, days)
+            place[m, a:b] = number.get(planned.stay.place, yardstick.yard)
+    usd = np.zeros(days)
+    usd[:FIRM_D] = tables.row("stays", "churn_cost", "next 7 days").middle()
+    usd[FIRM_D:LIKELY_D] = tables.row("stays", "churn_cost", "days 8 to 14").middle()
+    return Keeping(place, usd)
+
+
+def _span(scene: Scene, planned: PlannedStay, days: int) -> tuple[int, int]:
+    """Return the days of a plan from now whose middle lies in an old stay."""
+    end = planned.stay.end.start if planned.stay.end else planned.stay.begin.start
+    first, last = (round((t - scene.now) / timedelta(days=1)) for t in (planned.stay.begin.start, end))
+    return min(max(first, 0), days), min(max(last, 0), days)
+
+
+def repaired(yardstick: Yardstick, old: Plan) -> Plan:
+    """Return the old plan with every stay that a hard limit now bars sent to the yard.
+
+    Parameters
+    ----------
+    old : int array, shape (mob, day)
+        -1 where it has no word: the yard.
+    """
+    one = some_members(yardstick.whole, 1)
+    place = all_yard(yardstick)
+    visits = sorted(
+        (int(a), m, int(b))
+        for m in range(old.shape[0])
+        for a, b in zip(*_bounds(old[m]), strict=True)
+        if old[m, a] >= 0 and old[m, a] != yardstick.yard
+    )
+    for a, m, b in visits:
+        trial = place.copy()
+        trial[m, a:b] = old[m, a]
+        if judge(yardstick, trial, one).kept:
+            place = trial
+    return place
+
+
+def _bounds(row: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return first days and ends of the runs of equal numbers in a row."""
+    cuts = np.flatnonzero(np.diff(row)) + 1
+    return np.concatenate([[0], cuts]).astype(np.int64), np.concatenate([cuts, [len(row)]]).astype(np.int64)
+
+
+def visits_of(row: NDArray[np.int64]) -> list[tuple[int, int, int]]:
+    """Return the visits of one mob: place, first day, end."""
+    if len(row) == 0:
+        return []
+    return [(int(row[a]), int(a), int(b)) for a, b in zip(*_bounds(row), strict=True)]
+
+
+def changes(scene: Scene, yardstick: Yardstick, old: Plan, new: Plan) -> tuple[str, ...]:
+    """Return in words what differs in the next fortnight, mob by mob."""
+    found = []
+    for m, mob in enumerate(yardstick.mobs):
+        span = min(LIKELY_D, new.shape[1])
+        differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
+        pair = np.where(differs, old[m, :span] * (yardstick.yard + 2) + new[m, :span], -1)
+        for code, a, b in visits_of(pair):
+            if code >= 0:
+                found.append(_change_words(scene, yardstick, mob, a, b, int(old[m, a]), int(new[m, a])))
+    return tuple(found)
+
+
+def _change_words(scene: Scene, yardstick: Yardstick, mob: str, a: int, b: int, was: int, now: int) -> str:
+    first, last = (day_words(scene.local(scene.now + timedelta(days=d)).date()) for d in (a, b))
+    who = scene.state.mob(mob)
+    fields = {"mob": who.name if who else mob, "now": place_words(scene, yardstick, now), "first": first,
+              "was": place_words(scene, yardstick, was), "last": last}  # fmt: skip
+    return say("moves.change.days", **fields)
+
+
+def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
+    """Return a place by its name, or the yard's word."""
+    if place >= yardstick.yard:
+        return say("moves.yard")
+    paddock = scene.farm.paddock(yardstick.paddocks[place])
+    return paddock.name if paddock else yardstick.paddocks[place]
+
+
+def changed_days(old: Plan, new: Plan) -> int:
+    """Return how many mob-days of the next seven differ from the plan in force. [d]"""
+    near, was = new[:, :FIRM_D], old[:, :FIRM_D]
+    return int(np.sum((was >= 0) & (was != near)))

@@ -1,0 +1,170 @@
+"""What practitioners do, as plans: longest rested first, or most feed first; and all in the yard.
+
+Enter at the height to start at and after the rest, else the yard; leave at the height to leave, at
+the longest stay of any limit, or before a paddock shuts. They see the herbage of each day and do not
+plan ahead, but for days on which nobody can move animals.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from browseline.moves.form import Plan, Yardstick
+from browseline.moves.kernel import Field, rest_usd
+from browseline.science import grazing
+
+LONGEST_RESTED, MOST_FEED = 0, 1
+
+
+def all_yard(yardstick: Yardstick) -> Plan:
+    """Return the plan that is always possible: everybody to the yard as soon as they can be moved."""
+    bars = yardstick.bars
+    place = np.full((len(yardstick.mobs), len(yardstick.days)), yardstick.yard, np.int64)
+    for m, stuck in enumerate(bars.stuck_d):
+        place[m, :stuck] = bars.start[m]
+    return place
+
+
+def rule_plans(yardstick: Yardstick, field: Field) -> tuple[Plan, ...]:
+    """Return the plans of the practitioners' rules, the longest rested first before the most feed first.
+
+    Parameters
+    ----------
+    field : Field
+        The members whose mean the rules look at.
+    """
+    plans = []
+    for rule in (LONGEST_RESTED, MOST_FEED):
+        place = all_yard(yardstick)
+        _by_rule(rule, yardstick.bars, field, place)
+        plans.append(place)
+    return tuple(plans)
+
+
+@njit(cache=True, nogil=True)
+def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
+    """Return the next day after ``t`` on which animals can be moved, or the end of the days."""
+    for d in range(t + 1, can_move.shape[0]):
+        if can_move[d]:
+            return d
+    return can_move.shape[0]
+
+
+@njit(cache=True, nogil=True)
+def _most_stay(m, p, bars, hard_only):  # type: ignore[no-untyped-def]
+    most = np.inf
+    for f in range(bars.over_usd_d.shape[0]):
+        if bars.stay_hard[f] or not hard_only:
+            most = min(most, bars.longest_d[f, m, p])
+    return most
+
+
+@njit(cache=True, nogil=True)
+def _open_until(m, p, t, until, bars):  # type: ignore[no-untyped-def]
+    clear = True
+    for d in range(t, until):
+        clear &= bars.open_[m, d, p]
+    return clear
+
+
+@njit(cache=True, nogil=True)
+def _target(numbers, m, p):  # type: ignore[no-untyped-def]
+    most = 0.0
+    for f in range(numbers.shape[0]):
+        most = max(most, numbers[f, m, p])
+    return most
+
+
+@njit(cache=True, nogil=True)
+def _must_leave(m, p, t, until, stood, mass, bars, area):  # type: ignore[no-untyped-def]
+    """Return whether the rule takes a mob out of its paddock: 0 no, 1 by grass or stay, 2 by a hard limit."""
+    if not _open_until(m, p, t, until, bars) or stood + until - t > _most_stay(m, p, bars, True):
+        return 2
+    if stood + 1 > _most_stay(m, p, bars, False):
+        return 1
+    taken = bars.demand_kg_d[t, m] / bars.eaten_frac[p, min(stood + 1, bars.eaten_frac.shape[1] - 1)] / area
+    return 1 if mass - taken < _target(bars.leave_kg_ha, m, p) - 0.5 * taken else 0
+
+
+@njit(cache=True, nogil=True)
+def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ignore[no-untyped-def]
+    """Return the paddock a rule takes next, or the yard."""
+    count = bars.open_.shape[2]
+    best, best_key = count, -np.inf
+    nobody = np.zeros(here.shape[0], np.bool_)
+    for p in range(count):
+        taken = False
+        for i in range(here.shape[0]):
+            taken |= here[i] == p and not bars.together[m, i]
+        if taken or here[m] == p or not _open_until(m, p, t, until, bars):
+            continue
+        if until - t > _most_stay(m, p, bars, True) or mass[p] < _target(bars.enter_kg_ha, m, p):
+            continue
+        if rest_usd(p, m, t, left[:, p], nobody, bars)[0] > 0.0:
+            continue
+        key = (mass[p] - _target(bars.leave_kg_ha, m, p)) * area[p] if rule == 1 else t - np.max(left[:, p])
+        if key > best_key:
+            best, best_key = p, key
+    return best
+
+
+@njit(cache=True, nogil=True)
+def _graze_day(t, here, stood, bars, field, mass):  # type: ignore[no-untyped-def]
+    """Run every paddock of every member over one day."""
+    longest = bars.eaten_frac.shape[1] - 1
+    for p in range(mass.shape[1]):
+        wanted = 0.0
+        for m in range(here.shape[0]):
+            if here[m] == p:
+                wanted += (
+                    bars.demand_kg_d[t, m]
+                    / bars.eaten_frac[p, min(stood[m] + 1, longest)]
+                    / field.land.area_ha[p]
+                )
+        curve = field.land.curve[p]
+        for s in range(mass.shape[0]):
+            mass[s, p] = grazing.paddock_day(
+                mass[s, p], wanted, field.land.floor_kg_ha[p], field.days.cut_to_kg_ha[t, p],
+                field.days.typed_kg_ha_d[t, p], field.fertility[s, p], field.days.potential_kg_ha_d[curve, s],
+                field.days.loss_per_d[curve, s], t, field.land.share[p], field.leaf,
+            )[0]  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ignore[no-untyped-def]
+    """Move the mobs that a rule moves on one day; those that must go come first."""
+    yard = bars.open_.shape[2]
+    until = next_move_day(t, bars.can_move)
+    for turn in (2, 1):
+        for m in range(here.shape[0]):
+            p = here[m]
+            why = 1 if p == yard else _must_leave(m, p, t, until, stood[m], mean[p], bars, area[p])
+            if why != turn or arrived >= bars.arrivals[t]:
+                continue
+            new = _best_paddock(rule, m, t, until, here, left, mean, bars, area)
+            if new == p:
+                continue
+            if p != yard:
+                left[m, p] = t
+            here[m], stood[m] = new, 0
+            arrived += 1
+
+
+@njit(cache=True, nogil=True)
+def _by_rule(rule, bars, field, place):  # type: ignore[no-untyped-def]
+    mobs, days = place.shape
+    members, count = field.mass_kg_ha.shape
+    here, stood = bars.start.copy(), bars.been_d.copy()
+    left = -bars.ago_d.copy()
+    mass = field.mass_kg_ha.copy()
+    mean = np.empty(count)
+    for t in range(days):
+        for p in range(count):
+            mean[p] = mass[:, p].sum() / members
+        if bars.can_move[t]:
+            _decide(rule, t, here, stood, left, mean, 0, bars, field.land.area_ha)
+        _graze_day(t, here, stood, bars, field, mass)
+        for m in range(mobs):
+            place[m, t] = here[m]
+            stood[m] += 1
