@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from itertools import product
 
 VERSION = 1
 APPLICATION_ID = 0x62726C6E  # "brln"
@@ -37,21 +39,23 @@ def create(connection: sqlite3.Connection) -> None:
     """Make the tables, in one transaction; another process that was quicker is let be."""
     connection.execute("BEGIN IMMEDIATE")
     try:
-        if version_of(connection) == 0:
-            for statement in _TABLES:
-                connection.execute(statement)
-            for table in _APPEND_ONLY:
-                for verb in ("UPDATE", "DELETE"):
-                    connection.execute(
-                        f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
-                        f"BEGIN SELECT RAISE(ABORT, 'the record is append-only'); END"
-                    )
-            connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version={VERSION}")
+        for statement in _statements() if version_of(connection) == 0 else ():
+            connection.execute(statement)
     except BaseException:
         connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
+
+
+def _statements() -> Iterator[str]:
+    yield from _TABLES
+    for table, verb in product(_APPEND_ONLY, ("UPDATE", "DELETE")):
+        yield (
+            f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
+            f"BEGIN SELECT RAISE(ABORT, 'the record is append-only'); END"
+        )
+    yield f"PRAGMA application_id={APPLICATION_ID}"
+    yield f"PRAGMA user_version={VERSION}"
 
 
 def version_of(connection: sqlite3.Connection) -> int:
