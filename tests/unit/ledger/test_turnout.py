@@ -1,0 +1,201 @@
+"""The first grazing: the day, the hay until then, where to begin, what to keep off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from browseline.events import Cut, Event, Forecast, Moved, Shut, Walked
+from browseline.farm.records import Paddock, Planting, Rules
+from browseline.ledger.advice import feed_advice
+from browseline.ledger.trees_near import feeding_ground, treed
+from browseline.ledger.turnout import turnout
+from browseline.limits import Scene
+from tests.unit.ledger.small import (
+    NOW,
+    TODAY,
+    ZONE,
+    event,
+    ewes,
+    farm,
+    heights,
+    lot,
+    mob,
+    quantity,
+    scene,
+    stage,
+)  # fmt: skip
+
+
+def days(n: int) -> date:
+    return TODAY + timedelta(days=n)
+
+
+def in_yard(*more: Event, heights_cm: tuple[float, ...] = (6, 8, 7), **of: object) -> Scene:
+    return scene(farm(**({"mobs": (mob(at="yard"),)} | of)), [*heights(*heights_cm), *more])
+
+
+def grows(cm_d: float, last: int = 90) -> Event:
+    return event("farm", Forecast(days(last), height=quantity(f"{cm_d} cm/d", "height growth")))
+
+
+def test_each_growth_has_its_day_and_the_slowest_comes_first() -> None:
+    """The mean by area is (6 + 16 + 21) / 6 = 7.17 cm: 2.83 cm to go."""
+    start = turnout(in_yard(grows(0.5), grows(0.1)), ())
+    assert start is not None
+    assert start.mean_cm == pytest.approx(43 / 6)
+    assert [s.day for s in start.starts] == [days(29), days(6)]
+
+
+def test_grass_high_enough_starts_today_and_no_growth_never() -> None:
+    start = turnout(in_yard(grows(0.1), heights_cm=(12, 12, 12)), ())
+    assert start is not None
+    assert start.starts[0].day == TODAY
+    still = turnout(in_yard(grows(0)), ())
+    assert still is not None
+    assert [s.day for s in still.starts] == [None]
+    ends = turnout(in_yard(grows(0.1, last=20)), ())
+    assert ends is not None
+    assert ends.starts[0].day is None
+    words = feed_advice(in_yard(grows(0.1, last=20)))
+    assert words is not None
+    assert "not as far as can be seen" in " ".join(words.sentences)
+
+
+def test_hay_is_judged_at_the_most_they_will_eat() -> None:
+    """648 kg: 6.48 d at 100 kg/d, 4.32 d at 150."""
+    hungry = mob(ewes(50, "2 kg/d", (stage(days(3), "3 kg/d"),)), at="yard")
+    start = turnout(in_yard(grows(0.1), mobs=(hungry,)), ())
+    assert start is not None
+    assert start.now is not None
+    assert start.highest is not None
+    assert start.now.days.value == pytest.approx(6.48)
+    assert start.highest.days.value == pytest.approx(4.32)
+    assert start.starts[0].spare_d == 4 - 29
+    assert start.buy == -(-((29 + 5) * 150 - 648) // 64.8)
+
+
+def test_the_farm_sets_its_own_margin() -> None:
+    rules = Rules(hay_margin=quantity("0 d", "time"))
+    start = turnout(in_yard(grows(0.1), rules=rules, hay=(lot(40),)), ())
+    assert start is not None
+    assert start.buy == -(-(29 * 100 - 40 * 64.8) // 64.8)
+
+
+def test_enough_hay_buys_nothing() -> None:
+    start = turnout(in_yard(grows(0.5), hay=(lot(40),)), ())
+    assert start is not None
+    assert (start.buy, start.starts[0].spare_d) == (0, 25 - 6)
+    advice = feed_advice(in_yard(grows(0.5), hay=(lot(40),)))
+    assert advice is not None
+    assert "19 spare days" in " ".join(advice.sentences)
+    assert "Buy" not in " ".join(advice.sentences)
+
+
+@pytest.mark.parametrize("of", [{"hay": ()}, {"mobs": (mob(ewes(50, None), at="yard"),)}])
+def test_without_hay_or_need_no_days_of_hay_are_made_up(of: dict[str, object]) -> None:
+    start = turnout(in_yard(grows(0.1), **of), ())
+    assert start is not None
+    assert (start.now, start.highest, start.buy, start.buy_d) == (None, None, 0, None)
+    assert start.starts[0].spare_d is None
+
+
+def test_growth_that_nobody_typed_is_asked_for() -> None:
+    advice = feed_advice(in_yard())
+    assert advice is not None
+    assert advice.turnout is not None
+    assert advice.turnout.starts == ()
+    assert "Growth is not known" in " ".join(advice.sentences)
+
+
+def test_on_grass_or_unread_there_is_no_first_grazing() -> None:
+    assert turnout(scene(farm(), heights(6, 6, 6)), ()) is None
+    assert turnout(scene(farm(mobs=(mob(at="yard"),))), ()) is None
+    assert turnout(scene(farm(mobs=()), heights(6, 6, 6)), ()) is None
+
+
+def planned(place: str, n: int) -> Event:
+    at = datetime.combine(days(n), NOW.timetz())
+    return event("ewes", Moved(place), at, planned=True)
+
+
+def test_a_move_planned_before_any_growth_gets_there_is_too_early() -> None:
+    moves = [
+        planned("1", 3),
+        planned("2", 10),
+        planned("yard", 2),
+        planned("1", -2),
+        event("ewes", Moved("1")),
+    ]
+    start = turnout(in_yard(grows(0.1), grows(0.5)), moves)
+    assert start is not None
+    assert [(e.day, e.low_cm, e.high_cm) for e in start.too_early] == [
+        (days(3), pytest.approx(43 / 6 + 0.3), pytest.approx(43 / 6 + 1.5))
+    ]
+    unknown = turnout(in_yard(), moves)
+    assert unknown is not None
+    assert unknown.too_early == ()
+
+
+def test_begin_in_the_tallest_paddock_without_trees() -> None:
+    trees = (Planting("row", "Row", "walnut_english", "2"),)
+    start = turnout(in_yard(grows(0.1), plantings=trees), ())
+    assert start is not None
+    assert (start.first, start.first_cm) == ("3", pytest.approx(7))
+    everywhere = tuple(Planting(f"row{n}", "Row", "walnut_english", str(n)) for n in (1, 2, 3))
+    none = turnout(in_yard(grows(0.1), plantings=everywhere), ())
+    assert none is not None
+    assert none.first is None
+
+
+def test_the_first_of_last_year_is_named() -> None:
+    began = datetime(2025, 4, 25, 8, tzinfo=ZONE)
+    stays = [event("ewes", Moved("1"), began), event("ewes", Moved("3"), began + timedelta(days=4))]
+    back = event("ewes", Moved("yard"), began + timedelta(days=9))
+    of = replace(farm(mobs=(replace(mob(at="yard"), since=None),)), as_of=date(2025, 1, 1))
+    advice = feed_advice(scene(of, [*heights(6, 8, 7), *stays, back, grows(0.1)]))
+    assert advice is not None
+    assert advice.turnout is not None
+    assert advice.turnout.last_years_first == "1"
+    assert "not in P1, which was first last year" in " ".join(advice.sentences)
+
+
+def test_trees_are_seen_in_every_way_they_are_told() -> None:
+    paddocks = (
+        Paddock("a", "A", 1.0),
+        Paddock("b", "B", 1.0, row_area_ha=0.1),
+        Paddock("c", "C", 1.0, cover=quantity("30 %", "share")),
+        Paddock("d", "D", 1.0, open_ground=False),
+        Paddock("e", "E", 1.0),
+    )
+    of = farm(paddocks=paddocks, plantings=(Planting("x", "X", "hazel_hybrid", "e"),))
+    assert [treed(of, p) for p in ("a", "b", "c", "d", "e", "gone")] == [False, True, True, True, True, False]
+
+
+def test_hay_is_fed_where_the_farm_said_but_never_among_trees() -> None:
+    def ground(sacrifice: str, *plantings: Planting, events: tuple[Event, ...] = ()) -> str | None:
+        marked = tuple(replace(p, sacrifice=p.id == sacrifice) for p in farm().paddocks)
+        seen = scene(farm(paddocks=marked, plantings=plantings), [*heights(9, 6, 7), *events])
+        return feeding_ground(seen, [0, 1, 2])
+
+    row = Planting("x", "X", "hazel_hybrid", "1")
+    assert ground("1") == "1"
+    assert ground("1", row) == "2"
+    assert ground("1", events=(event("1", Shut("mud")),)) == "2"
+    assert ground("none", row, replace(row, paddock="2"), replace(row, paddock="3")) is None
+
+
+def test_the_words_name_lots_that_are_not_described() -> None:
+    events = [event("2", Cut(bales=quantity("5 bales", "count")), NOW), grows(0.1)]
+    advice = feed_advice(in_yard(*events, hay=(lot(), lot(0, "loft"))))
+    assert advice is not None
+    assert any(words.startswith("cut/2") for words in advice.sentences)
+
+
+def test_a_newer_height_rules() -> None:
+    newer = [*heights(6, 8, 7), event("1", Walked(quantity("12 cm", "length")))]
+    start = turnout(scene(farm(mobs=(mob(at="yard"),)), newer), ())
+    assert start is not None
+    assert start.mean_cm == pytest.approx((12 + 16 + 21) / 6)
