@@ -9,11 +9,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from browseline.moves.change import chance, change
 from browseline.moves.kernel import calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
+from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -39,7 +39,7 @@ class Works(NamedTuple):
     cost_usd: Array
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def churn(m, place, old, churn_usd):  # type: ignore[no-untyped-def]
     """Return what it costs that a mob's days differ from the plan in force; -1 in it is no word. [USD]
 
@@ -56,7 +56,7 @@ def churn(m, place, old, churn_usd):  # type: ignore[no-untyped-def]
     return cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _blank(place, count, members):  # type: ignore[no-untyped-def]
     mobs, days = place.shape
     return Works(
@@ -66,7 +66,7 @@ def _blank(place, count, members):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _first_touched(now, new, first):  # type: ignore[no-untyped-def]
     """Fill for each place the first day on which a change touches it; the end of days if it does not."""
     mobs, days = now.place.shape
@@ -80,7 +80,7 @@ def _first_touched(now, new, first):  # type: ignore[no-untyped-def]
             first[new.place[m, t]] = min(first[new.place[m, t]], t)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _mean_season(p, first, now, new, bars, field, nought, stop):  # type: ignore[no-untyped-def]
     """Return a paddock's mean cost over members, run from a day on; infinite once past ``stop``. [USD]"""
     members = now.mass_kg_ha.shape[1]
@@ -97,14 +97,14 @@ def _mean_season(p, first, now, new, bars, field, nought, stop):  # type: ignore
     return total / members
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _walk(m, works, bars, old, churn_usd, nought):  # type: ignore[no-untyped-def]
     mark_runs(works.place, m, bars, works.length, works.starts, works.ends)
     walks = mob_usd(m, works.place, works.starts, bars, nought, nought)
     works.walks_usd[m] = walks + churn(m, works.place, old, churn_usd)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _calendar(p, works, bars, nought):  # type: ignore[no-untyped-def]
     works.calendar_usd[p] = calendar_usd(
         p, works.place, works.length, works.starts, works.ends, bars, nought, nought
@@ -112,7 +112,7 @@ def _calendar(p, works, bars, nought):  # type: ignore[no-untyped-def]
     return works.calendar_usd[p]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _work_out(works, bars, field, old, churn_usd, nought):  # type: ignore[no-untyped-def]
     """Work out a whole plan and return its mean cost. [USD]"""
     for m in range(works.place.shape[0]):
@@ -124,7 +124,7 @@ def _work_out(works, bars, field, old, churn_usd, nought):  # type: ignore[no-un
     return works.season_usd.sum() + works.calendar_usd.sum() + works.walks_usd.sum()
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type: ignore[no-untyped-def]
     """Return the cost of a changed plan, or infinity as soon as it cannot be taken. [USD]"""
     days = new.place.shape[1]
@@ -152,7 +152,7 @@ def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _copy(into, out_of):  # type: ignore[no-untyped-def]
     """Copy one plan's workings over the other's, but for herbage."""
     into.place[:], into.length[:] = out_of.place, out_of.length
@@ -161,7 +161,7 @@ def _copy(into, out_of):  # type: ignore[no-untyped-def]
     into.calendar_usd[:], into.season_usd[:] = out_of.calendar_usd, out_of.season_usd
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _copy_herbage(into, out_of, first):  # type: ignore[no-untyped-def]
     """Copy herbage and cost of the paddocks that were touched, from the day they were."""
     for p in range(into.season_usd.shape[0]):
@@ -171,7 +171,7 @@ def _copy_herbage(into, out_of, first):  # type: ignore[no-untyped-def]
             into.cost_usd[p, :, d:] = out_of.cost_usd[p, :, d:]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ignore[no-untyped-def]
     """Improve a plan that keeps every hard limit.
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from browseline.moves.form import Plan
 from browseline.moves.guide import LENGTHS, Guide, grown, on_grid, visit
 from browseline.moves.kernel import Bars, Field, over_usd, rest_usd
+from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -77,7 +77,7 @@ def beam(bars: Bars, field: Field, guide: Guide, old: Plan, churn_usd: Array, wi
     return plans
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _slot_for(pool, bucket, score):  # type: ignore[no-untyped-def]
     """Return the slot that a plan may take in a bucket, or -1 if all there are better."""
     count = pool.filled[bucket]
@@ -88,7 +88,7 @@ def _slot_for(pool, bucket, score):  # type: ignore[no-untyped-def]
     return worst if score < pool.score[bucket, worst] else -1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _bucket(free, t_end):  # type: ignore[no-untyped-def]
     """Return the bucket of a plan: the first day on which a mob is free, and how many are placed on it."""
     mobs = free.shape[0]
@@ -101,7 +101,7 @@ def _bucket(free, t_end):  # type: ignore[no-untyped-def]
     return t * mobs + mobs - waiting
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _child(pool, b, k, node, m, p, t, end, usd, score, from_paddock, mass, ready, worth, rest, days):  # type: ignore[no-untyped-def]
     """Put into the pool a plan with one more visit; ``from_paddock`` is left on day ``t``, -1 if none."""
     kept = pool.free[b, k, m]
@@ -128,7 +128,7 @@ def _child(pool, b, k, node, m, p, t, end, usd, score, from_paddock, mass, ready
         pool.ready[bucket, slot, p], pool.worth[bucket, slot, p] = ready, worth
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _refresh(pool, b, k, t, guide, prices_to):  # type: ignore[no-untyped-def]
     """Bring the paddocks of a plan to a day and return its score: cost, prices to come, less their worth."""
     score = pool.usd[b, k]
@@ -144,7 +144,7 @@ def _refresh(pool, b, k, t, guide, prices_to):  # type: ignore[no-untyped-def]
     return score
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _days_changed(m, p, t, end, old, churn_usd):  # type: ignore[no-untyped-def]
     cost = 0.0
     for d in range(t, min(end, churn_usd.shape[0])):
@@ -153,7 +153,7 @@ def _days_changed(m, p, t, end, old, churn_usd):  # type: ignore[no-untyped-def]
     return cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, prices_to, score):  # type: ignore[no-untyped-def]
     yard, days = bars.open_.shape[2], bars.can_move.shape[0]
     here = pool.at[b, k, m]
@@ -172,7 +172,7 @@ def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, price
                guide.rest_d[m], days)  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, prices_to, score):  # type: ignore[no-untyped-def]
     """Let a mob stay where it stands at the beginning."""
     p, days = bars.start[m], bars.can_move.shape[0]
@@ -195,7 +195,7 @@ def _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, p
         _child(pool, b, k, node, m, p, 0, n, pool.usd[b, k] + usd, after, -1, mass, ready, worth, 0, days)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _into_paddocks(pool, b, k, node, m, t, bars, guide, lengths, old, churn_usd, prices_to, score):  # type: ignore[no-untyped-def]
     days, yard = bars.can_move.shape[0], bars.open_.shape[2]
     here = pool.at[b, k, m]
@@ -224,7 +224,7 @@ def _into_paddocks(pool, b, k, node, m, t, bars, guide, lengths, old, churn_usd,
                    guide.rest_d[m], days)  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _arrived(nodes, node, t, bars):  # type: ignore[no-untyped-def]
     """Return how many arrivals the last visits of a plan already make on a day."""
     count = 0
@@ -235,7 +235,7 @@ def _arrived(nodes, node, t, bars):  # type: ignore[no-untyped-def]
     return count
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _root(pool, bars, guide, days):  # type: ignore[no-untyped-def]
     for m in range(bars.start.shape[0]):
         pool.at[0, 0, m] = bars.start[m]
@@ -248,7 +248,7 @@ def _root(pool, bars, guide, days):  # type: ignore[no-untyped-def]
     pool.step[0, 0, 0] = -1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _search(bars, field, guide, lengths, yards, old, churn_usd, width, pool, nodes):  # type: ignore[no-untyped-def]
     """Fill the pool from the first day to the last; return the nodes of whole plans, the cheapest first."""
     mobs, days, yard = bars.open_.shape

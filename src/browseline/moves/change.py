@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from browseline.science.compiled import compiled
 
 _STEP, _MIX_A, _MIX_B = (
     np.uint64(0x9E3779B97F4A7C15),
@@ -13,7 +14,7 @@ _STEP, _MIX_A, _MIX_B = (
 _S30, _S27, _S31, _S11 = np.uint64(30), np.uint64(27), np.uint64(31), np.uint64(11)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def chance(state):  # type: ignore[no-untyped-def]
     """Return the next number in [0, 1) of a counter in ``state[0]`` (splitmix64).
 
@@ -29,12 +30,12 @@ def chance(state):  # type: ignore[no-untyped-def]
     return float(z >> _S11) * 2.0**-53
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _pick(state, count):  # type: ignore[no-untyped-def]
     return int(chance(state) * count)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _visit(row, t):  # type: ignore[no-untyped-def]
     """Return first day and end of the visit that covers a day."""
     a, b = t, t + 1
@@ -45,13 +46,13 @@ def _visit(row, t):  # type: ignore[no-untyped-def]
     return a, b
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _elsewhere(place, m, a, b, yard, state):  # type: ignore[no-untyped-def]
     """Send a mob somewhere else for some days; mostly to a paddock."""
     place[m, a:b] = yard if chance(state) < 0.1 else _pick(state, yard)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _shift(place, m, a, state):  # type: ignore[no-untyped-def]
     """Make one visit longer at the cost of its neighbour."""
     by = 1 + _pick(state, 3)
@@ -63,7 +64,7 @@ def _shift(place, m, a, state):  # type: ignore[no-untyped-def]
         place[m, max(a - by, 0) : a] = place[m, a]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _swap(place, m, a, b, state):  # type: ignore[no-untyped-def]
     """Let two visits change paddocks, of one mob or of two."""
     other = _pick(state, place.shape[0])
@@ -73,7 +74,7 @@ def _swap(place, m, a, b, state):  # type: ignore[no-untyped-def]
     place[other, c:d] = here
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _turn_round(place, m, a, b):  # type: ignore[no-untyped-def]
     """Let a visit and the one after it change order."""
     if b >= place.shape[1]:
@@ -84,7 +85,7 @@ def _turn_round(place, m, a, b):  # type: ignore[no-untyped-def]
     place[m, a + c - b : c] = here
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _swallow(place, m, a, b, state):  # type: ignore[no-untyped-def]
     """Give a visit's days to the one before or after."""
     days = place.shape[1]
@@ -94,7 +95,7 @@ def _swallow(place, m, a, b, state):  # type: ignore[no-untyped-def]
         place[m, a:b] = place[m, b]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
     """Lengthen or shorten a visit by a day and move those after it along."""
     days = place.shape[1]
@@ -109,7 +110,7 @@ def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
             place[m, t] = place[m, t + 1]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def change(place, bars, state):  # type: ignore[no-untyped-def]
     """Change a plan a little, at random; first days on which nobody can be moved stay.
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from browseline.figures import Figure
@@ -17,6 +16,7 @@ from browseline.moves.kernel import TERMS, calendar_usd, mark_runs, mob_usd, run
 from browseline.moves.replan import place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
+from browseline.science.compiled import compiled
 from browseline.words import day_words, say
 
 Array = NDArray[np.float64]
@@ -208,7 +208,7 @@ class Explainer:
         return Figure("plan_share_kept", kept, "1", formula=f"{kept:.2f} of {len(mass)}")
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyped-def]
     """Judge one mob's walks and some paddocks of a plan; enough to compare two plans that differ only there.
 

@@ -11,11 +11,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from browseline.moves.kernel import Bars, Field
 from browseline.science import grazing
+from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 LENGTHS = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 21], np.int64)
@@ -70,7 +70,7 @@ def guide_of(bars: Bars, field: Field, start_kg_ha: Array, steps: int) -> Guide:
     return Guide(step, net, cost, after, rested, rest_d, start_kg_ha / step, prices, value)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def on_grid(row, x):  # type: ignore[no-untyped-def]
     """Return a row of the grid at a mass in steps, straight in between, flat outside."""
     last = row.shape[0] - 1
@@ -82,7 +82,7 @@ def on_grid(row, x):  # type: ignore[no-untyped-def]
     return row[i] + (x - i) * (row[i + 1] - row[i])
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _net(field, step, net):  # type: ignore[no-untyped-def]
     """Fill the mean growth less loss of each paddock, day and mass, in steps of the grid."""
     paddocks, days, grid = net.shape
@@ -101,7 +101,7 @@ def _net(field, step, net):  # type: ignore[no-untyped-def]
             net[p, t, j] = total / members / step - j
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def visit(p, m, t, days, stood, x, bars, net, step, area, floor):  # type: ignore[no-untyped-def]
     """Return the cost of a visit on the guide's herbage, what enters and stays aside, and the mass left.
 
@@ -133,7 +133,7 @@ def visit(p, m, t, days, stood, x, bars, net, step, area, floor):  # type: ignor
     return cost, x
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _over(p, m, days, bars):  # type: ignore[no-untyped-def]
     cost = 0.0
     for f in range(bars.over_usd_d.shape[0]):
@@ -145,7 +145,7 @@ def _over(p, m, days, bars):  # type: ignore[no-untyped-def]
     return cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _early(p, m, mass, area, bars):  # type: ignore[no-untyped-def]
     cost = 0.0
     for f in range(bars.early_usd_kg.shape[0]):
@@ -153,7 +153,7 @@ def _early(p, m, mass, area, bars):  # type: ignore[no-untyped-def]
     return cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _visits(bars, field, net, step, lengths, cost, after):  # type: ignore[no-untyped-def]
     """Fill cost and mass after of every visit that hard limits allow."""
     paddocks, mobs, days = cost.shape[:3]
@@ -175,7 +175,7 @@ def _visits(bars, field, net, step, lengths, cost, after):  # type: ignore[no-un
                 cost[p, m, t, i, j], after[p, m, t, i, j] = usd, end
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _clear_days(m, p, t, bars):  # type: ignore[no-untyped-def]
     """Return for how many days from a day on a paddock is open to a mob."""
     clear, days = 0, bars.can_move.shape[0]
@@ -184,7 +184,7 @@ def _clear_days(m, p, t, bars):  # type: ignore[no-untyped-def]
     return clear
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def grown(p, t, until, x, net):  # type: ignore[no-untyped-def]
     """Return the mass of a resting paddock on a later day, in steps of the grid."""
     for d in range(t, until):
@@ -192,7 +192,7 @@ def grown(p, t, until, x, net):  # type: ignore[no-untyped-def]
     return x
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _rested(net, step, rest_d, rested):  # type: ignore[no-untyped-def]
     paddocks, mobs, ends, grid = rested.shape
     for k in range(paddocks * mobs * ends):
@@ -201,7 +201,7 @@ def _rested(net, step, rest_d, rested):  # type: ignore[no-untyped-def]
             rested[p, m, t, j] = grown(p, t, min(t + rest_d[m], ends - 1), float(j), net)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _best_visit(p, t, x, cost, after, rested, rest_d, prices_to, lengths, value):  # type: ignore[no-untyped-def]
     """Return what the best visit that begins on a day brings, by which mob and how long."""
     best, mob, which = -np.inf, -1, -1
@@ -219,7 +219,7 @@ def _best_visit(p, t, x, cost, after, rested, rest_d, prices_to, lengths, value)
     return best, mob, which
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _value(p, cost, after, rested, rest_d, prices_to, lengths, net, cover_usd, value):  # type: ignore[no-untyped-def]
     """Fill what a rested paddock is worth on each day and mass, from the last day back."""
     days, grid = value.shape[0] - 1, value.shape[1]
@@ -231,7 +231,7 @@ def _value(p, cost, after, rested, rest_d, prices_to, lengths, net, cover_usd, v
             value[t, j] = max(wait, best)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _offered(p, x, first, cost, after, rested, rest_d, prices_to, lengths, net, value, offer):  # type: ignore[no-untyped-def]
     """Add to ``offer`` the mob-days that a paddock would take at these prices."""
     t, days = first, value.shape[0] - 1
@@ -248,7 +248,7 @@ def _offered(p, x, first, cost, after, rested, rest_d, prices_to, lengths, net, 
         t = min(end + rest_d[m], days)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _first_rested(p, bars, days):  # type: ignore[no-untyped-def]
     """Return the first day on which a paddock is rested for some mob after what went before. [d]"""
     best = float(days)
@@ -262,7 +262,7 @@ def _first_rested(p, bars, days):  # type: ignore[no-untyped-def]
     return int(np.ceil(max(best, 0.0)))
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _prices(bars, field, cost, after, rested, rest_d, start, step, net, lengths, most, steps):  # type: ignore[no-untyped-def]
     """Return prices at which offer meets need, and the paddocks' worth at them.
 

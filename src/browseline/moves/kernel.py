@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from browseline.science import grazing
+from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -73,7 +73,7 @@ class Field(NamedTuple):
     cover_kg_ha: Array
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def mark_runs(place, m, bars, length, starts, ends):  # type: ignore[no-untyped-def]
     """Mark the visits of one mob: whole days of each, first and last days.
 
@@ -101,7 +101,7 @@ def mark_runs(place, m, bars, length, starts, ends):  # type: ignore[no-untyped-
                 length[m, d] = t + 1 - begin + been
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
     """Return days short of rest and their cost if mob ``m`` comes to ``p`` on day ``t``; infinite if barred.
 
@@ -131,7 +131,7 @@ def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
     return days, cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-def]
     """Return days past the longest stays and their cost; infinite where a hard one is passed by choice.
 
@@ -158,7 +158,7 @@ def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-de
     return days, cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _barred(p, t, place, bars):  # type: ignore[no-untyped-def]
     """Return whether somebody stands on a paddock who must not, on one day."""
     for m in range(place.shape[0]):
@@ -175,7 +175,7 @@ def _barred(p, t, place, bars):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ignore[no-untyped-def]
     """Cost of what the calendar alone decides on one paddock; infinite if a hard limit is broken.
 
@@ -223,7 +223,7 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def]
     """Cost of one mob off the paddocks: yard days with their hay, moves, walking; infinite if barred.
 
@@ -261,7 +261,7 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def too_many_arrivals(starts, bars):  # type: ignore[no-untyped-def]
     """Return whether a day has more arrivals than people can make."""
     for t in range(starts.shape[1]):
@@ -273,7 +273,7 @@ def too_many_arrivals(starts, bars):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped-def]
     kg, cost = 0.0, 0.0
     for m in range(place.shape[0]):
@@ -285,7 +285,7 @@ def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped
     return kg, cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _below_kg(p, t, left, place, ends, bars, area):  # type: ignore[no-untyped-def]
     kg, cost = 0.0, 0.0
     for m in range(place.shape[0]):
@@ -297,7 +297,7 @@ def _below_kg(p, t, left, place, ends, bars, area):  # type: ignore[no-untyped-d
     return kg, cost
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cost, amount, usd):  # type: ignore[no-untyped-def]
     """Run one paddock for one member from a day on, by the same step as `grazing.run`.
 
@@ -355,7 +355,7 @@ def run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cos
     return cost[days] + cover * price[4]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untyped-def]
     """Judge a whole plan over the members of a field.
 

@@ -8,11 +8,11 @@ plan ahead, but for days on which nobody can move animals.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.kernel import Field, rest_usd
 from browseline.science import grazing
+from browseline.science.compiled import compiled
 
 LONGEST_RESTED, MOST_FEED = 0, 1
 
@@ -42,7 +42,7 @@ def rule_plans(yardstick: Yardstick, field: Field) -> tuple[Plan, ...]:
     return tuple(plans)
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
     """Return the next day after ``t`` on which animals can be moved, or the end of the days."""
     for d in range(t + 1, can_move.shape[0]):
@@ -51,7 +51,7 @@ def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
     return can_move.shape[0]
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _most_stay(m, p, bars, hard_only):  # type: ignore[no-untyped-def]
     most = np.inf
     for f in range(bars.over_usd_d.shape[0]):
@@ -60,7 +60,7 @@ def _most_stay(m, p, bars, hard_only):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _open_until(m, p, t, until, bars):  # type: ignore[no-untyped-def]
     clear = True
     for d in range(t, until):
@@ -68,7 +68,7 @@ def _open_until(m, p, t, until, bars):  # type: ignore[no-untyped-def]
     return clear
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _target(numbers, m, p):  # type: ignore[no-untyped-def]
     most = 0.0
     for f in range(numbers.shape[0]):
@@ -76,7 +76,7 @@ def _target(numbers, m, p):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _must_leave(m, p, t, until, stood, mass, bars, area):  # type: ignore[no-untyped-def]
     """Return whether the rule takes a mob out of its paddock: 0 no, 1 by grass or stay, 2 by a hard limit."""
     if not _open_until(m, p, t, until, bars) or stood + until - t > _most_stay(m, p, bars, True):
@@ -87,7 +87,7 @@ def _must_leave(m, p, t, until, stood, mass, bars, area):  # type: ignore[no-unt
     return 1 if mass - taken < _target(bars.leave_kg_ha, m, p) - 0.5 * taken else 0
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ignore[no-untyped-def]
     """Return the paddock a rule takes next, or the yard."""
     count = bars.open_.shape[2]
@@ -109,7 +109,7 @@ def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ign
     return best
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _graze_day(t, here, stood, bars, field, mass):  # type: ignore[no-untyped-def]
     """Run every paddock of every member over one day."""
     longest = bars.eaten_frac.shape[1] - 1
@@ -131,7 +131,7 @@ def _graze_day(t, here, stood, bars, field, mass):  # type: ignore[no-untyped-de
             )[0]  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ignore[no-untyped-def]
     """Move the mobs that a rule moves on one day; those that must go come first."""
     yard = bars.open_.shape[2]
@@ -151,7 +151,7 @@ def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ign
             arrived += 1
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def _by_rule(rule, bars, field, place):  # type: ignore[no-untyped-def]
     mobs, days = place.shape
     members, count = field.mass_kg_ha.shape
