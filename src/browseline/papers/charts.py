@@ -59,7 +59,7 @@ def _x(alt: Any, sheet: SeasonSheet, field: str = "begin") -> Any:
     return alt.X(f"{field}:T", scale=alt.Scale(type="utc", domain=ends, nice=False), axis=None)
 
 
-def _weeks(alt: Any, sheet: SeasonSheet, tall: float, labels: bool) -> list[Any]:
+def _weeks(alt: Any, sheet: SeasonSheet, labels: bool) -> list[Any]:
     """Return a thin line at each Monday, with its day in words above, and a thick one now."""
     days = [sheet.first + timedelta(days=n) for n in range((sheet.last - sheet.first).days + 1)]
     step = 1 if len(days) <= 84 else 2
@@ -111,7 +111,7 @@ def _ahead(alt: Any, sheet: SeasonSheet) -> Any:
         .mark_point(shape="circle", filled=True, size=50, color="black", opacity=1)
         .encode(x=_x(alt, sheet), y=y),
     ]
-    return alt.layer(*_weeks(alt, sheet, tall, True), *layers).properties(width=WIDE_PT, height=tall)
+    return alt.layer(*_weeks(alt, sheet, True), *layers).properties(width=WIDE_PT, height=tall)
 
 
 def _top(sheet: SeasonSheet) -> float:
@@ -138,8 +138,9 @@ def _strings(alt: Any, sheet: SeasonSheet) -> Any:
         own = [v for v in values if v["state"] == state]
         done = state == "done"
         bars = alt.Chart(alt.Data(values=own)).mark_bar(
-            size=26, cornerRadius=11, fill="black" if done else "white", stroke="black" if not done else "white",
-            strokeWidth=1.6 if not done else 0.8, strokeDash=DASH.get(state, [1, 0]),
+            size=26, cornerRadius=11, fill="black" if done else "white",
+            stroke="white" if done else "black",
+            strokeWidth=0.8 if done else 1.6, strokeDash=DASH.get(state, [1, 0]),
         )  # fmt: skip
         words = alt.Chart(alt.Data(values=own)).mark_text(
             fontSize=SIZE_PT + 1, fontWeight="bold", color="white" if done else "black"
@@ -147,7 +148,7 @@ def _strings(alt: Any, sheet: SeasonSheet) -> Any:
         layers.append(bars.encode(x=_x(alt, sheet), x2="end:T", y=y))
         layers.append(words.encode(x=_x(alt, sheet, "middle"), y=y, text="label:N"))
     tall = STRING_PT * max(len(order), 1)
-    return alt.layer(*_weeks(alt, sheet, tall, False), *layers).properties(width=WIDE_PT, height=tall)
+    return alt.layer(*_weeks(alt, sheet, False), *layers).properties(width=WIDE_PT, height=tall)
 
 
 def _bead(bead: BeadLine, day_pt: float) -> dict[str, str]:
@@ -185,4 +186,4 @@ def _promises(alt: Any, sheet: SeasonSheet) -> Any:
         words = alt.Chart(alt.Data(values=own)).mark_text(fontSize=SIZE_PT, align=align, dy=-5, dx=beside)
         end = "begin" if align == "left" else "end"
         layers.append(words.encode(x=_x(alt, sheet, end), y=y, text="what:N"))
-    return alt.layer(*_weeks(alt, sheet, tall, False), *layers).properties(width=WIDE_PT, height=tall)
+    return alt.layer(*_weeks(alt, sheet, False), *layers).properties(width=WIDE_PT, height=tall)

@@ -1,8 +1,9 @@
 """What the relief sheet says at each step of shortening, so that it always fits on one page.
 
 Type is as large as the page allows and never below 14 points. Then words are cut, by rule and in
-this order: the sketch shrinks, long reasons end in "see Today", the sketch is left out, long lists
-end in "so many more". Telephones, the three "if" lines and the fence caution are never cut.
+this order: the sketch shrinks, long reasons end in "see Today", facts run on in paragraphs, the sketch
+is left out, long lists end in "so many more", moves and mobs last. Telephones, cautions and the three
+"if" lines always stand.
 """
 
 from __future__ import annotations
@@ -10,95 +11,127 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from browseline.papers.names import SHORT_ID, clipped, first_of
-from browseline.papers.relief import MobLine, ReliefSheet
+from browseline.papers.names import SHORT_ID, brief, clipped, first_of
+from browseline.papers.relief import MobLine, MoveLine, Phone, ReliefSheet
 from browseline.papers.sketch import Outline, Sketch
 from browseline.units import plain
 from browseline.words import say
 
 RELIEF = "relief-1"
+LEAST_MOVES = 16
+"""Where fewer moves than this are kept, the "if" lines are said in as few words as in a message."""
 WORD_MOST = 22
+PHONE_MOST = 24
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """One step: the sketch's share of its full size (0 leaves it out), signs and lines kept."""
+    """One step of shortening.
+
+    Attributes
+    ----------
+    points : int
+        Size of the type.
+    sketch : float
+        Share of the sketch's full size; 0 leaves it out.
+    close : bool
+        Facts run on in one paragraph each, without rules between them.
+    reason, name, words : int
+        Signs kept of a reason, of a name, of the place in words.
+    mobs, moves, lines : int
+        Mobs, moves, and lines of every other list kept.
+    """
 
     points: int
     sketch: float
+    close: bool
     reason: int
     name: int
     words: int
+    mobs: int
+    moves: int
     lines: int
-    pens: int
 
 
 STEPS = (
-    Fit(17, 1.0, 400, 60, 400, 40, 20),
-    Fit(16, 1.0, 400, 60, 400, 40, 20),
-    Fit(15, 1.0, 400, 60, 400, 40, 20),
-    Fit(14, 1.0, 400, 60, 400, 40, 20),
-    Fit(14, 0.85, 400, 60, 400, 40, 20),
-    Fit(14, 0.7, 90, 40, 160, 40, 4),
-    Fit(14, 0.6, 60, 24, 120, 12, 2),
-    Fit(14, 0.6, 44, 20, 100, 6, 1),
-    Fit(14, 0.5, 40, 16, 80, 5, 1),
-    Fit(14, 0.0, 40, 16, 80, 6, 1),
-    Fit(14, 0.0, 30, 14, 60, 4, 1),
-    Fit(14, 0.0, 24, 12, 44, 3, 1),
-    Fit(14, 0.0, 20, 8, 30, 2, 0),
+    Fit(17, 1.0, False, 400, 60, 400, 20, 20, 40),
+    Fit(16, 1.0, False, 400, 60, 400, 20, 20, 40),
+    Fit(15, 1.0, False, 400, 60, 400, 20, 20, 40),
+    Fit(14, 1.0, False, 400, 60, 400, 20, 20, 40),
+    Fit(14, 0.85, False, 400, 60, 400, 20, 20, 40),
+    Fit(14, 0.7, False, 90, 40, 160, 20, 20, 20),
+    Fit(14, 0.6, False, 60, 24, 120, 20, 20, 12),
+    Fit(14, 0.5, False, 44, 20, 100, 20, 20, 6),
+    Fit(14, 0.45, True, 90, 20, 120, 20, 20, 8),
+    Fit(14, 0.0, True, 90, 20, 120, 20, 20, 8),
+    Fit(14, 0.0, True, 44, 16, 100, 8, 16, 6),
+    Fit(14, 0.0, True, 32, 12, 80, 7, 12, 4),
+    Fit(14, 0.0, True, 28, 9, 60, 5, 9, 3),
+    Fit(14, 0.0, True, 24, 7, 50, 4, 7, 2),
+    Fit(14, 0.0, True, 20, 5, 44, 3, 5, 2),
+    Fit(14, 0.0, True, 16, 4, 30, 3, 3, 1),
 )
 
 
 def printed(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
     """Return what the template sets at one step: words and numbers only, ready for JSON."""
-    more = say("papers.more")
-
-    def cut(text: str, most: int) -> str:
-        return soft(clipped(text, most, more))
-
-    def names(text: str) -> str:
-        return soft(clipped(text, fit.name, "…"))
-
-    look = [cut(t, fit.reason) for t in sheet.look_for]
+    ends = sheet.ifs_short if fit.moves < LEAST_MOVES else sheet.ifs
     return {
         "paper": "us-letter" if sheet.units == "acres" else "a4",
         "points": fit.points,
+        "close": fit.close,
         "head": _heads(),
-        "farm": cut(sheet.farm, min(fit.words, 40)),
+        "farm": _name(sheet.farm, min(fit.words, 30)),
         "span": sheet.span,
         "printed": sheet.printed,
-        "emergency": soft(sheet.emergency[:24]),
-        "place": cut(sheet.place, fit.words),
-        "phones": [
-            {"role": p.role, "name": names(p.name), "phone": soft(p.phone[:24])} for p in sheet.phones
-        ],
-        "alarms": first_of([cut(a, fit.words) for a in sheet.alarms], fit.lines, more),
+        "emergency": soft(sheet.emergency[:PHONE_MOST]),
+        "place": _cut(sheet.place, fit.words),
+        "phones": [_phone(phone, fit) for phone in sheet.phones],
+        "alarms": first_of([_cut(a, fit.words) for a in sheet.alarms], fit.lines, say("papers.more")),
         "days": list(sheet.days),
-        "mobs": [_mob(mob, fit, names) for mob in sheet.mobs[: fit.lines]],
-        "mobs_more": _left(len(sheet.mobs), fit.lines),
-        "moves": [
-            {
-                "day": m.day, "time": m.time, "mob": names(m.mob), "start": names(m.start), "to": names(m.to),
-                "note": cut(m.note, fit.words),
-            }
-            for m in sheet.moves[: fit.lines]
-        ],
-        "moves_more": _left(len(sheet.moves), fit.lines),
+        "mobs": [_mob(mob, fit) for mob in sheet.mobs[: fit.mobs]],
+        "mobs_more": _left(len(sheet.mobs), fit.mobs),
+        "moves": [_move(move, fit) for move in sheet.moves[: fit.moves]],
+        "moves_more": _left(len(sheet.moves), fit.moves),
+        "wire": sheet.wire,
+        "energiser": [_cut(line, fit.words) for line in sheet.energiser],
+        "care": list(sheet.cautions),
+        "ifs": [{"head": head, "then": soft(then)} for head, then in ends],
+        "sketch": _sketch(sheet, sheet.sketch, fit.sketch) if sheet.sketch and fit.sketch else None,
+    } | _facts(sheet, fit)
+
+
+def _facts(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
+    """Return what is shut, the water and what to look for, each with what was left off."""
+    look = [_cut(t, fit.reason) for t in sheet.look_for]
+    water: dict[str, list[str]] = {}
+    for place, words in sheet.water:
+        water.setdefault(words, []).append(_place(place, fit.name))
+    return {
         "shut": [
-            {"paddocks": cut(s.paddocks, max(fit.name * 2, 24)), "because": cut(s.because, fit.reason)}
+            {"paddocks": _place(s.paddocks, max(fit.name * 2, 12)), "because": _cut(s.because, fit.reason)}
             for s in sheet.shut[: fit.lines]
         ],
         "shut_more": _left(len(sheet.shut), fit.lines),
-        "water": [{"place": names(p), "words": cut(w, fit.reason)} for p, w in sheet.water[: fit.lines]],
-        "water_more": _left(len(sheet.water), fit.lines),
-        "wire": sheet.wire,
-        "energiser": [cut(line, fit.words) for line in sheet.energiser],
-        "look": first_of(look, fit.lines, more),
-        "care": list(sheet.cautions),
-        "ifs": [{"head": head, "then": soft(then)} for head, then in sheet.ifs],
-        "sketch": _sketch(sheet, sheet.sketch, fit.sketch) if sheet.sketch and fit.sketch else None,
-    }  # fmt: skip
+        "water": [
+            {"places": ", ".join(first_of(own, fit.lines + 2, "")).strip(), "words": _cut(words, fit.reason)}
+            for words, own in list(water.items())[: fit.lines]
+        ],
+        "water_more": _left(len(water), fit.lines),
+        "look": first_of(look, fit.lines + 1, say("papers.more")),
+    }
+
+
+def _cut(text: str, most: int) -> str:
+    return soft(clipped(text, most, say("papers.more")))
+
+
+def _name(text: str, most: int) -> str:
+    return soft(clipped(text, most, "…"))
+
+
+def _place(text: str, most: int) -> str:
+    return soft(brief(text, most, "…"))
 
 
 def soft(text: str) -> str:
@@ -113,17 +146,28 @@ def _left(have: int, kept: int) -> str:
     return say("papers.more_lines", count=have - kept, more=say("papers.more")) if have > kept else ""
 
 
-def _mob(mob: MobLine, fit: Fit, names: Any) -> dict[str, Any]:
-    pens = first_of([soft(clipped(p, fit.words, "…")) for p in mob.pens], fit.pens, say("papers.more"))
+def _phone(phone: Phone, fit: Fit) -> dict[str, str]:
+    return {"role": phone.role, "name": _name(phone.name, fit.name), "phone": soft(phone.phone[:PHONE_MOST])}
+
+
+def _mob(mob: MobLine, fit: Fit) -> dict[str, Any]:
+    pens = first_of([_name(p, fit.words) for p in mob.pens], fit.lines, say("papers.more"))
     return {
-        "name": names(mob.name), "place": names(mob.place), "total": str(mob.total),
-        "heads": soft(clipped(mob.heads, max(fit.words // 2, 30), "…")), "pens": pens if fit.pens else [],
+        "name": _name(mob.name, fit.name), "place": _place(mob.place, fit.name), "total": str(mob.total),
+        "heads": _name(mob.heads, max(fit.words // 2, 26)), "pens": pens,
+    }  # fmt: skip
+
+
+def _move(move: MoveLine, fit: Fit) -> dict[str, str]:
+    return {
+        "day": move.day, "time": move.time, "mob": _name(move.mob, fit.name), "note": _name(move.note, 60),
+        "start": _place(move.start, fit.name), "to": _place(move.to, fit.name),
     }  # fmt: skip
 
 
 def _heads() -> dict[str, str]:
-    keys = ("emergency", "place", "now", "where", "animals", "total", "count", "moves", "done", "counted",
-            "shut", "water", "fence", "look", "care", "water_seen", "wire_read")  # fmt: skip
+    keys = ("emergency", "place", "now", "where", "moves", "done", "counted", "shut", "water", "fence",
+            "look", "care", "water_seen", "wire_read")  # fmt: skip
     heads = {key: say(f"papers.relief.head.{key}") for key in keys}
     return heads | {
         "title": say("papers.relief.title"),

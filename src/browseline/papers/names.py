@@ -122,6 +122,12 @@ def clipped(text: str, most: int, more: str) -> str:
     return f"{(cut[:at] if at > room // 2 else cut).rstrip(' ,;.')} {more}"
 
 
+def brief(place: str, most: int, more: str) -> str:
+    """Return the name of a place in at most so many signs: its short id alone, if it has one."""
+    short = place.partition(" ")[0]
+    return short if len(place) > most and len(short) <= SHORT_ID else clipped(place, most, more)
+
+
 def first_of(items: Sequence[str], most: int, more: str) -> list[str]:
     """Return the first so many of some lines; if any are left off, a last line says how many."""
     if len(items) <= most:

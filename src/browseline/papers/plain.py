@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from browseline.papers.names import SHORT_ID, clipped
+from browseline.papers.names import brief, clipped
 from browseline.papers.relief import MoveLine, ReliefSheet
 from browseline.words import say
 
@@ -71,8 +71,7 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
         return cut(text, step.name)
 
     def place(text: str) -> str:
-        short = text.partition(" ")[0]
-        return short if len(text) > step.name and len(short) <= SHORT_ID else name(text)
+        return brief(text.translate(_PLAINER), step.name, say("papers.text.cut"))
 
     out = [
         say("papers.text.head", farm=cut(sheet.farm, 30), span=sheet.span_short),
@@ -92,8 +91,7 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
     if sheet.look_for:
         pins = "; ".join(cut(h, step.reason) for h in sheet.look_for[: step.lines])
         out.append(say("papers.text.look", hazards=pins))
-    out += [sheet.care_text, say("papers.text.if.count")]
-    out += [say("papers.text.if.fence", emergency=sheet.emergency), say("papers.text.if.tree")]
+    out += [sheet.care_text, *(f"{head}: {then}" for head, then in sheet.ifs_short)]
     return "\n".join(out).translate(_PLAINER)
 
 

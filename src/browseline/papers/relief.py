@@ -10,14 +10,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from browseline import tables
+import numpy as np
+
 from browseline.chain.look import Picture
-from browseline.events.bodies import Born
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
 from browseline.limits import bites, faces
 from browseline.limits.shut import until_words
 from browseline.moves.form import Season
+from browseline.papers.dangers import cautions, ifs, ifs_short, look_for, not_alone
 from browseline.papers.names import (
     BLANK,
     beasts_words,
@@ -31,17 +32,13 @@ from browseline.papers.names import (
     span_words,
 )
 from browseline.papers.planned import Move, moves
-from browseline.papers.sketch import Sketch, near, sketch
+from browseline.papers.sketch import Sketch, sketch
 from browseline.record.state import MobState
 from browseline.units import shown
 from browseline.words import day_words, list_words, say
 
 SCHEMA = "browseline/relief/1"
 PHONES = ("owner", "vet", "neighbour")
-NEWBORN = timedelta(days=30)
-STORM_FRESH = timedelta(days=7)
-NOT_ALONE = {"sheep": "ram", "cattle": "bull", "goat": "buck", "pig": "boar", "horse": "stallion"}
-"""The animal not to be alone with, by kind: said even where none is listed, since one may be about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +108,7 @@ class ReliefSheet:
     look_for: tuple[str, ...]
     cautions: tuple[str, ...]
     ifs: tuple[tuple[str, str], ...]
+    ifs_short: tuple[tuple[str, str], ...]
     sketch: Sketch | None
     here: tuple[str, ...]
     ahead: tuple[str, ...]
@@ -130,6 +128,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
     never = products(picture)
     shut_now = {s.paddock for s in picture.state.shut}
     name, number = phone_of(picture, "emergency")
+    emergency = number or name or say("papers.relief.emergency")
     places = _places(picture, ahead)
     return ReliefSheet(
         SCHEMA,
@@ -142,7 +141,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
             "papers.relief.printed", day=day_words(picture.today), time=clock_words(scene.local(picture.now))
         ),
         guarded(farm.place_words) or BLANK,
-        number or name or say("papers.relief.emergency"),
+        emergency,
         tuple(_phones(picture)),
         tuple(_alarms(picture)),
         tuple(day_of_week(picture.today + timedelta(days=d)) for d in range(days + 1)),
@@ -153,10 +152,11 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         tuple(_energiser(picture)),
         say("papers.caution.C6"),
         _fence_text(picture),
-        say("papers.text.care", animals=", ".join(_not_alone(picture)) or say("papers.relief.any_male")),
-        tuple(_look_for(picture)),
-        tuple(_cautions(picture)),
-        _ifs(number or name or say("papers.relief.emergency")),
+        say("papers.text.care", animals=", ".join(not_alone(picture)) or say("papers.relief.any_male")),
+        tuple(look_for(picture)),
+        tuple(cautions(picture)),
+        ifs(emergency),
+        ifs_short(emergency),
         sketch(farm, shut_now),
         tuple(m.place for m in scene.mobs if m.place),
         tuple(dict.fromkeys(m.to for m in ahead if m.to)),
@@ -173,8 +173,9 @@ def _alarms(picture: Picture) -> Iterator[str]:
     for alarm in picture.state.alarms:
         yield guarded(say(f"record.alarm.{alarm.code}", **dict(alarm.facts)), products(picture))
     for asked in picture.state.questions:
-        if asked.code.startswith("count"):
-            yield guarded(say(f"record.question.{asked.code}", **dict(asked.facts)))
+        if asked.code == "count":
+            facts = {key: guarded(text) for key, text in asked.facts if key in ("mob", "counted", "expected")}
+            yield say("papers.relief.count_open", **facts)
 
 
 def _mob(picture: Picture, mob: MobState) -> MobLine:
@@ -235,16 +236,16 @@ def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
     for face in faces(scene) if scene.mobs else ():
         if face.closed is None:
             continue
-        shuts = face.closed[:, :span, :].all(axis=0).any(axis=0).tolist()
-        for paddock, closed in zip(scene.paddocks, shuts, strict=True):
-            if closed and paddock not in shut_now:
+        shuts = np.asarray(face.closed[:, :span, :].all(axis=0).any(axis=0))
+        for p, paddock in enumerate(scene.paddocks):
+            if bool(shuts[p]) and paddock not in shut_now:
                 found = (b for b in bites(scene, scene.mobs[0].id, paddock) if b.limit == face.name)
                 because = next((b.because for b in found), say(f"limits.{face.name}.name"))
                 out.setdefault(because, []).append(place_words(scene, paddock))
     return out
 
 
-# ---------------------------------------------------------------- water, fence, dangers
+# ---------------------------------------------------------------- water, fence
 
 
 def _water(picture: Picture, place: str) -> tuple[str, str]:
@@ -284,48 +285,3 @@ def _fence_text(picture: Picture) -> str:
     energiser = picture.farm.energiser
     reading = energiser.reading.text if energiser.reading is not None else BLANK
     return say("papers.text.fence", where=guarded(energiser.where) or BLANK, reading=reading)
-
-
-def _not_alone(picture: Picture) -> list[str]:
-    """Return the animals that nobody handles alone, of the kinds on the farm."""
-    kinds = dict.fromkeys(line.kind for mob in picture.scene.mobs for line in mob.lines if line.head)
-    return [say(f"papers.relief.not_alone.{NOT_ALONE[kind]}") for kind in kinds if kind in NOT_ALONE]
-
-
-def _look_for(picture: Picture) -> Iterator[str]:
-    """Yield the hazards pinned on the map, by name and by the paddocks that they touch."""
-    hazards = [s for s in picture.farm.shapes if s.kind == "hazard"]
-    for shape in hazards:
-        beside = [place_words(picture.scene, p) for p in near(picture.farm, shape)]
-        name = guarded(shape.name) or BLANK
-        yield say("papers.relief.hazard", name=name, paddocks=list_words(beside)) if beside else name
-
-
-def _cautions(picture: Picture) -> Iterator[str]:
-    """Yield the cautions that a relief worker's tasks call for, of those that the table holds."""
-    known = {line["id"] for line in tables.texts("cautions")}
-    males = _not_alone(picture)
-    if "C1" in known and males:
-        yield say("papers.caution.C1", animals=", ".join(males))
-    if "C7" in known and _young(picture):
-        yield say("papers.caution.C7")
-    if "C4" in known and any(picture.now - s.end < STORM_FRESH for s in picture.state.storms):
-        yield say("papers.caution.C4")
-    yield say("papers.caution.sick")
-
-
-def _young(picture: Picture) -> bool:
-    """Return whether young are being born, or are about to be: births on record, or a class late in young."""
-    born = any(
-        isinstance(e.body, Born) and not e.planned and timedelta(0) <= picture.now - e.observed.end < NEWBORN
-        for e in picture.events
-    )
-    stages = (f"{line.klass} {line.stage}".casefold() for mob in picture.scene.mobs for line in mob.lines)
-    return born or any("late gestation" in s or "late pregnan" in s or "lambing" in s for s in stages)
-
-
-def _ifs(emergency: str) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (say(f"papers.relief.if.{what}"), say(f"papers.relief.then.{what}", emergency=emergency))
-        for what in ("count", "fence", "tree")
-    )

@@ -16,12 +16,18 @@ __all__ = ["RELIEF", "pages", "pdf", "relief_data"]
 
 def relief_data(sheet: ReliefSheet) -> dict[str, Any]:
     """Return what the template sets, shortened step by step until it fits on one page."""
-    data: dict[str, Any] = {}
-    for step in STEPS:
-        data = printed(sheet, step) | {"lang": language.get()}
-        if pages(RELIEF, data) == 1:
-            break
-    return data
+
+    def at(step: int) -> dict[str, Any]:
+        return printed(sheet, STEPS[step]) | {"lang": language.get()}
+
+    fits, last = 0, len(STEPS) - 1
+    while fits < last:  # each step takes less room than the one before
+        middle = (fits + last) // 2
+        if pages(RELIEF, at(middle)) == 1:
+            last = middle
+        else:
+            fits = middle + 1
+    return at(last)
 
 
 def pages(template: str, data: dict[str, Any]) -> int:
