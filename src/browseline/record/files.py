@@ -3,31 +3,48 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from browseline.record.database import Database
-from browseline.record.history import NAMES, Clash, Version, digest, heads, merged, version_of
+from browseline.record.history import NAMES, Clash, Merged, Version, digest, heads, merged, version_of
 from browseline.record.medium import write_whole
 
-_VERSIONS = (
-    "SELECT v.id, v.name, v.sha256, v.parents, c.bytes FROM file_version v "
-    "LEFT JOIN content c USING (sha256) ORDER BY v.rowid"
-)
+_VERSIONS = "SELECT id, name, sha256, parents FROM file_version ORDER BY rowid"
 _ON_DISK = "INSERT INTO on_disk VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET sha256 = ?2, heads = ?3"
 
 
 def versions(record: Database, name: str = "") -> tuple[Version, ...]:
     """Return the versions of a text file, or of all, each with the first instant it was seen."""
+    return tuple(replace(found, content=_content(record, found.sha256)) for found in _bare(record, name))
+
+
+def _bare(record: Database, name: str = "") -> tuple[Version, ...]:
+    """Return the versions without their contents, which a long history has many of."""
     first: dict[str, tuple[datetime, str]] = {}
     for ident, device, text in record.all("SELECT version, device, at FROM file_seen"):
         seen = (datetime.fromisoformat(text), device)
         first[ident] = min(first.get(ident, seen), seen)
     return tuple(
-        Version(ident, title, sha, tuple(json.loads(parents)), first[ident][0], content, first[ident][1])
-        for ident, title, sha, parents, content in record.all(_VERSIONS)
+        Version(ident, title, sha, tuple(json.loads(parents)), first[ident][0], None, first[ident][1])
+        for ident, title, sha, parents in record.all(_VERSIONS)
         if name in ("", title)
     )
+
+
+def _content(record: Database, sha256: str) -> bytes | None:
+    found = record.all("SELECT bytes FROM content WHERE sha256 = ?", sha256)
+    return bytes(found[0][0]) if found else None
+
+
+def _together(record: Database, bare: Collection[Version]) -> Merged:
+    """Return what versions of one file make together, reading no more contents than that needs."""
+    last = heads(bare)
+    contents = {version.sha256 for version in bare if version.id in last}
+    if len(contents) <= 1:
+        return Merged(_content(record, next(iter(contents), "")), last)
+    return merged([replace(version, content=_content(record, version.sha256)) for version in bare])
 
 
 def add_versions(record: Database, new: Iterable[Version]) -> None:
@@ -49,8 +66,8 @@ def files_on(record: Database, at: datetime) -> dict[str, bytes]:
     """Return the text files as they were at an instant; before the first version, the first."""
     found = {}
     for name in NAMES:
-        known = sorted(versions(record, name), key=lambda version: version.stamp)
-        content = merged([v for v in known if v.seen <= at] or known[:1]).content
+        known = sorted(_bare(record, name), key=lambda version: version.stamp)
+        content = _together(record, [v for v in known if v.seen <= at] or known[:1]).content
         if content is not None:
             found[name] = content
     return found
@@ -64,10 +81,10 @@ def unkept(record: Database, name: str, now: datetime) -> Version | None:
     """
     path = record.folder / name
     content = path.read_bytes() if path.is_file() else None
-    known = versions(record, name)
+    known = _bare(record, name)
     before = record.all("SELECT sha256, heads FROM on_disk WHERE name = ?", name)
-    expected = {before[0][0] if before else ""}
-    if digest(content) in expected | {digest(merged(known).content)}:
+    expected = before[0][0] if before else ""
+    if digest(content) == expected or digest(content) == digest(_together(record, known).content):
         return None
     made = datetime.fromtimestamp(path.stat().st_mtime, UTC) if content is not None else now
     parents = json.loads(before[0][1]) if before else heads(known)
@@ -94,20 +111,27 @@ def keep_files(record: Database, now: datetime) -> tuple[str, ...]:
 
 def _put_right(record: Database, name: str) -> bool:
     """Make the file what all its versions make together; return whether it was written."""
-    known = versions(record, name)
-    now = merged(known)
     path = record.folder / name
-    changed = digest(path.read_bytes() if path.is_file() else None) != digest(now.content)
+    known = _bare(record, name)
+    row = (name, digest(path.read_bytes() if path.is_file() else None), json.dumps(heads(known)))
+    if row in record.all("SELECT name, sha256, heads FROM on_disk WHERE name = ?", name):
+        return False
+    now = _together(record, known)
+    changed = row[1] != digest(now.content)
     if changed and now.content is not None:
         write_whole(path, now.content)
     elif changed:
         path.unlink()
-    row = (name, digest(now.content), json.dumps(now.heads))
-    if known and row not in record.all("SELECT name, sha256, heads FROM on_disk WHERE name = ?", name):
-        record.add(_ON_DISK, [row])
+    if known:
+        record.add(_ON_DISK, [(name, digest(now.content), json.dumps(now.heads))])
     return changed
 
 
 def clashes(record: Database) -> tuple[Clash, ...]:
     """Return what two copies changed differently in a text file and nobody has settled since."""
-    return tuple(clash for name in NAMES for clash in merged(versions(record, name)).clashes)
+    return tuple(clash for name in NAMES for clash in _together(record, _bare(record, name)).clashes)
+
+
+def known_contents(record: Database) -> set[tuple[str, str]]:
+    """Return the (name, SHA-256) of every version."""
+    return {(version.name, version.sha256) for version in _bare(record)}

@@ -83,7 +83,7 @@ def join(mine: Path, theirs: Path | Copy, now: datetime, their_now: datetime | N
         record.keep_files(now)
         copy = theirs if isinstance(theirs, Copy) else read_copy(theirs, now)
         good, findings = _checked(copy.raws)
-        known = {(version.name, version.sha256) for version in record.versions()}
+        known = files.known_contents(record)
         strange = [version for version in copy.texts if (version.name, version.sha256) not in known]
         new = record.take_in(good, (*copy.versions, *strange))
         written = record.keep_files(now)
