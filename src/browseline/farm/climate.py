@@ -13,7 +13,7 @@ from browseline.farm.records import DailyRecords, Normals
 
 MONTHS = 12
 MONTH_LENGTH_D = (31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0)
-_WHERE = "farm.toml [normals]"
+WHERE = "farm.toml [normals]"
 
 
 def check(normals: Normals) -> tuple[Finding, ...]:
@@ -37,7 +37,7 @@ def check(normals: Normals) -> tuple[Finding, ...]:
     }  # fmt: skip
     for name, values in named.items():
         if values is not None and (len(values) != MONTHS or not all(map(math.isfinite, values))):
-            found.append(finding("weather.twelve", _WHERE, name=name, numbers=len(values)))
+            found.append(finding("weather.twelve", WHERE, name=name, numbers=len(values)))
     if found:
         return tuple(found)
     for month in range(MONTHS):
@@ -46,7 +46,7 @@ def check(normals: Normals) -> tuple[Finding, ...]:
 
 
 def _month_findings(normals: Normals, month: int) -> list[Finding]:
-    where = f"{_WHERE} {date(2001, month + 1, 1):%B}"
+    where = f"{WHERE} {date(2001, month + 1, 1):%B}"
     found = []
     high, low, rain = normals.tmax_c[month], normals.tmin_c[month], normals.rain_mm[month]
     if high <= low:

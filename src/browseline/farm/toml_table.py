@@ -1,0 +1,327 @@
+"""One table of ``farm.toml``, read key by key: what is wrong becomes a finding, the rest is used."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from browseline.farm.bounds import Bounds
+from browseline.farm.names import nearest
+from browseline.farm.names import words as list_of
+from browseline.farm.told import Told, shown
+from browseline.farm.toml_lines import Path
+from browseline.units import CHOSEN, UNITS, NotAQuantity, Quantity, System, parse, plain
+from browseline.words import say
+
+LONGEST_NUMBER = 200
+LONGEST_TEXT = 2000
+
+
+class Table:
+    """A table and where it stands. Every reader returns None (or a default) for what is not usable."""
+
+    def __init__(self, told: Told, path: Path, data: Mapping[str, Any], units: System = "acres") -> None:
+        self.told, self.path, self.data, self.units = told, path, data, units
+        self.asked: set[str] = set()
+        self.bad: set[str] = set()
+
+    # ------------------------------------------------------------ what is there
+
+    def has(self, key: str) -> bool:
+        """Return whether a key was typed."""
+        return key in self.data
+
+    def at(self, key: str) -> Path:
+        """Return the path of a key."""
+        return (*self.path, key)
+
+    def _take(self, key: str, needed: bool = False) -> Any:
+        self.asked.add(key)
+        value = self.data.get(key)
+        if value is None and needed:
+            self.bad.add(key)
+            self.told.finding("farm.missing", self.path, key=key, table=self.title())
+        return value
+
+    def title(self) -> str:
+        """Return the table's heading as it is written in the file."""
+        names = ".".join(str(part) for part in self.path if isinstance(part, str))
+        if not names:
+            return self.told.name
+        return f"[[{names}]]" if isinstance(self.path[-1], int) else f"[{names}]"
+
+    def refuse(self, key: str, wanted: str) -> None:
+        """Say that a value is of the wrong sort; ``wanted`` is a key of the catalogue."""
+        self.bad.add(key)
+        self.told.finding(
+            "farm.sort",
+            self.at(key),
+            key=key,
+            value=shown(self.data[key]),
+            wanted=say(f"findings.wanted.{wanted}"),
+        )
+
+    # ------------------------------------------------------------ words and plain counts
+
+    def text(self, key: str, *, needed: bool = False) -> str | None:
+        """Return a text; a whole number counts as one, since ids are often numbers."""
+        value = self._take(key, needed)
+        if value is None:
+            return None
+        if isinstance(value, int) and not isinstance(value, bool):
+            value = shown(value)
+        if not isinstance(value, str) or len(value) > LONGEST_TEXT:
+            self.refuse(key, "text")
+            return None
+        if not value.strip():
+            if needed:
+                self.bad.add(key)
+                self.told.finding("farm.empty", self.at(key), key=key)
+            return None
+        return value.strip()
+
+    def word(self, key: str, which: str, *, of: str = "", needed: bool = False) -> str | None:
+        """Return a word of a closed list."""
+        typed = self.text(key, needed=needed)
+        return None if typed is None else self.listed(key, typed, which, of)
+
+    def listed(self, key: str, typed: str, which: str, of: str = "") -> str | None:
+        """Return a typed word if a closed list has it, else say which word is nearest."""
+        known = list_of(which, of)
+        if typed in known:
+            return typed
+        self.bad.add(key)
+        near = nearest(typed, known)
+        fields: dict[str, Any] = {"key": key, "value": shown(typed), "known": ", ".join(known)}
+        if near is None:
+            self.told.finding("farm.word", self.at(key), **fields)
+        else:
+            self.told.finding("farm.word_near", self.at(key), near=near, **fields)
+        return None
+
+    def flag(self, key: str, default: bool = False) -> bool:
+        """Return true or false."""
+        value = self._take(key)
+        if value is None:
+            return default
+        if not isinstance(value, bool):
+            self.refuse(key, "flag")
+            return default
+        return value
+
+    def whole(self, key: str, least: int, most: int, *, needed: bool = False) -> int | None:
+        """Return a plain count."""
+        value = self._take(key, needed)
+        if value is None:
+            return None
+        if isinstance(value, str) and value.strip().removeprefix("-").isdecimal() and len(value) < 20:
+            value = int(value)
+        if isinstance(value, bool) or not isinstance(value, int):
+            self.refuse(key, "whole")
+            return None
+        if not least <= value <= most:
+            self._impossible(key, value, str(least), str(most))
+            return None
+        return value
+
+    def number(self, key: str, least: float, most: float, *, needed: bool = False) -> float | None:
+        """Return a plain number that needs no unit, such as a latitude."""
+        value = self._take(key, needed)
+        return None if value is None else self._number(key, value, least, most)
+
+    def _number(self, key: str, value: Any, least: float, most: float) -> float | None:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(_float(value)):
+            self.refuse(key, "number")
+            return None
+        if not least <= value <= most:
+            self._impossible(key, value, f"{least:g}", f"{most:g}")
+            return None
+        return float(value)
+
+    def _impossible(self, key: str, value: object, least: str, most: str, unit: str = "") -> None:
+        self.bad.add(key)
+        span: dict[str, Any] = {"least": f"{least} {unit}".strip(), "most": f"{most} {unit}".strip()}
+        self.told.finding("farm.impossible", self.at(key), key=key, value=shown(value), **span)
+
+    # ------------------------------------------------------------ quantities
+
+    def quantity(
+        self,
+        key: str,
+        dimension: str,
+        bounds: Bounds | None = None,
+        *,
+        bare: str | None = None,
+        needed: bool = False,
+    ) -> Quantity | None:
+        """Return a number with its unit as typed; ``bare`` is the unit of a number that is a plain count."""
+        value = self._take(key, needed)
+        if value is None:
+            return None
+        if isinstance(value, (list, dict, date, bool)) or len(str_of(value)) > LONGEST_NUMBER:
+            self.refuse(key, "quantity")
+            return None
+        try:
+            found = parse(str_of(value), dimension, bare)
+        except NotAQuantity as wrong:
+            self._no_quantity(key, wrong)
+            return None
+        if bounds is not None and not bounds.hold(found.to(bounds.unit if bounds.unit != "%" else "1")):
+            self._out_of_bounds(key, found, bounds)
+            return None
+        return found
+
+    def _no_quantity(self, key: str, wrong: NotAQuantity) -> None:
+        self.bad.add(key)
+        unit = example_unit(wrong.wanted, self.units)
+        fields: dict[str, Any] = {"key": key, "value": shown(wrong.text), "unit": unit}
+        fields["units"] = ", ".join(units_of(wrong.wanted))
+        path = self.at(key)
+        if wrong.reason == "missing_unit":
+            self.told.finding("farm.missing_unit", path, **fields)
+        elif wrong.reason == "unit":
+            self.told.finding("farm.unknown_unit", path, **fields)
+        elif wrong.reason == "dimension":
+            self.told.finding("farm.other_unit", path, **fields)
+        else:
+            self.told.finding("farm.no_number", path, **fields)
+
+    def _out_of_bounds(self, key: str, found: Quantity, bounds: Bounds) -> None:
+        scale = 100.0 if bounds.unit == "%" else 1.0
+        self._impossible(
+            key, found.text, plain(bounds.least * scale), plain(bounds.most * scale), bounds.unit
+        )
+
+    # ------------------------------------------------------------ dates, lists, tables
+
+    def day(self, key: str, *, needed: bool = False) -> date | None:
+        """Return a day: a TOML date, or a text with the year first."""
+        value = self._take(key, needed)
+        if value is None:
+            return None
+        found = as_day(value)
+        if found is None:
+            self.refuse(key, "day")
+        return found
+
+    def instant(self, key: str) -> str | None:
+        """Return an instant as ISO text: a TOML date or time, or a text such as 2026-05-12 08:00."""
+        value = self._take(key)
+        if value is None:
+            return None
+        text = value.isoformat(sep=" ") if isinstance(value, datetime) else str_of(value).strip()
+        try:
+            datetime.fromisoformat(text)
+        except ValueError:
+            self.refuse(key, "instant")
+            return None
+        return text
+
+    def names(self, key: str) -> tuple[str, ...]:
+        """Return a list of texts; a single text is a list of one."""
+        value = self._take(key)
+        if value is None:
+            return ()
+        items = value if isinstance(value, list) else [value]
+        if not all(isinstance(i, (str, int)) and not isinstance(i, bool) for i in items):
+            self.refuse(key, "names")
+            return ()
+        return tuple(shown(i).strip() for i in items)
+
+    def numbers(self, key: str) -> tuple[float, ...] | None:
+        """Return a list of plain numbers whose unit stands beside it."""
+        value = self._take(key)
+        if value is None:
+            return None
+        if not isinstance(value, list):
+            self.refuse(key, "numbers")
+            return None
+        found = [self._number(key, item, -1e9, 1e9) for item in value]
+        return None if None in found else tuple(n for n in found if n is not None)
+
+    def table(self, key: str) -> Table | None:
+        """Return the table under a key."""
+        value = self._take(key)
+        if value is None:
+            return None
+        if not isinstance(value, dict):
+            self.refuse(key, "table")
+            return None
+        return Table(self.told, self.at(key), value, self.units)
+
+    def tables(self, key: str) -> Iterator[Table]:
+        """Yield the tables of an array of tables."""
+        value = self._take(key)
+        if value is None:
+            return
+        if not isinstance(value, list):
+            self.refuse(key, "tables")
+            return
+        for number, item in enumerate(value):
+            if isinstance(item, dict):
+                yield Table(self.told, (*self.at(key), number), item, self.units)
+            else:
+                self.refuse(key, "tables")
+
+    def named(self, key: str) -> Iterator[tuple[str, Table]]:
+        """Yield name and table of every table under a key."""
+        under = self.table(key)
+        for name in under.data if under is not None else ():
+            inner = under.table(name) if under is not None else None
+            if inner is not None:
+                yield name, inner
+
+    def close(self) -> None:
+        """Say of every key that nobody asked for that it is not known."""
+        for key in self.data:
+            if key not in self.asked:
+                self._unknown(key)
+
+    def _unknown(self, key: str) -> None:
+        near = nearest(key, self.asked)
+        fields: dict[str, Any] = {"key": shown(key), "table": self.title()}
+        if near is None:
+            known = ", ".join(sorted(self.asked))
+            self.told.finding("farm.unknown_key", self.at(key), known=known, **fields)
+        else:
+            self.told.finding("farm.unknown_key_near", self.at(key), near=near, **fields)
+
+
+def _float(value: float) -> float:
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf
+
+
+def str_of(value: Any) -> str:
+    """Return a TOML value as it would be typed; whole numbers too long to print as "nan"."""
+    try:
+        return str(value)
+    except ValueError:
+        return "nan"
+
+
+def as_day(value: Any) -> date | None:
+    """Return the day of a TOML date or of a text with the year first, or None."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    if isinstance(value, str):
+        try:
+            return date.fromisoformat(value.strip())
+        except ValueError:
+            return None
+    return None
+
+
+def units_of(dimension: str) -> Sequence[str]:
+    """Return the unit words of a dimension."""
+    return [word for word, unit in UNITS.items() if unit.dimension == dimension]
+
+
+def example_unit(dimension: str, units: System) -> str:
+    """Return the unit that a person of these units would most likely write."""
+    usual = CHOSEN[units].get(dimension)
+    return usual if usual is not None else next(iter(units_of(dimension)), "")
