@@ -34,6 +34,7 @@ HOUSED, TURNOUT = date(2025, 11, 18), date(2026, 4, 24)
 HIDDEN_SEED = 20250512
 DEVICE = "demo-notebook"
 LONGEST_D = 4
+EWE_PADDOCKS = ("12", "6", "7", "11", "1", "2", "3", "4")
 HEIFER_PADDOCKS = tuple(str(n) for n in range(1, 12))
 READ_EVERY_D = 7
 INCH_CM = factor("in", "cm")
@@ -50,6 +51,7 @@ class Book:
 
     zone: ZoneInfo
     rows: list[Event] = field(default_factory=list)
+    left: dict[str, date] = field(default_factory=dict)
 
     def add(self, day: date, hour: float, kind: str, subject: str, who: str = "owner", **value: Any) -> None:
         """Write one entry as somebody would have on that day."""
@@ -107,6 +109,7 @@ def graze(farm: Farm, truth: Truth, book: Book) -> None:
     """Play the year: heifers round the paddocks, ewes in the hazel, hay in winter."""
     heifers, ewes = (demand(m.lines).value or 0.0 for m in farm.mobs)  # type: ignore[union-attr]
     at, since = "1", FIRST
+    ewes_at, ewes_since = "12", FIRST
     luck = hidden("readings", 4000)
     n = 0
     for d in range((LAST - FIRST).days + 1):
@@ -117,12 +120,15 @@ def graze(farm: Farm, truth: Truth, book: Book) -> None:
             book.add(day, 9.5, "moved", "ewes", to="yard")
         if day == TURNOUT:
             at, since = tallest(truth, "", closed(day)), day
+            ewes_at, ewes_since = "12", day
             book.add(day, 8, "moved", "heifers", to=at)
             book.add(day, 9, "moved", "ewes", to="12")
         if housed and day.weekday() in (0, 3):
-            book.add(day, 8, "fed", "heifers", amount="4 bales" if day.weekday() == 0 else "3 bales")
+            book.add(day, 8, "fed", "heifers", amount="5 bales")
+        if not housed and day.isoweekday() != 7:
+            ewes_at, ewes_since = move_ewes(truth, book, day, ewes_at, ewes_since, at)
         if not housed and day.isoweekday() != 7 and day > since and must_go(truth, at, since, day):
-            goes = tallest(truth, at, closed(day))
+            goes = tallest(truth, at, (*closed(day), ewes_at))
             if goes:
                 if (day - since).days:
                     book.add(
@@ -143,7 +149,7 @@ def graze(farm: Farm, truth: Truth, book: Book) -> None:
                         readings=12,
                     )
                     n += 1
-        truth.step(day, {} if housed else {at: heifers, **({"12": ewes} if ewes_in(day) else {})})
+        truth.step(day, {} if housed else {at: heifers, ewes_at: ewes})
 
 
 def must_go(truth: Truth, at: str, since: date, day: date) -> bool:
@@ -154,7 +160,7 @@ def must_go(truth: Truth, at: str, since: date, day: date) -> bool:
 def closed(day: date) -> tuple[str, ...]:
     """Return paddocks kept for hay or shut on a day."""
     hay = ("5",) if date(2025, 5, 12) <= day < date(2025, 6, 24) or date(2026, 5, 1) <= day else ()
-    limb = ("10",) if date(2026, 6, 6) <= day else ()
+    limb = ("10",) if date(2026, 6, 1) <= day else ()
     return hay + limb
 
 
@@ -164,9 +170,23 @@ def tallest(truth: Truth, at: str, shut: tuple[str, ...]) -> str:
     return max(open_, key=lambda p: truth.inches(p) - truth.leave_in(p), default="")
 
 
-def ewes_in(day: date) -> bool:
-    """Return whether the ewes mow the hazel block: until its shut date, and after harvest."""
-    return day < date(2025, 5, 20) or date(2025, 10, 1) <= day < HOUSED or TURNOUT <= day < date(2026, 4, 30)
+def move_ewes(truth: Truth, book: Book, day: date, at: str, since: date, heifers_at: str) -> tuple[str, date]:
+    """Move the ewes on the fourth day, and out of the hazel by its shut date; not where heifers stand."""
+    out_of_hazel = at == "12" and not hazel_open(day)
+    if (day - since).days < LONGEST_D and not out_of_hazel:
+        return at, since
+    rested = sorted(EWE_PADDOCKS, key=lambda p: book.left.get(p, FIRST))
+    open_ = [p for p in rested if p not in (at, heifers_at) and (p != "12" or hazel_open(day))]
+    if not open_ or day == since:
+        return at, since
+    book.left[at] = day
+    book.add(day, 9, "moved", "ewes", to=open_[0])
+    return open_[0], day
+
+
+def hazel_open(day: date) -> bool:
+    """Return whether the ewes may mow the hazel block: before its shut date, and after harvest."""
+    return day < date(2025, 5, 14) or date(2025, 10, 1) <= day < HOUSED or TURNOUT <= day < date(2026, 4, 29)
 
 
 def weekly(farm: Farm, d: int) -> list[str]:
@@ -177,27 +197,24 @@ def weekly(farm: Farm, d: int) -> list[str]:
 def happenings(book: Book) -> None:
     """Write what else happened: counts, storms, gates, trees, the borrowed goats."""
     add = book.add
-    add(date(2025, 5, 20), 8, "moved", "ewes", to="11")
     add(date(2025, 6, 20), 14, "cut", "5", purpose="hay", to_height="3 in", bales="22 bales")
     add(date(2025, 7, 2), 18, "looked", "8", at="trees", planting="locust-new", seen=20, bitten=1, barked=0)
-    add(date(2025, 7, 14), 12, "counted", "heifers", head=["28"])
+    add(date(2025, 7, 14), 12, "counted", "heifers", head=["46"])
     add(date(2025, 8, 9), 19, "stormed", "farm", what="wind")
     add(date(2025, 8, 10), 7, "shut", "10", because="limbs down at the cherry edge", until="cleared and dry")
     add(date(2025, 8, 24), 16, "opened", "10", met="cleared and dry")
-    add(date(2025, 10, 1), 9, "moved", "ewes", to="12")
     add(date(2025, 11, 3), 15, "guarded", "locust-new", trees=4, guard="wire cage")
     add(date(2026, 4, 28), 18, "looked", "8", at="trees", planting="locust-new", seen=20, bitten=2, barked=0)
-    add(date(2026, 4, 30), 9, "moved", "ewes", to="11")
-    add(date(2026, 5, 12), 8, "counted", "heifers", head=["28"])
+    add(date(2026, 5, 12), 8, "counted", "heifers", head=["46"])
     add(
-        date(2026, 5, 26),
+        date(2026, 6, 7),
         10,
         "borrowed",
         "goats",
         head=14,
         beast="goat",
         klass="doe range browsing",
-        until=date(2026, 7, 10),
+        until=date(2026, 7, 19),
         owner="a neighbour",
         to="13",
         weight="100 lb",

@@ -11,11 +11,12 @@ import gettext
 import io
 from collections.abc import Iterable
 from contextvars import ContextVar
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+HALF_HOUR = timedelta(minutes=30)
 LOCALE = Path(__file__).parent / "locale"
 language: ContextVar[str] = ContextVar("language", default="en")
 
@@ -87,8 +88,14 @@ def weekday_words(day: date) -> str:
     return say("dates.weekday", weekday=say(f"dates.weekday.{day.isoweekday()}"), day=day_words(day))
 
 
-def time_words(local: datetime, today: date) -> str:
-    """Return an instant on the farm's clock, to the hour: Thu 9:00, or Thu 21 May past six days."""
+def time_words(local: datetime, today: date, *, exact: bool = False) -> str:
+    """Return an instant on the farm's clock: Thu 9:00, or Thu 21 May past six days.
+
+    What was worked out is told to the hour, for more would be false; what somebody wrote down is told
+    as written (``exact``).
+    """
+    if not exact:
+        local = (local + HALF_HOUR).replace(minute=0, second=0, microsecond=0)
     day = local.date()
     weekday = say(f"dates.weekday.{day.isoweekday()}")
     if abs((day - today).days) <= 6:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
 
 from browseline.farm.needs import demand
-from browseline.limits import Scene, bites, ready
+from browseline.limits import Scene, faces, ready
 from browseline.record.state import MobState
 from browseline.units import shown
 from browseline.words import day_words, say
 
-NEAR = timedelta(days=1)
+NEAR_D = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,22 +30,31 @@ class NextPlace:
     ready_from: datetime | None
 
 
-def next_place(scene: Scene, mob: MobState) -> NextPlace | None:
+def next_place(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> NextPlace | None:
     """Return the next paddock for a mob, or None if every paddock is closed or taken.
 
     Ready ones come before those that are not; of the ready ones the one with most feed, of the others
-    the one that is ready first. The season plan, where there is one, may rightly say otherwise.
+    the one that is ready first. ``promised`` paddocks go to another mob. The season plan, where there is one, may rightly say otherwise.
     """
-    taken = {other.place for other in scene.mobs}
+    taken = {other.place for other in scene.mobs} | set(promised)
     found = [_candidate(scene, mob, p) for p in scene.paddocks if p not in taken and _open(scene, mob, p)]
     known = [c for c in found if c is not None]
     return min(known, key=lambda pair: pair[0])[1] if known else None
 
 
 def _open(scene: Scene, mob: MobState, paddock: str) -> bool:
-    """Return whether no hard limit bites there within a day."""
-    found = bites(scene, mob.id, paddock)
-    return not any(b.hardness == "hard" and b.moment and b.moment.likely <= scene.now + NEAR for b in found)
+    """Return whether the calendar leaves it open to the mob today and tomorrow."""
+    closed = scene.once("closed soon", lambda: _closed_soon(scene))
+    return not closed[scene.mobs.index(mob), scene.paddocks.index(paddock)]
+
+
+def _closed_soon(scene: Scene) -> NDArray[np.bool_]:
+    """Return what any limit closes today or tomorrow, shape (mob, paddock)."""
+    out = np.zeros((len(scene.mobs), len(scene.paddocks)), bool)
+    for face in faces(scene):
+        if face.closed is not None:
+            out |= face.closed[:, :NEAR_D].any(axis=1)
+    return out
 
 
 def _candidate(

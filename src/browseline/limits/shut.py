@@ -27,7 +27,30 @@ def _ends(scene: Scene, shut: ShutState) -> bool:
     return shut.until_day is not None and not shut.until and scene.days[0] >= shut.until_day
 
 
+def kept_out(scene: Scene, mob: MobState, paddock: str) -> bool:
+    """Return whether the farm keeps this mob out of this paddock for good."""
+    named = scene.farm.mob(mob.id)
+    return named is not None and any(place in named.keep_out for place in scene.ground(paddock))
+
+
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    if kept_out(scene, mob, paddock):
+        moment = Moment.at(scene.begin(mob, paddock))
+        because = say("limits.shut.kept_out", mob=mob.name)
+        return [
+            Bite(
+                "shut",
+                mob.id,
+                paddock,
+                moment,
+                "hard",
+                because,
+                say("limits.shut.do"),
+                no_growth=moment.likely,
+                short=say("limits.shut.short"),
+                reserve=("M",),
+            )
+        ]
     shut = _shut(scene, paddock)
     if shut is None or _ends(scene, shut):
         return []
@@ -63,11 +86,12 @@ def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
 def _face(scene: Scene) -> Face:
     closed = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)), bool)
     for p, paddock in enumerate(scene.paddocks):
+        closed[:, :, p] = np.array([[kept_out(scene, mob, paddock)] for mob in scene.mobs]).reshape(-1, 1)
         shut = _shut(scene, paddock)
         if shut is None:
             continue
         for d, day in enumerate(scene.days):
-            closed[:, d, p] = bool(shut.until) or shut.until_day is None or day < shut.until_day
+            closed[:, d, p] |= bool(shut.until) or shut.until_day is None or day < shut.until_day
     return Face(closed=closed)
 
 

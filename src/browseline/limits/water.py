@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import numpy as np
@@ -57,8 +58,9 @@ def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
     holds = typed("trough", paddock.trough.to("L"), "L", paddock.trough.text, about=paddock.id)
     slow, fast = (holds.value or 0.0) / cool.value, (holds.value or 0.0) / hot.value
     begin = scene.begin(mob, paddock.id)
+    been = (scene.now - begin) / timedelta(days=1)
     likely = 2 * (holds.value or 0.0) / (cool.value + hot.value)
-    moment = Moment(*(begin + timedelta(days=d) for d in (fast, likely, slow)))
+    moment = Moment(*sorted(begin + timedelta(days=_next_fill(been, d)) for d in (fast, likely, slow)))
     days = Figure(
         "water_days",
         likely,
@@ -91,6 +93,11 @@ def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
             say("limits.water.short"),
         )
     ]
+
+
+def _next_fill(been_d: float, lasts_d: float) -> float:
+    """Return the days since they came at which it next runs dry, if it was filled whenever it had. [d]"""
+    return lasts_d * (math.floor(been_d / lasts_d) + 1)
 
 
 def _face(scene: Scene) -> Face:
