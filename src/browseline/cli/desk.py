@@ -76,7 +76,7 @@ def desk(given: Path | None, now_text: str | None) -> Iterator[Desk]:
         If there is no farm, or it cannot be used as it is.
     """
     now, folder = now_of(now_text), folder_of(given)
-    reading = read(folder)
+    reading = read(folder, now.date())
     if reading.farm is None or errors_in(reading.findings):
         raise BadInput(reading.findings)
     with Record.open(folder) as record:

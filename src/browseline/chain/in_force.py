@@ -1,0 +1,99 @@
+"""The plan in force: planned moves of the record as a season, and a season as planned moves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from browseline.chain.look import Picture
+from browseline.events import Event, Moved, Undone, When, new_id
+from browseline.figures import Figure
+from browseline.moves.form import PlannedStay, Season
+from browseline.record.fold import planned
+from browseline.record.state import Stay
+
+FIRM_D, LIKELY_D = 7, 14
+
+
+def moves_ahead(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned moves that stand and lie ahead, in order of time."""
+    return tuple(
+        event
+        for event in planned(picture.events)
+        if isinstance(event.body, Moved) and event.observed.end > picture.now
+    )
+
+
+def plan_in_force(picture: Picture) -> Season | None:
+    """Return the planned moves ahead as a season's stays, or None if no move is planned.
+
+    A mob stays where it is until its first planned move; the last stay ends with the days seen.
+    """
+    ahead = moves_ahead(picture)
+    if not ahead:
+        return None
+    end = picture.scene.midnight(picture.scene.days[-1] + timedelta(days=1))
+    stays = []
+    for mob in picture.scene.mobs:
+        own = [event for event in ahead if event.subject == mob.id]
+        if own and mob.place is not None and mob.since is not None:
+            stays.append(Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True))
+        for event, after in zip(own, [*own[1:], None], strict=True):
+            if isinstance(event.body, Moved):
+                until = after.observed if after is not None else When.at(end)
+                stays.append(Stay(mob.id, event.body.to, event.observed, until, True, event.part, event.id))
+    nothing = Figure("plan_total", None, "USD")
+    made = max(event.recorded for event in ahead)
+    return Season(
+        made, tuple(PlannedStay(stay, "outline", "", "") for stay in stays), (), nothing, nothing, (),
+        picture.now + timedelta(days=FIRM_D), picture.now + timedelta(days=LIKELY_D), picture.farm.seed, 0,
+    )  # fmt: skip
+
+
+def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[Event, ...]:
+    """Return the planned moves of a season, each in the stead of one of the plan in force.
+
+    A move that is planned already is left as it stands; one that has no successor is taken back.
+    """
+    old = list(moves_ahead(picture))
+    new = [stay for stay in season.stays if stay.stay.begin.start > picture.now]
+    same = {_says(event.subject, event) for event in old}
+    kept = {_wants(stay) for stay in new} & same
+    old = [event for event in old if _says(event.subject, event) not in kept]
+    new = [stay for stay in new if _wants(stay) not in kept]
+    out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
+    return (*out, *(_taken_back(event, picture, device, who) for event in old))
+
+
+def _says(mob: str, event: Event) -> tuple[str, str, datetime]:
+    to = event.body.to if isinstance(event.body, Moved) else ""
+    return mob, to, event.observed.start.astimezone(UTC)
+
+
+def _wants(stay: PlannedStay) -> tuple[str, str, datetime]:
+    return stay.stay.mob, stay.stay.place, stay.stay.begin.start.astimezone(UTC)
+
+
+def _take(old: list[Event], mob: str) -> str:
+    """Take the first old move of a mob that no new one stands for yet, and return its id."""
+    found = next((event for event in old if event.subject == mob), None)
+    if found is None:
+        return ""
+    old.remove(found)
+    return found.id
+
+
+def _move(stay: PlannedStay, picture: Picture, device: str, who: str, supersedes: str) -> Event:
+    recorded = picture.scene.local(picture.now)
+    return Event(
+        new_id(picture.now), device, who, stay.stay.begin, recorded, stay.stay.mob, Moved(stay.stay.place),
+        stay.stay.part, True, supersedes, stay.reason,
+    )  # fmt: skip
+
+
+def _taken_back(event: Event, picture: Picture, device: str, who: str) -> Event:
+    recorded = picture.scene.local(picture.now)
+    return replace(
+        event, id=new_id(picture.now), device=device, who=who, recorded=recorded, body=Undone(),
+        supersedes=event.id, reason="",
+    )  # fmt: skip

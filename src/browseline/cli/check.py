@@ -1,0 +1,35 @@
+"""``check``: everything that is wrong with a farm folder, and how to mend each."""
+
+from __future__ import annotations
+
+import typer
+
+from browseline.cli.options import FarmOption, JsonOption, folder_of
+from browseline.cli.out import put, put_json
+from browseline.errors import errors_in
+from browseline.exchange.plain import document
+from browseline.farm.read import read
+from browseline.words import say
+
+
+def check(farm: FarmOption = None, as_json: JsonOption = False) -> None:
+    """Print every finding; leave with 1 if one of them stops the work."""
+    reading = read(folder_of(farm))
+    found = reading.findings
+    if as_json:
+        put_json(document("browseline/check/1", {"findings": found}))
+    else:
+        for one in found:
+            put(str(one))
+        levels = [one.level for one in found]
+        if reading.farm is not None and not found:
+            put(say("cli.check.sound", farm=reading.farm.name))
+        else:
+            put(
+                say(
+                    "cli.check.count", errors=levels.count("error"), questions=levels.count("question"),
+                    notes=levels.count("note"),
+                )
+            )  # fmt: skip
+    if reading.farm is None or errors_in(found):
+        raise typer.Exit(1)

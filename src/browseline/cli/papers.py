@@ -1,0 +1,56 @@
+"""``papers``: the relief sheet, the season sheet and the calendar, written and kept as issued."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, cast
+
+import typer
+
+from browseline.chain import Picture, look
+from browseline.chain.in_force import plan_in_force
+from browseline.cli.options import FarmOption, NowOption, folder_of, now_of
+from browseline.cli.out import put, put_wrapped, waiting
+from browseline.errors import BadInput, finding
+from browseline.events import Event, When, new_id
+from browseline.record.store import Record
+from browseline.words import say
+
+WHICH = ("relief", "season", "calendar")
+DAYS = 3
+FOLDER = "papers"
+
+
+def papers(
+    which: Annotated[str, typer.Argument(metavar="PAPER", help=say("cli.papers.which"))],
+    days: Annotated[int, typer.Option("--days", min=1, max=31, help=say("cli.papers.days"))] = DAYS,
+    out: Annotated[Path | None, typer.Option("--out", help=say("cli.papers.out"), show_default=False)] = None,
+    who: Annotated[str, typer.Option("--who", help=say("cli.option.who"), show_default=False)] = "owner",
+    text: Annotated[bool, typer.Option("--text", help=say("cli.papers.text"))] = False,
+    farm: FarmOption = None,
+    now: NowOption = None,
+) -> None:
+    """Write a paper, and keep what it was printed from."""
+    if which not in WHICH:
+        raise BadInput([finding("cli.no_paper", which)])
+    folder = folder_of(farm)
+    with waiting(say("cli.demo.papers")):
+        picture = look(folder, now_of(now))
+        paths, words = write_paper(picture, which, out or folder / FOLDER, days, who)
+    for path in paths:
+        put_wrapped(say("cli.papers.done", path=path))
+    if text and words:
+        put()
+        put(words)
+
+
+def write_paper(picture: Picture, which: str, out: Path, days: int, who: str) -> tuple[tuple[Path, ...], str]:
+    """Write a paper and its event; return its files, and its text where it has one."""
+    from browseline.papers.issued import Kind, issue
+
+    paper = issue(picture, cast("Kind", which), out, season=plan_in_force(picture), days=days)
+    at = picture.scene.local(picture.now)
+    with Record.open(picture.folder) as record:
+        event = Event(new_id(picture.now), record.device, who, When.at(at), at, "farm", paper.event)
+        record.append([event])
+    return paper.paths, paper.text

@@ -1,0 +1,153 @@
+"""``today``: what bites first for each mob, where next, what is shut and what can wait."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Annotated
+
+import typer
+
+from browseline.chain import Today, look
+from browseline.chain import today as of_picture
+from browseline.chain.today import Line, MobPart
+from browseline.cli.numbers import amount
+from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
+from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
+from browseline.errors import errors_in
+from browseline.exchange.plain import document
+from browseline.ledger.ahead import GrassAhead, LeftOut
+from browseline.words import list_words, say
+
+INDENT = "   "
+
+
+def today(
+    why: Annotated[bool, typer.Option("--why", help=say("cli.option.why"))] = False,
+    as_json: JsonOption = False,
+    farm: FarmOption = None,
+    now: NowOption = None,
+) -> None:
+    """Print the limits in order of arrival."""
+    with waiting(say("cli.demo.looking")):
+        picture = look(folder_of(farm), now_of(now))
+        page = of_picture(picture)
+    if as_json:
+        put_json(document(page.schema, page))
+    else:
+        put_today(page, why=why)
+
+
+def put_today(page: Today, *, why: bool = False) -> None:
+    """Print the page Today as plain text, eighty signs wide."""
+    put(say("cli.today.head", day=page.day, farm=page.farm, zone=page.time_zone))
+    for alarm in page.alarms:
+        put_wrapped(say("cli.today.alarm", text=alarm), INDENT, "")
+    if page.quiet:
+        put_wrapped(page.quiet)
+    if not page.mobs:
+        put(say("cli.today.no_mobs"))
+    for mob in page.mobs:
+        put()
+        _put_mob(mob, why, unread=bool(unread(page.ahead)))
+    put()
+    _put_farm(page)
+
+
+def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
+    place = say("cli.today.since", place=mob.place, since=mob.since) if mob.since else mob.place
+    put(bold(say("cli.today.mob", name=mob.name.upper(), heads=mob.heads, place=place)))
+    if not mob.lines:
+        put_wrapped(say("cli.today.no_limits"), INDENT)
+    for number, line in enumerate(mob.lines):
+        _put_line(line, first=number == 0, why=why)
+    for pen in mob.pens:
+        put_wrapped(pen, INDENT)
+    put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
+    if mob.late:
+        late = mob.late if why else mob.late[:1]
+        put_wrapped(say("cli.today.late", late=" ".join(late)), INDENT + "  ", INDENT)
+
+
+def _put_line(line: Line, first: bool, why: bool) -> None:
+    if line.when:
+        text = say("cli.today.line", name=line.name, when=line.when, short=line.short)
+    else:
+        text = say("cli.today.undated", name=line.name, because=line.because)
+    if line.between:
+        text = f"{text} {say('cli.today.between', between=line.between)}"
+    text = f"{text} [{line.mark}]"
+    put_wrapped(bold(text) if first else text, INDENT + "  ", " > " if first else INDENT)
+    if why:
+        put_wrapped(line.because, INDENT + "    ")
+        put_wrapped(line.act, INDENT + "    ")
+
+
+def next_words(mob: MobPart, unread: bool = False) -> str:
+    """Return where a mob goes next, and why; ``unread`` says that no other height is known."""
+    found = mob.next
+    if found is None:
+        return say("cli.today.next_unread" if unread else "cli.today.no_next")
+    if not found.ready:
+        return say("cli.today.next_not_ready", name=found.name, height=found.height, because=found.because)
+    if not found.because:
+        return say("cli.today.next_short", name=found.name, height=found.height)
+    return say("cli.today.next", name=found.name, height=found.height, because=found.because)
+
+
+def _put_farm(page: Today) -> None:
+    """Print what holds for the whole farm: shut gates, rules, grass ahead, what can wait, what is asked."""
+    if page.shut:
+        put(say("cli.today.shut"))
+        for shut in page.shut:
+            line = say("cli.today.shut_line", paddock=shut.paddock, because=shut.because, until=shut.until)
+            put_wrapped(line, INDENT + "  ", INDENT)
+    else:
+        put(say("cli.today.nothing_shut"))
+    for rule in (*page.warnings, *page.rules):
+        put_wrapped(say("cli.today.rules", what=rule.rstrip(".")), INDENT, "")
+    _put_ahead(page.ahead)
+    for advice in (page.feed, page.harvest):
+        for sentence in advice.sentences if advice is not None else ():
+            put_wrapped(sentence, INDENT)
+    waits = list_words(page.can_wait)
+    put_wrapped(say("cli.today.can_wait", what=waits) if waits else say("cli.today.nothing_waits"), INDENT, "")
+    for asked in (*page.questions, *page.disagreements):
+        put_wrapped(say("cli.today.ask", text=asked), INDENT, "")
+    for caution in page.cautions:
+        put_wrapped(say("cli.today.take_care", text=caution), INDENT, "")
+    for found in errors_in(page.findings):
+        put(str(found))
+    put(say("cli.today.marks"))
+
+
+def _put_ahead(ahead: GrassAhead) -> None:
+    put(bold(say("cli.today.ahead")))
+    put_wrapped(ahead_words(ahead), INDENT)
+    if ahead.left_out:
+        put_wrapped(say("cli.today.left_out", what=left_out_words(ahead.left_out)), INDENT)
+
+
+def unread(ahead: GrassAhead) -> list[str]:
+    """Return the paddocks that are left out because nobody has read a height in them."""
+    return [one.paddock for one in ahead.left_out if one.because == say("ledger.ahead.not_read")]
+
+
+def ahead_words(ahead: GrassAhead) -> str:
+    """Return the days of grass ahead, with no growth and as it grows."""
+    nothing_read = not ahead.grass.parts and len(unread(ahead)) == len(ahead.left_out)
+    if ahead.still is None or nothing_read:
+        return say("cli.today.ahead_unknown")
+    if ahead.growing is None:
+        return say("cli.today.ahead_still", still=amount(ahead.still))
+    return say("cli.today.ahead_both", still=amount(ahead.still), growing=amount(ahead.growing))
+
+
+def left_out_words(left_out: Iterable[LeftOut]) -> str:
+    """Return the paddocks left out, those of one reason together."""
+    reasons: dict[str, list[str]] = {}
+    for one in left_out:
+        reasons.setdefault(one.because, []).append(one.paddock)
+    return "; ".join(
+        say("cli.today.left_out_part", paddocks=list_words(names), because=because)
+        for because, names in reasons.items()
+    )

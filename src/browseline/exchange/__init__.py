@@ -1,0 +1,1 @@
+"""A farm out and in: packs, tables, and the records that pages and ``--json`` share."""
