@@ -1,9 +1,11 @@
 # ruff: noqa: E501 - events and edits stand in full view, one a row
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
+import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta, timezone
@@ -15,12 +17,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from browseline.events import Event, Undone, from_json, to_json
+from browseline.events import BadEvent, Event, Undone, from_json, to_json
 from browseline.record.clock import clock_questions
 from browseline.record.corrections import resolve
 from browseline.record.fold import fold
 from browseline.record.join import join
-from browseline.record.rows import checked
+from browseline.record.rows import checked, of_row, read, to_row
+from browseline.record.schema import EVENT_COLUMNS, create
 from browseline.record.state import State
 from browseline.record.store import Record
 from browseline.record.table import csv_events, events_csv, from_csv, from_lines, to_csv, to_lines
@@ -349,6 +352,45 @@ def test_joining_pairs_first_ends_alike(copies: list[Any]) -> None:
             join(second, third, END)  # (first ∪ (second ∪ third))
             ends.append(whole(first, join(first, second, END).clashes))
         assert all(end == ends[0] for end in ends)
+
+
+NOISE: st.SearchStrategy[Any] = VALUES | st.sampled_from([
+    float("nan"), float("inf"), "\ud800", 1 << 80, -1, 0, "9" * 5000, "0001-01-01T00:00:00+05:00", "2026-05-01", "moved",
+    "9999-12-31T23:00:00-05:00", "2026-05-02T00:00:00+00:00/2026-05-01T00:00:00+00:00", {"to": "6"}, {"to": ["6"]}, ["ab"],
+    {"head": ["=3", "1=2"]}, {"a": float("nan")}, {"depth": "1 mm"}, {"depth": "0 mm"}, {"head": 3, "klass": "ewe"},
+])  # fmt: skip
+
+
+@st.composite
+def damaged(draw: st.DrawFn) -> dict[str, Any]:
+    """Draw an event with up to three of its parts replaced by noise, or gone."""
+    raw = draw(raw_events(most=2))[-1]
+    for name in draw(st.lists(st.sampled_from(sorted(raw)), max_size=3)):
+        if draw(st.booleans()):
+            raw[name] = draw(NOISE)
+        else:
+            raw.pop(name, None)
+    return raw
+
+
+@given(st.lists(damaged(), max_size=4))
+def test_noise_is_refused_or_kept_and_folded_and_never_a_crash(raws: list[dict[str, Any]]) -> None:
+    good = []
+    for raw in raws:
+        with contextlib.suppress(BadEvent):
+            good.append(checked(raw))
+    assert [checked(raw) for raw in good] == good
+    assert from_csv(to_csv(good)) == good
+    for row, raw in zip(map(to_row, good), good, strict=True):
+        assert of_row(row[:-1]) == raw
+    events = [read(raw) for raw in good]
+    assert fold(FARM, events, END).at == END
+    database = sqlite3.connect(":memory:", isolation_level=None)
+    create(database)
+    marks = ", ".join("?" * (len(EVENT_COLUMNS) + 1))
+    insert = f"INSERT INTO event VALUES ({marks}) ON CONFLICT (id, sha256) DO NOTHING"  # noqa: S608 - only marks
+    database.executemany(insert, map(to_row, good))
+    database.close()
 
 
 @given(raw_events())

@@ -4,6 +4,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -62,6 +63,8 @@ def test_a_batch_is_all_or_nothing(tmp_path: Path) -> None:
     with Record.open(tmp_path) as record:
         with pytest.raises(ValueError, match="no offset"):
             record.append([given[0], replace(given[1], recorded=datetime(2026, 5, 3, 8))])  # noqa: DTZ001
+        with pytest.raises(ValueError, match="no year of a farm"):
+            record.append([replace(given[0], recorded=datetime.fromisoformat("0026-05-03T08:00+00:00"))])
         with pytest.raises(BrokenRecord, match="no such table: nowhere"):
             append_and_fail(record, given)
         assert record.events() == ()
@@ -263,6 +266,23 @@ def test_two_programs_may_make_the_tables_at_once(tmp_path: Path) -> None:
     second.close()
 
 
+@pytest.mark.parametrize("shared", [True, False])
+def test_several_writers_take_turns(tmp_path: Path, shared: bool) -> None:
+    first = events(TABLE)[0]
+    with Record.open(tmp_path) as record, ThreadPoolExecutor(4) as pool:
+
+        def write(writer: int) -> None:
+            own = record if shared else Record.open(tmp_path)
+            for number in range(20):
+                own.append([replace(first, id=f"{writer}-{number}")])
+            if not shared:
+                own.close()
+
+        list(pool.map(write, range(4)))
+        assert len({event.id for event in record.events()}) == 80
+        record.check()
+
+
 # ---------------------------------------------------------------- old versions and unknown kinds
 
 
@@ -335,7 +355,9 @@ def test_a_body_that_cannot_be_read_never_stops_the_rest(tmp_path: Path) -> None
     [
         ({"observed": "yesterday"}, "envelope"), ({"recorded": "2026-06-01T08:00:00"}, "recorded"),
         ({"observed": "2026-06-01T08:00:00"}, "envelope"), ({"id": ""}, "id"), ({"kind": ""}, "kind"),
-        ({"version": "two"}, "envelope"), ({"value": [1]}, "value"), ({"value": None}, "value"),
+        ({"version": "two"}, "envelope"), ({"value": [1]}, "envelope"), ({"value": None}, "envelope"),
+        ({"value": [["a", "b"]]}, "value"), ({"version": 0}, "version"), ({"version": 1 << 70}, "version"),
+        ({"recorded": "0001-01-01T00:00:00+05:00"}, "envelope"), ({"value": {"x": float("nan")}}, "envelope"),
     ],
 )  # fmt: skip
 def test_an_envelope_that_cannot_be_read_is_refused(change: dict[str, object], field: str) -> None:

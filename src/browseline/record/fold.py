@@ -32,6 +32,7 @@ from browseline.events import (
 from browseline.farm.records import Farm
 from browseline.record import steps_land, steps_stock
 from browseline.record.corrections import Resolved, planned, resolve
+from browseline.record.head_log import HeadLog
 from browseline.record.heads import lines
 from browseline.record.state import Alarm, HayState, InPen, MobState, ShutState, State
 from browseline.record.working import STEPS, MobNow, Working
@@ -104,18 +105,21 @@ def fold_each(farm: Farm, events: Iterable[Event], instants: Sequence[datetime])
             _before(work, event)
     _open(work, start, limits[-1])
     rest = iter(seen[len(early) :])
-    return tuple(_states(work, rest, limits, resolved))
+    return tuple(_states(work, rest, limits, resolved, HeadLog(work, start)))
 
 
 def _states(
-    work: Working, events: Iterator[Event], limits: Sequence[datetime], resolved: Resolved
+    work: Working, events: Iterator[Event], limits: Sequence[datetime], resolved: Resolved, log: HeadLog
 ) -> Iterator[State]:
     waiting = next(events, None)
     for limit in limits:
         while waiting is not None and waiting.order[0] <= limit:
+            log.reach(waiting.order[0])
             apply(work, waiting)
+            log.note(waiting.order[0])
             waiting = next(events, None)
-        yield _state(work, limit, resolved)
+        log.reach(limit)
+        yield _state(work, limit, resolved, log)
 
 
 def apply(work: Working, event: Event) -> None:
@@ -151,7 +155,7 @@ def _open(work: Working, start: datetime, last: datetime) -> None:
             work.open_mob(mob, max(start, work.midnight(mob.from_day)) if mob.from_day else start)
 
 
-def _state(work: Working, at: datetime, resolved: Resolved) -> State:
+def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> State:
     today = work.day(at)
     work.end_mobs(today)
     shut = tuple(s for s in work.shut if s.until or s.until_day is None or today < s.until_day)
@@ -163,7 +167,7 @@ def _state(work: Working, at: datetime, resolved: Resolved) -> State:
         tuple(work.withdrawals), tuple(work.questions.values()),
         (*resolved.disagreements, *work.places.disagreements, *work.disagreements),
         tuple(_alarms(mobs, shut, work.despite)), tuple(work.parents.items()), tuple(work.part_areas.items()),
-        tuple(sorted(work.unknown)),
+        tuple(sorted(work.unknown)), tuple(log.entries),
     )  # fmt: skip
 
 

@@ -12,7 +12,9 @@ from browseline.events import BadEvent, Event, Unknown, from_json, to_json
 from browseline.record.schema import EVENT_COLUMNS
 
 Raw = dict[str, Any]
-_NEVER = 1 << 62
+FIRST_YEAR, LAST_YEAR = 1000, 9000
+LAST_VERSION = 1_000_000
+_NEVER = LAST_VERSION + 1
 
 
 def canonical(raw: Mapping[str, Any]) -> str:
@@ -26,11 +28,13 @@ def raw_of(event: Event) -> Raw:
     Raises
     ------
     ValueError
-        If an instant has no offset.
+        If an instant has no offset or lies beyond what every calendar step can hold.
     """
     for instant in (event.observed.start, event.observed.end, event.recorded):
         if instant.utcoffset() is None:
             raise ValueError(f"no offset: {instant.isoformat()}")
+        if not FIRST_YEAR <= instant.year <= LAST_YEAR:
+            raise ValueError(f"no year of a farm: {instant.isoformat()}")
     return to_json(event)
 
 
@@ -58,15 +62,25 @@ def checked(raw: Mapping[str, Any]) -> Raw:
     Raises
     ------
     BadEvent
-        If the envelope lacks a part or cannot be read.
+        If the envelope lacks a part or cannot be read, or the value is no JSON object.
     """
-    event = read(raw)
-    whole = to_json(event)
-    if not event.id or not event.kind:
-        raise BadEvent(event.kind, "id" if event.kind else "kind", "missing")
+    kind = str(raw.get("kind", ""))
+    try:
+        event = read(raw)
+        whole = {**raw_of(event), "version": int(raw["version"]), "value": dict(raw["value"])}
+        json.dumps(whole, allow_nan=False, ensure_ascii=False).encode()
+    except BadEvent:
+        raise
+    except (ValueError, TypeError, OverflowError, RecursionError) as wrong:
+        raise BadEvent(kind, "envelope", "number", str(wrong)) from None
+    missing = [name for name in ("id", "kind") if not whole[name]]
+    if missing:
+        raise BadEvent(kind, missing[0], "missing")
     if not isinstance(raw["value"], Mapping):
-        raise BadEvent(event.kind, "value", "number", str(raw["value"]))
-    return {**whole, "version": int(raw["version"]), "value": dict(raw["value"])}
+        raise BadEvent(kind, "value", "number", str(raw["value"]))
+    if not 0 < whole["version"] <= LAST_VERSION:
+        raise BadEvent(kind, "version", "number", str(raw["version"]))
+    return whole
 
 
 def read(raw: Mapping[str, Any]) -> Event:
