@@ -1,4 +1,4 @@
-"""Whether any paddock can carry a mob for a day, and whether a height can be true."""
+"""Whether any paddock can carry a mob for a day."""
 
 from __future__ import annotations
 
@@ -6,20 +6,14 @@ from fractions import Fraction
 from typing import Any
 
 from browseline import tables
-from browseline.errors import Finding, finding
 from browseline.farm.draft import Draft
 from browseline.farm.needs import demand
 from browseline.farm.records import Mob, Paddock, Sward
-from browseline.units import Quantity, convert, plain
+from browseline.units import convert
 from browseline.units import shown as in_units
 
 DEFAULT_KIND = "mixed_cool"
 DEFAULT_DENSITY = "good"
-GROWS_CM_D = 2.5
-LEAST_CM = 5.0
-TALL_CM = 100.0
-SHRINKS = 0.25
-UNITS_TO_TRY = ("cm", "in", "mm")
 
 
 def check_carrying(draft: Draft) -> None:
@@ -74,44 +68,3 @@ def _most(key: str, applies_to: str, unit: str) -> float:
     row = tables.row("swards", key, applies_to)
     most = row.high if row.high is not None else row.middle()
     return float(convert(Fraction(most), row.unit, unit))
-
-
-def improbable_height(new: Quantity, last: Quantity | None, days: float) -> Finding | None:
-    """Return the question that a height improbable for its unit deserves; it can be kept.
-
-    Parameters
-    ----------
-    new, last : Quantity
-        The height just typed and the one before it, each with the unit as typed. [length]
-    days : float
-        Days between the two. [d]
-
-    Returns
-    -------
-    Finding or None
-        A question that names the unit in which the number would be likely, if there is one. It is
-        asked where the gain passes 2.5 cm a day (and 5 cm at all), or a first height passes 1 m.
-    """
-    height = new.to("cm")
-    if last is None:
-        return finding("height.tall", "", level="question", new=new.text) if height > TALL_CM else None
-    before, allowed = last.to("cm"), max(GROWS_CM_D * max(days, 0.0), LEAST_CM)
-    gained = height - before
-    if gained <= allowed:
-        return None
-    likely = _likely_unit(new, before * SHRINKS, before + allowed)
-    fields: dict[str, Any] = {
-        "new": new.text, "last": last.text, "days": plain(days, 0),
-        "gained": f"{plain(float(convert(Fraction(gained), 'cm', new.unit)), 0)} {new.unit}",
-    }  # fmt: skip
-    if likely is None:
-        return finding("height.fast", "", level="question", **fields)
-    return finding("height.fast_unit", "", level="question", unit=likely, **fields)
-
-
-def _likely_unit(new: Quantity, low_cm: float, high_cm: float) -> str | None:
-    """Return the unit in which the typed number would be a likely height, or None."""
-    for unit in UNITS_TO_TRY:
-        if unit != new.unit and low_cm <= float(convert(new.value, unit, "cm")) <= high_cm:
-            return unit
-    return None

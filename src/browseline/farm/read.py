@@ -45,7 +45,7 @@ class Reading:
         return errors_in(self.findings)
 
 
-def read(path: Path | str, today: date | None = None) -> Reading:
+def read(path: Path | str, today: date | None = None, *, text: str | None = None) -> Reading:
     """Read a farm folder.
 
     Parameters
@@ -54,6 +54,8 @@ def read(path: Path | str, today: date | None = None) -> Reading:
         The folder, or its ``farm.toml``.
     today : date, optional
         Against which ``as_of`` is checked; by default this machine's day in the farm's time zone.
+    text : str, optional
+        What ``farm.toml`` would hold, in place of what it holds: a look before an edit is kept.
 
     Returns
     -------
@@ -63,7 +65,7 @@ def read(path: Path | str, today: date | None = None) -> Reading:
     folder = Path(path)
     folder = folder.parent if folder.name == FARM else folder
     told = Told(FARM)
-    data = _data(folder, told)
+    data = _data(folder, told) if text is None else data_of(text, told)
     if data is None:
         return Reading(None, tuple(told.found))
     draft, found = _drafted(folder, data, told, today)
@@ -257,4 +259,5 @@ def _farm(draft: Draft) -> Farm:
         prices=tuple(draft.prices),
         language=head["language"],
         time_zone_typed=head["time_zone_typed"],
+        position_error=draft.position_error,
     )

@@ -235,7 +235,8 @@ class HayLot:
 class Rules:
     """The farm's own choice where sources differ; None takes the cautious row of the tables.
 
-    ``sale_notice`` is the time that selling animals takes, ``hay_margin`` the spare time of hay to keep.
+    ``sale_notice`` is the time that selling animals takes, ``hay_margin`` the spare time of hay to keep,
+    ``first_pass`` the height at which the first grazing of the year starts (else the sward's own).
     """
 
     worm_stay: Quantity | None = None
@@ -251,6 +252,7 @@ class Rules:
     away_is_hard: bool = True
     sale_notice: Quantity | None = None
     hay_margin: Quantity | None = None
+    first_pass: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,6 +301,7 @@ class Farm:
     prices: tuple[tuple[str, Quantity], ...] = ()
     language: str = "en"
     time_zone_typed: bool = True
+    position_error: Quantity | None = None
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

@@ -1,0 +1,144 @@
+"""A whole farm as the text of a ``farm.toml`` that reads back as the same farm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from browseline.farm.names import words
+from browseline.farm.records import Farm, HayLot, Line, Mob, Normals, Paddock, Planting, Promise, Rules, Sward
+from browseline.units import Quantity
+
+SOIL = ("texture", "group", "drainage", "available_water")
+HEAD = ("name", "time_zone", "units", "as_of", "seed", "position_error", "language", "place_words")
+
+
+def text_of(farm: Farm) -> str:
+    """Return the text of a farm. What the map gives (outlines, their areas) is left to the map.
+
+    Parameters
+    ----------
+    farm : Farm
+        Numbers that somebody typed come out as typed; the others in the units inside, exactly.
+    """
+    import tomlkit
+
+    return tomlkit.dumps(tables_of(farm))
+
+
+def tables_of(farm: Farm) -> dict[str, Any]:
+    """Return a farm as the tables of a ``farm.toml``."""
+    made: dict[str, Any] = {"schema": 1} | _filled(farm, HEAD)
+    if not farm.time_zone_typed:
+        del made["time_zone"]
+    if farm.place is not None:
+        place = farm.place
+        made["place"] = {
+            "latitude": place.latitude_deg, "longitude": place.longitude_deg,
+            "elevation": f"{exact(place.elevation_m)} m", "coast": place.coast,
+        }  # fmt: skip
+    if farm.normals is not None:
+        made["normals"] = _normals(farm.normals)
+    made["rules"] = _rules(farm.rules)
+    made["swards"] = {sward.id: _sward(sward) for sward in farm.swards}
+    made["soils"] = {
+        s.id: _filled(s, ("texture", "group", "drainage", "available_water")) for s in farm.soils
+    }
+    made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
+    made["mobs"] = [_mob(mob) for mob in farm.mobs]
+    made["plantings"] = [_planting(planting) for planting in farm.plantings]
+    made["promises"] = [_promise(promise) for promise in farm.promises]
+    made["hay"] = [_hay(lot) for lot in farm.hay]
+    made["contacts"] = {c.role: _filled(c, ("name", "phone")) for c in farm.contacts}
+    made["energiser"] = _filled(farm.energiser, ("where", "reading", "read_on"))
+    if farm.labour_hours_day is not None:
+        made["labour"] = {"hours_day": farm.labour_hours_day.text}
+    made["prices"] = {item: price.text for item, price in farm.prices}
+    return {key: value for key, value in made.items() if value not in ({}, [])}
+
+
+def exact(number: float) -> str:
+    """Return the shortest decimal that reads back as the same number, without an exponent."""
+    return format(Decimal(repr(float(number))), "f")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Quantity):
+        return value.text
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _filled(record: Any, names: Iterable[str], as_written: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Return the fields of a record that say something, under the names of the file."""
+    found = ((name, getattr(record, name)) for name in names)
+    written = as_written or {}
+    return {written.get(name, name): _plain(value) for name, value in found if value not in (None, (), "")}
+
+
+SERIES = {
+    "tmax_c": "tmax", "tmin_c": "tmin", "rain_mm": "rain", "wet_days": "wet_days", "rs_mj_m2_d": "radiation",
+    "sun_h_d": "sun", "ea_kpa": "vapour", "wind_m_s": "wind",
+}  # fmt: skip
+
+
+def _normals(normals: Normals) -> dict[str, Any]:
+    made: dict[str, Any] = {"unit": "C", "rain_unit": "mm"}
+    if normals.wind_m_s is not None:
+        made["wind_unit"] = "m/s"
+    made |= _filled(normals, SERIES, SERIES)
+    if normals.wet_day_threshold_mm is not None:
+        made["wet_day_threshold"] = f"{exact(normals.wet_day_threshold_mm)} mm"
+    if normals.cv_year_rain is not None:
+        made["rain_varies"] = f"{exact(normals.cv_year_rain)} 1"
+    return made
+
+
+def _rules(rules: Rules) -> dict[str, Any]:
+    usual = Rules()
+    made = _filled(rules, (name for name in Rules.__slots__ if getattr(rules, name) != getattr(usual, name)))
+    if rules.no_move_weekdays:
+        made["no_move_weekdays"] = [words("weekday")[day - 1] for day in rules.no_move_weekdays]
+    return made
+
+
+def _sward(sward: Sward) -> dict[str, Any]:
+    return _filled(sward, (name for name in Sward.__slots__ if name != "id"))
+
+
+PERIOD = {"from_day": "from", "to_day": "to"}
+
+
+def _paddock(paddock: Paddock) -> dict[str, Any]:
+    names = [name for name in Paddock.__slots__ if name not in ("area_ha", "area_sd_ha", "row_area_ha")]
+    made = _filled(paddock, names, PERIOD)
+    if paddock.deeded is None and paddock.area_sd_ha is None:
+        made["area"] = f"{exact(paddock.area_ha)} ha"
+    if paddock.row_area_ha:
+        made["row_area"] = f"{exact(paddock.row_area_ha)} ha"
+    return made
+
+
+def _mob(mob: Mob) -> dict[str, Any]:
+    made = _filled(mob, (name for name in Mob.__slots__ if name != "lines"), PERIOD)
+    return made | {"lines": [_line(line) for line in mob.lines]}
+
+
+def _line(line: Line) -> dict[str, Any]:
+    made = _filled(line, ("kind", "klass", "head", "weight", "intake", "water"), {"klass": "class"})
+    if line.stages:
+        names = ("from_day", "stage", "intake", "weight")
+        made["stages"] = [_filled(stage, names, PERIOD) for stage in line.stages]
+    return made
+
+
+def _planting(planting: Planting) -> dict[str, Any]:
+    return _filled(planting, Planting.__slots__)
+
+
+def _promise(promise: Promise) -> dict[str, Any]:
+    return _filled(promise, Promise.__slots__, PERIOD)
+
+
+def _hay(lot: HayLot) -> dict[str, Any]:
+    return _filled(lot, HayLot.__slots__)
