@@ -8,7 +8,8 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, timedelta, timezone
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
 from itertools import pairwise, permutations
 from pathlib import Path
 from typing import Any
@@ -18,15 +19,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from browseline.events import BadEvent, Event, Undone, from_json, to_json
+from browseline.farm.records import Stage
 from browseline.record.clock import clock_questions
 from browseline.record.corrections import resolve
-from browseline.record.fold import fold
+from browseline.record.fold import fold, fold_each
 from browseline.record.join import join
 from browseline.record.rows import checked, of_row, read, to_row
 from browseline.record.schema import EVENT_COLUMNS, create
 from browseline.record.state import State
 from browseline.record.store import Record
 from browseline.record.table import csv_events, events_csv, from_csv, from_lines, to_csv, to_lines
+from browseline.units import parse
 from tests.unit.record_events import quern_bank
 
 START = datetime(2026, 4, 10, tzinfo=UTC)  # ten days before the farm's opening values
@@ -115,6 +118,20 @@ def test_a_mob_is_in_one_place_at_a_time_and_no_head_is_negative(raws: list[dict
         assert [stay.place for stay in here] == ([] if mob.place is None else [mob.place])
         assert all(line.head > 0 for line in mob.lines)
         assert mob.ended is None or not here
+
+
+@given(raw_events(), st.lists(st.integers(0, 260 * 24), min_size=1, max_size=4))
+def test_the_log_of_heads_ends_with_the_animals_of_now(raws: list[dict[str, Any]], hours: list[int]) -> None:
+    ewes = FARM.mobs[0]
+    milk = Stage(date(2026, 5, 10), "milk", parse("4.4 lb/d", "intake"))
+    dry = Stage(date(2026, 8, 1), "dry", parse("2.6 lb/d", "intake"))
+    staged = replace(ewes, lines=(replace(ewes.lines[0], stages=(milk, dry)), ewes.lines[1]))
+    events = [from_json(raw) for raw in raws]
+    instants = [START + timedelta(days=11, hours=hour) for hour in sorted(hours)]
+    for state in fold_each(quern_bank(mobs=(staged,)), events, instants):
+        assert [at for at, _, _ in state.heads] == sorted(at for at, _, _ in state.heads)
+        for mob in state.mobs:
+            assert [lines for _, ident, lines in state.heads if ident == mob.id][-1] == mob.lines
 
 
 def heads_of(state: State) -> int:

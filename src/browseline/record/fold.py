@@ -61,6 +61,9 @@ OPENED = frozenset(
 )
 """Kinds whose outcome the farm's opening values already hold."""
 
+HEADS = OPENED - {Moved, Counted, Fed, Cut}
+"""Kinds that change who is in a mob, or what each weighs."""
+
 _STEPS_OF = (steps_land, steps_stock)
 
 
@@ -116,7 +119,8 @@ def _states(
         while waiting is not None and waiting.order[0] <= limit:
             log.reach(waiting.order[0])
             apply(work, waiting)
-            log.note(waiting.order[0])
+            if type(waiting.body) in HEADS:
+                log.note(waiting.order[0])
             waiting = next(events, None)
         log.reach(limit)
         yield _state(work, limit, resolved, log)

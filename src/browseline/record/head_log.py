@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 from browseline.record.heads import lines
 from browseline.record.state import HeadLine
@@ -19,6 +19,7 @@ class HeadLog:
         self.entries: list[Entry] = []
         self._last: dict[str, tuple[HeadLine, ...]] = {}
         self._day = work.day(start)
+        self._next = start
         self.note(start)
 
     def note(self, instant: datetime) -> None:
@@ -28,11 +29,14 @@ class HeadLog:
 
     def reach(self, instant: datetime) -> None:
         """Keep the stages that began since the day that was reached before, up to this instant's day."""
+        if instant < self._next:
+            return
         day = self.work.day(instant)
         for begun in sorted({d for mob in self.work.mobs.values() for d in self._begun(mob, day)}):
             for mob in self.work.mobs.values():
                 self._keep(self.work.midnight(begun), mob, begun)
         self._day = max(self._day, day)
+        self._next = self.work.midnight(day + timedelta(days=1))
 
     def _begun(self, mob: MobNow, day: date) -> list[date]:
         return [s.from_day for group in mob.groups for s in group.stages if self._day < s.from_day <= day]
