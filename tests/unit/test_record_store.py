@@ -151,8 +151,8 @@ def test_a_log_that_cannot_be_opened_any_more_is_refused_and_nothing_changes(tmp
 
 
 MOUNTS = """/dev/sda1 / ext4 rw 0 0
-server:/farm /home/f/shared nfs4 rw 0 0
-tmpfs /home/f/shared/here tmpfs rw 0 0
+server:/farm /srv/f/shared nfs4 rw 0 0
+tmpfs /srv/f/shared/here tmpfs rw 0 0
 //nas/farm /mnt/my\\040farm cifs rw 0 0
 odd"""
 
@@ -160,8 +160,8 @@ odd"""
 @pytest.mark.parametrize(
     ("folder", "kind"),
     [
-        ("/home/f/farm", "ext4"), ("/home/f/shared", "nfs4"), ("/home/f/shared/farm", "nfs4"),
-        ("/home/f/shared/here/x", "tmpfs"), ("/mnt/my farm", "cifs"), ("/home/f/shared-not", "ext4"),
+        ("/srv/f/farm", "ext4"), ("/srv/f/shared", "nfs4"), ("/srv/f/shared/farm", "nfs4"),
+        ("/srv/f/shared/here/x", "tmpfs"), ("/mnt/my farm", "cifs"), ("/srv/f/shared-not", "ext4"),
     ],
 )  # fmt: skip
 def test_the_file_system_of_a_folder(folder: str, kind: str) -> None:
