@@ -22,7 +22,7 @@ def split_head(text: str) -> tuple[int, str]:
     """
     number, _, words = text.strip().partition(" ")
     if not (number.isascii() and number.isdigit()):
-        raise BadInput([finding("cli.no_head", text)])
+        raise BadInput([finding("cli.no_head", text, text=text)])
     return int(number), words.strip()
 
 

@@ -115,7 +115,11 @@ def system_of(answers: Mapping[str, str]) -> System:
     """Return the units that the answers speak: hectares if the area or the weight is metric."""
     metric = ("ha", "m2", "kg", "hectare", "hectares")
     said = " ".join(answers.get(name, "") for name in ("area", "weight", "intake"))
-    return "hectares" if any(said.rstrip("/d ").endswith(unit) or f" {unit}" in said for unit in metric) else "acres"
+    return (
+        "hectares"
+        if any(said.rstrip("/d ").endswith(unit) or f" {unit}" in said for unit in metric)
+        else "acres"
+    )
 
 
 def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime) -> Path:
@@ -140,7 +144,10 @@ def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime) -
     at = now.astimezone(zone)
     with Record.open(folder) as record:
         record.keep_files(now)
-        bodies = ((since, mob, Moved(paddock)), (When.at(at), paddock, Walked(parse(answers["height"], "length"))))
+        bodies = (
+            (since, mob, Moved(paddock)),
+            (When.at(at), paddock, Walked(parse(answers["height"], "length"))),
+        )
         record.append(
             Event(new_id(now), record.device, "owner", observed, at, subject, body)
             for observed, subject, body in bodies
@@ -185,4 +192,4 @@ def _tables(values: Mapping[str, object]) -> list[dict[str, object]]:
     for key, value in values.items():
         table[key] = value
     array.append(table)
-    return array  # type: ignore[return-value]
+    return array

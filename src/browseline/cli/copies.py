@@ -40,8 +40,11 @@ def join(
     if joined.files:
         put(say("cli.join.files", files=list_words(joined.files)))
     zone = _zone(folder)
-    for item in (*joined.disagreements, *joined.clashes, *joined.questions):
-        put_wrapped(say("cli.today.ask", text=sentence(item, zone)), "  ", "")
+    asked = [sentence(d, zone) for d in joined.disagreements]
+    asked += [sentence(c, zone) for c in joined.clashes]
+    asked += [sentence(q, zone) for q in joined.questions]
+    for words in asked:
+        put_wrapped(say("cli.today.ask", text=words), "  ", "")
 
 
 def _joined(folder: Path, other: Path, now: str | None) -> Joined:

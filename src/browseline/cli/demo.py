@@ -91,11 +91,17 @@ def _run(folder: Path, now: datetime, iterations: int) -> None:
         keep_plan(picture, plan(picture.scene, None, iterations), "owner")
         picture = look(folder, now)
     with waiting(say("cli.demo.papers")):
-        paths = [path for which in WHICH for path in write_paper(picture, which, folder / FOLDER, DAYS, "owner")[0]]
+        paths = [
+            path for which in WHICH for path in write_paper(picture, which, folder / FOLDER, DAYS, "owner")[0]
+        ]
     for path in paths:
         put_wrapped(say("cli.papers.done", path=path))
     put()
     put(say("cli.demo.next"))
     stamp = picture.scene.local(now).isoformat(timespec="minutes")
-    for line in (say("cli.demo.next_today", path=folder, now=stamp), say("cli.demo.next_why"), say("cli.demo.next_own")):
+    for line in (
+        say("cli.demo.next_today", path=folder, now=stamp),
+        say("cli.demo.next_why"),
+        say("cli.demo.next_own"),
+    ):
         put(f"  {line}")

@@ -1,4 +1,4 @@
-"""What is asked before an entry is kept: a shut paddock needs a reason, an improbable number a second look."""
+"""What is asked before an entry is kept: a reason for a shut paddock, a second look at a strange number."""
 
 from __future__ import annotations
 
@@ -13,12 +13,33 @@ from browseline.cli.desk import Desk
 from browseline.errors import BadInput, Finding, errors_in, finding
 from browseline.events import Event, Moved
 from browseline.limits.shut import until_words
+from browseline.record.fold import fold
+from browseline.record.told import tell
 from browseline.words import say
 
 
 def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
     """Return what speaks against an entry: errors stop it, questions may be answered with "keep it"."""
-    return (*_into_shut(at, event), *_there_already(at, event), *improbable(event, before))
+    return (
+        *_into_shut(at, event),
+        *_there_already(at, event),
+        *improbable(event, before),
+        *_would_ask(at, event),
+    )
+
+
+def _would_ask(at: Desk, event: Event) -> list[Finding]:
+    """Return what the record would ask about this very entry; a count that differs is its to keep open."""
+    if event.planned:
+        return []
+    then = fold(at.farm, (*at.events, event), at.now)
+    asked = [q for q in then.questions if q.event == event.id and q.code != "count"]
+    return [
+        Finding(
+            at.names.called(q.subject), tell(q, at.farm.time_zone), say("cli.look_again"), "question", q.code
+        )
+        for q in asked
+    ]
 
 
 def _into_shut(at: Desk, event: Event) -> list[Finding]:
@@ -57,7 +78,9 @@ def settle(found: Iterable[Finding], keep: bool) -> None:
     if not asked or keep:
         return
     if not sys.stdin.isatty():
-        raise BadInput([Finding(q.where, q.what, f"{q.mend} {say('cli.keep_with_yes')}", q.level, q.code) for q in asked])
+        raise BadInput(
+            [Finding(q.where, q.what, f"{q.mend} {say('cli.keep_with_yes')}", q.level, q.code) for q in asked]
+        )
     for question in asked:
         if not typer.confirm(f"{question.what} {question.mend}", err=True):
             raise BadInput([finding("cli.not_kept", question.where, level="note")])

@@ -23,17 +23,18 @@ from browseline.words import known, say
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
 _SHARED = tuple(f.name for f in fields(Said))
-_SENT = {"at", "who", "because", "farm", "now", "yes", "planned"}
+_WITHOUT = {"at", "who", "despite_shut"}
+"""Fields whose name is that of a shared option, or that another name stands for."""
 
 
-def option_fields(entry: Entry) -> dict[str, str]:
-    """Return the options of a verb that are its own: name → field of the body."""
-    out = dict(entry.also)
-    for name in fields_of(entry.kind):
-        option = RENAMED.get(name, name.replace("_", "-"))
-        if option not in _SENT and name not in out.values():
-            out[option] = name
-    return out
+def option_fields(entry: Entry) -> dict[str, tuple[str, ...]]:
+    """Return the options of a verb that are its own: field of the body → the names it goes by."""
+    names = {name: [] if name in _WITHOUT else [RENAMED.get(name, name.replace("_", "-"))]
+             for name in fields_of(entry.kind)}  # fmt: skip
+    for option, name in entry.also.items():
+        if option not in names[name]:
+            names[name].append(option)
+    return {name: tuple(options) for name, options in names.items() if options}
 
 
 def function_of(entry: Entry) -> Callable[..., None]:
@@ -41,7 +42,7 @@ def function_of(entry: Entry) -> Callable[..., None]:
     own = option_fields(entry)
 
     def verb(**given: Any) -> None:
-        texts = {name: given[_ident(option)] for option, name in own.items() if given[_ident(option)]}
+        texts = {name: given[f"own_{name}"] for name in own if given[f"own_{name}"]}
         said = Said(**{name: given[name] for name in _SHARED if given.get(name)})
         write_down(entry, list(given["words"] or ()), texts, said)
 
@@ -52,19 +53,17 @@ def function_of(entry: Entry) -> Callable[..., None]:
     return verb
 
 
-def _ident(option: str) -> str:
-    """Return an option's name as a Python name that no shared option has."""
-    return f"own_{option.replace('-', '_')}"
-
-
-def _parameters(entry: Entry, own: dict[str, str]) -> list[inspect.Parameter]:
-    words = typer.Argument(metavar=f"[{entry.usage}]", help=say("cli.option.words"), show_default=False)
+def _parameters(entry: Entry, own: dict[str, tuple[str, ...]]) -> list[inspect.Parameter]:
+    words = typer.Argument(metavar=entry.usage, help=say("cli.option.words"), show_default=False)
     found: list[tuple[str, Any, Any]] = [("words", Annotated[list[str] | None, words], None)]
-    for option, name in own.items():
-        found.append((_ident(option), _text(f"--{option}", _field_words(entry.kind, name)), ""))
-    found += [("at", _text("--at", say("cli.option.at")), ""), ("who", _text("--who", say("cli.option.who")), "")]
-    if "because" not in own:
-        found.append(("because", _text("--because", say("cli.option.because")), ""))
+    for name, options in own.items():
+        found.append((f"own_{name}", _text(options, _field_words(entry.kind, name)), ""))
+    found += [
+        ("at", _text(("at",), say("cli.option.at")), ""),
+        ("who", _text(("who",), say("cli.option.who")), ""),
+    ]
+    if "because" not in {option for options in own.values() for option in options}:
+        found.append(("because", _text(("because",), say("cli.option.because")), ""))
     found += [
         ("planned", Annotated[bool, typer.Option("--planned", help=say("cli.option.planned"))], False),
         ("yes", Annotated[bool, typer.Option("--yes", help=say("cli.option.yes"))], False),
@@ -75,8 +74,9 @@ def _parameters(entry: Entry, own: dict[str, str]) -> list[inspect.Parameter]:
     return [inspect.Parameter(name, kind, default=default, annotation=hint) for name, hint, default in found]
 
 
-def _text(option: str, words: str) -> Any:
-    return Annotated[str, typer.Option(option, help=words, metavar="TEXT", show_default=False)]
+def _text(options: tuple[str, ...], words: str) -> Any:
+    names = [f"--{option}" for option in options]
+    return Annotated[str, typer.Option(*names, help=words, metavar="TEXT", show_default=False)]
 
 
 def _field_words(kind: str, name: str) -> str:
@@ -110,16 +110,20 @@ def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) ->
     BadInput
         If something that must be said is missing or cannot be read.
     """
-    observed = when(said.at, at.now, at.zone, ahead=said.planned) if said.at else When.at(at.now.astimezone(at.zone))
+    missing = entry.subject if entry.subject != "new_mob" and not filled.subject else ""
+    if missing:
+        raise BadInput([finding("cli.missing", entry.name, field=missing, usage=entry.usage)])
+    observed = (
+        when(said.at, at.now, at.zone, ahead=said.planned) if said.at else When.at(at.now.astimezone(at.zone))
+    )
     try:
         body = body_of(entry.kind, 1, filled.value)
     except BadEvent as wrong:
         raise bad_event(wrong, entry.name, entry.usage) from None
-    if not filled.subject and entry.slots and entry.slots[0].rstrip("?") in ("mob", "paddock", "planting", "animal"):
-        raise BadInput([finding("cli.missing", entry.name, field=entry.slots[0].rstrip("?"), usage=entry.usage)])
+    recorded = at.now.astimezone(at.zone)
     return Event(
-        new_id(at.now), at.record.device, said.who, observed, at.now.astimezone(at.zone), filled.subject or "farm",
-        body, filled.part, said.planned, "", reason,
+        new_id(at.now), at.record.device, said.who, observed, recorded, filled.subject or "farm", body,
+        filled.part, said.planned, "", reason,
     )  # fmt: skip
 
 
@@ -129,4 +133,3 @@ def bad_event(wrong: BadEvent, verb: str, usage: str) -> BadInput:
     if wrong.reason == "missing":
         return BadInput([finding("cli.missing", verb, field=field, usage=usage)])
     return BadInput([finding(f"cli.quantity.{wrong.reason}", verb, text=wrong.text, wanted=field)])
-

@@ -1,8 +1,8 @@
-"""What is printed after an entry: the line that was kept, cautions, alarms, and limits that changed."""
+"""What is printed after an entry: the line that was kept, cautions, alarms, limits that changed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from browseline import tables
 from browseline.chain.answers import answer_to
@@ -12,10 +12,16 @@ from browseline.cli.desk import Desk
 from browseline.cli.out import put, put_wrapped
 from browseline.events import Event
 from browseline.record.fold import fold
+from browseline.record.heads import read_head
 from browseline.record.told import tell, when_words
-from browseline.words import say
+from browseline.words import known, say
 
 SHORT_ID = 8
+PLAIN = frozenset({
+    "height", "to", "amount", "depth", "text", "head", "klass", "time", "growth", "animal", "product",
+    "density", "at", "purpose", "what", "weight",
+})  # fmt: skip
+"""Values that need no name before them."""
 
 
 def seen(at: Desk, events: Iterable[Event]) -> Picture:
@@ -28,34 +34,66 @@ def seen(at: Desk, events: Iterable[Event]) -> Picture:
 def tell_kept(cautions: Iterable[str], at: Desk, event: Event, before: Picture) -> None:
     """Print what was kept, what it calls for, and which first limits it changed."""
     put(kept_words(at, event))
+    tell_after(cautions, at, event, before)
+
+
+def tell_after(cautions: Iterable[str], at: Desk, event: Event, before: Picture) -> None:
+    """Print what an entry calls for, and which first limits it changed."""
     for line in caution_words(cautions):
         put_wrapped(line, "  ", "! ")
     after = seen(at, at.record.events())
     for sentence in answer_to(event, after):
         put_wrapped(sentence, "  ")
-    old = {*before.state.questions, *before.state.disagreements, *before.state.alarms}
-    for item in (*after.state.alarms, *after.state.questions, *after.state.disagreements):
-        if item not in old:
-            put_wrapped(tell(item, at.farm.time_zone), "  ", "? " if item not in after.state.alarms else "! ")
+    zone = at.farm.time_zone
+    for alarm in after.state.alarms:
+        if alarm not in before.state.alarms:
+            put_wrapped(tell(alarm, zone), "  ", "! ")
+    old = {*before.state.questions, *before.state.disagreements}
+    asked = [tell(q, zone) for q in after.state.questions if q not in old]
+    asked += [tell(d, zone) for d in after.state.disagreements if d not in old]
+    for words in asked:
+        put_wrapped(words, "  ", "? ")
     put_changes(before, after)
 
 
 def kept_words(at: Desk, event: Event) -> str:
+    """Return the line of an entry that was kept."""
+    return say("cli.planned" if event.planned else "cli.kept", entry=entry_words(at, event))
+
+
+def entry_words(at: Desk, event: Event) -> str:
     """Return an entry in one line: kind, about what, what was said, when, and its short id."""
-    said = [_value(name, item) for name, item in event.body.value().items()]
+    said = ", ".join(_said(at, event))
     return say(
-        "cli.planned" if event.planned else "cli.kept",
+        "cli.entry",
         kind=say(f"record.kind.{event.kind}"),
         subject=at.names.called(event.subject) if event.subject != "farm" else at.farm.name,
-        said=", ".join(said),
+        said=say("cli.said", said=said) if said else "",
         when=when_words(event.observed, at.farm.time_zone),
         id=event.id[-SHORT_ID:],
     )
 
 
-def _value(name: str, item: object) -> str:
-    text = ", ".join(map(str, item)) if isinstance(item, list) else str(item)
-    return text if name in ("height", "to", "amount", "depth", "text", "head", "klass") else f"{name} {text}"
+def _said(at: Desk, event: Event) -> Iterator[str]:
+    """Yield the values of an entry as people say them."""
+    for name, item in event.body.value().items():
+        if name == "beast":
+            continue
+        if isinstance(item, list):
+            text = ", ".join(_head(str(part)) for part in item)
+        else:
+            text = at.names.called(str(item)) if name in ("to", "into", "planting") else str(item)
+        yield text if name in PLAIN else say("cli.named", name=_label(name), text=text)
+
+
+def _head(text: str) -> str:
+    """Return a head as people say it: 2 lambs for sheep/lamb=2."""
+    asked = read_head(text)
+    return text if asked is None else f"{asked.head} {asked.klass}".strip()
+
+
+def _label(name: str) -> str:
+    return say(f"cli.label.{name}") if known(f"cli.label.{name}") else name.replace("_", " ")
 
 
 def caution_words(idents: Iterable[str]) -> list[str]:

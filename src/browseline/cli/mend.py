@@ -11,12 +11,12 @@ import typer
 from browseline.cli.desk import Desk, Said, desk
 from browseline.cli.doubts import doubts, settle
 from browseline.cli.entry import RENAMED, bad_event
-from browseline.cli.kept import kept_words, seen, tell_kept
+from browseline.cli.kept import entry_words, seen, tell_after, tell_kept
 from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.slots import Filled, fields_of, read_value
 from browseline.cli.times import when
 from browseline.errors import BadInput, finding
-from browseline.events import BadEvent, Body, Event, Undone, When, body_of, new_id
+from browseline.events import BadEvent, Body, Event, Undone, Unknown, When, body_of, new_id
 from browseline.record.corrections import resolve
 from browseline.words import say
 
@@ -25,9 +25,13 @@ _SHORTEST_ID = 4
 
 
 def undo(
-    ident: Annotated[str, typer.Argument(metavar="[ID]", help=say("cli.option.undo_id"), show_default=False)] = "",
+    ident: Annotated[
+        str, typer.Argument(metavar="[ID]", help=say("cli.option.undo_id"), show_default=False)
+    ] = "",
     who: Annotated[str, typer.Option("--who", help=say("cli.option.who"), show_default=False)] = "owner",
-    because: Annotated[str, typer.Option("--because", help=say("cli.option.because"), show_default=False)] = "",
+    because: Annotated[
+        str, typer.Option("--because", help=say("cli.option.because"), show_default=False)
+    ] = "",
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
@@ -37,8 +41,8 @@ def undo(
         before = seen(at, at.events)
         event = _new(at, last, Undone(), who, because)
         at.record.append([event])
-        typer.echo(say("cli.undone", entry=kept_words(at, last)))
-        tell_kept((), at, event, before)
+        typer.echo(say("cli.undone", entry=entry_words(at, last)))
+        tell_after((), at, event, before)
 
 
 def correct(
@@ -46,7 +50,9 @@ def correct(
     changes: Annotated[list[str], typer.Argument(metavar="FIELD=VALUE...", help=say("cli.option.changes"))],
     at_text: Annotated[str, typer.Option("--at", help=say("cli.option.at"), show_default=False)] = "",
     who: Annotated[str, typer.Option("--who", help=say("cli.option.who"), show_default=False)] = "owner",
-    because: Annotated[str, typer.Option("--because", help=say("cli.option.because"), show_default=False)] = "",
+    because: Annotated[
+        str, typer.Option("--because", help=say("cli.option.because"), show_default=False)
+    ] = "",
     yes: Annotated[bool, typer.Option("--yes", help=say("cli.option.yes"))] = False,
     farm: FarmOption = None,
     now: NowOption = None,
@@ -70,7 +76,11 @@ def entry_of(at: Desk, ident: str) -> Event:
     BadInput
         If none, or more than one, does.
     """
-    fits = [e for e in at.events if len(ident) >= _SHORTEST_ID and (e.id.startswith(ident) or e.id.endswith(ident))]
+    fits = [
+        e
+        for e in at.events
+        if len(ident) >= _SHORTEST_ID and (e.id.startswith(ident) or e.id.endswith(ident))
+    ]
     if len({e.id for e in fits}) != 1:
         raise BadInput([finding("cli.no_entry", ident, found=len({e.id for e in fits}))])
     return fits[-1]
@@ -101,7 +111,9 @@ def _corrected(at: Desk, old: Event, changes: list[str], said: Said) -> Event:
         if name is None or not equals:
             raise BadInput([finding("cli.no_field", change, fields=", ".join(names))])
         filled = Filled(subject, part, value, mob)
-        value[name] = read_value(old.kind, name, text.strip(), at.names, filled, at.today) if text.strip() else None
+        value[name] = (
+            read_value(old.kind, name, text.strip(), at.names, filled, at.today) if text.strip() else None
+        )
     try:
         body = body_of(old.kind, old.body.version, value)
     except BadEvent as wrong:
@@ -112,11 +124,12 @@ def _corrected(at: Desk, old: Event, changes: list[str], said: Said) -> Event:
     return replace(event, subject=subject, part=part)
 
 
-def _new(at: Desk, old: Event, body: object, who: str, because: str) -> Event:
+def _new(at: Desk, old: Event, body: Body | Unknown, who: str, because: str) -> Event:
     """Return an event in the stead of another: same time and subject, recorded now."""
     recorded = at.now.astimezone(at.zone)
     observed = old.observed if not isinstance(body, Undone) else When.at(recorded)
     return replace(
-        old, id=new_id(at.now), device=at.record.device, who=who, observed=observed, recorded=recorded, body=body,
+        old, id=new_id(at.now), device=at.record.device, who=who, observed=observed, recorded=recorded,
+        body=body,
         supersedes=old.id, reason=because,
-    )  # type: ignore[arg-type]  # fmt: skip
+    )  # fmt: skip

@@ -38,7 +38,12 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
     """Return lines of at most eighty signs."""
     lead = indent if first is None else first
     return textwrap.wrap(
-        text, WIDTH, initial_indent=lead, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        text,
+        WIDTH,
+        initial_indent=lead,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
 
 

@@ -79,7 +79,8 @@ def stay_words(picture: Picture, stay: PlannedStay) -> str:
     local = picture.scene.local
     text = say(
         "cli.season.stay", place=place, begin=time_words(local(begin), picture.today),
-        end=time_words(local(end), picture.today), firmness=say(f"cli.season.{stay.firmness}"), reason=stay.reason,
+        end=time_words(local(end), picture.today), firmness=say(f"cli.season.{stay.firmness}"),
+        reason=stay.reason,
     )  # fmt: skip
     return f"{text} {stay.lost}" if stay.lost else text
 

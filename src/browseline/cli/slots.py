@@ -12,7 +12,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from browseline.cli.beasts import head_texts, one_class, split_head
 from browseline.cli.lookup import Names
-from browseline.cli.table import SUBJECTS, Entry
+from browseline.cli.table import Entry
 from browseline.cli.times import day, wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import KINDS
@@ -78,7 +78,7 @@ def fill(entry: Entry, words: list[str], options: Mapping[str, str], names: Name
         name = slot.rstrip("?*")
         if name in texts or not left:
             continue
-        if name in SUBJECTS:
+        if name == entry.subject and not filled.said:
             _take_subject(filled, slot, left, names)
         elif slot.endswith("*"):
             texts[name], left = " ".join(left), []
@@ -89,6 +89,7 @@ def fill(entry: Entry, words: list[str], options: Mapping[str, str], names: Name
     if left:
         raise BadInput([finding("cli.words_left", " ".join(left), verb=entry.name, usage=entry.usage)])
     _heads(entry, filled, texts, names)
+    _class(filled, texts, names)
     for name, text in texts.items():
         filled.value[name] = read_value(entry.kind, name, text, names, filled, today)
     return filled
@@ -142,6 +143,15 @@ def _heads(entry: Entry, filled: Filled, texts: dict[str, str], names: Names) ->
     kind, klass = one_class(names, filled.mob, words, texts.get("beast", ""))
     filled.subject = filled.subject or f"{words}" or klass
     texts |= {"head": str(number), "klass": texts.get("klass", klass), "beast": kind}
+
+
+def _class(filled: Filled, texts: dict[str, str], names: Names) -> None:
+    """Take a class that was said by its short word for the class that the mob holds."""
+    if filled.mob is None or "klass" not in texts:
+        return
+    line = names.line(filled.mob, texts["klass"])
+    if line is not None:
+        texts |= {"klass": line.klass, "beast": line.kind}
 
 
 def read_value(kind: str, name: str, text: str, names: Names, filled: Filled, today: date) -> Any:

@@ -82,7 +82,9 @@ def _back(filled: Filled, at: Desk) -> None:
     held = {pen.animal for mob in at.state.mobs for pen in mob.pens}
     animal = str(filled.value.get("animal", ""))
     if animal and animal not in held:
-        raise BadInput([finding("cli.not_penned", animal, animal=animal, held=", ".join(sorted(held)) or "-")])
+        raise BadInput(
+            [finding("cli.not_penned", animal, animal=animal, held=", ".join(sorted(held)) or "-")]
+        )
 
 
 def _borrowed(filled: Filled, at: Desk) -> None:

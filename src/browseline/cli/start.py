@@ -25,12 +25,15 @@ Answer = Annotated[str | None, typer.Option(show_default=False, metavar="TEXT")]
 
 def _option(name: str) -> Any:
     return Annotated[
-        str | None, typer.Option(f"--{name}", help=say(f"cli.start.help.{name}"), metavar="TEXT", show_default=False)
+        str | None,
+        typer.Option(f"--{name}", help=say(f"cli.start.help.{name}"), metavar="TEXT", show_default=False),
     ]
 
 
 def start(
-    into: Annotated[Path | None, typer.Option("--in", help=say("cli.start.option.folder"), show_default=False)] = None,
+    into: Annotated[
+        Path | None, typer.Option("--in", help=say("cli.start.option.folder"), show_default=False)
+    ] = None,
     name: _option("name") = None,  # type: ignore[valid-type]
     head: _option("head") = None,  # type: ignore[valid-type]
     kind: _option("kind") = None,  # type: ignore[valid-type]
@@ -52,9 +55,9 @@ def start(
 ) -> None:
     """Ask, write the farm, and say when they must move."""
     given = {
-        "name": name, "head": head, "kind": kind, "class": klass, "weight": weight, "intake": intake, "area": area,
-        "height": height, "mass-per-height": mass_per_height, "leave-at": leave_at, "share-eaten": share_eaten,
-        "since": since,
+        "name": name, "head": head, "kind": kind, "class": klass, "weight": weight, "intake": intake,
+        "area": area, "height": height, "mass-per-height": mass_per_height, "leave-at": leave_at,
+        "share-eaten": share_eaten, "since": since,
     }  # fmt: skip
     instant = now_of(now)
     typed = _of_file(answers) | {key: text for key, text in given.items() if text is not None}

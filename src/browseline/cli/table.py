@@ -45,6 +45,11 @@ class Entry:
     spoken: bool = True
 
     @property
+    def subject(self) -> str:
+        """Return what its first words name: one of ``SUBJECTS``, or nothing for the farm."""
+        return next((slot.rstrip("?") for slot in self.slots if slot.rstrip("?") in SUBJECTS), "")
+
+    @property
     def usage(self) -> str:
         """Return the words in capitals, as help shows them."""
         return " ".join(slot.strip("?*").upper() for slot in self.slots)

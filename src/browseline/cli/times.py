@@ -24,7 +24,9 @@ _AGO = re.compile(r"(?P<number>\d+)\s*(?P<step>[a-z]+?)s?\s+ago", re.IGNORECASE)
 _AHEAD = re.compile(r"(?:in\s+)?(?P<number>\d+)\s*(?P<step>d|day|week)s?", re.IGNORECASE)
 _BETWEEN = re.compile(r"between\s+(?P<first>.+?)\s+and\s+(?P<last>.+)", re.IGNORECASE)
 _DAY_MONTH = re.compile(r"(?P<day>\d{1,2})\s+(?P<month>[a-z]{3,9})\.?(?:\s+(?P<year>\d{4}))?", re.IGNORECASE)
-_MONTH_DAY = re.compile(r"(?P<month>[a-z]{3,9})\.?\s+(?P<day>\d{1,2})(?:,?\s+(?P<year>\d{4}))?", re.IGNORECASE)
+_MONTH_DAY = re.compile(
+    r"(?P<month>[a-z]{3,9})\.?\s+(?P<day>\d{1,2})(?:,?\s+(?P<year>\d{4}))?", re.IGNORECASE
+)
 
 
 def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> When:
@@ -50,7 +52,12 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
     found = _when(" ".join(text.split()), now, zone)
     if not ahead and found.start > now:
         raise BadInput([finding("cli.ahead", f"--at {text}", now=f"{now.astimezone(zone):%Y-%m-%d %H:%M}")])
-    return found
+    return When(_fixed(found.start), _fixed(found.end))
+
+
+def _fixed(instant: datetime) -> datetime:
+    """Return an instant with its offset as a number; in one zone a clock change would not be counted."""
+    return datetime.fromisoformat(instant.isoformat())
 
 
 def day(text: str, today: date) -> date | None:

@@ -110,7 +110,9 @@ def _put_farm(page: Today) -> None:
         for sentence in advice.sentences if advice is not None else ():
             put_wrapped(sentence, INDENT)
     waits = list_words(page.can_wait)
-    put_wrapped(say("cli.today.can_wait", what=waits) if waits else say("cli.today.nothing_waits"), INDENT, "")
+    put_wrapped(
+        say("cli.today.can_wait", what=waits) if waits else say("cli.today.nothing_waits"), INDENT, ""
+    )
     for asked in (*page.questions, *page.disagreements):
         put_wrapped(say("cli.today.ask", text=asked), INDENT, "")
     for caution in page.cautions:

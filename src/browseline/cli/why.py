@@ -28,8 +28,12 @@ BASIS_WORDS: dict[Basis, str] = {
 
 
 def why(
-    name: Annotated[str, typer.Argument(metavar="[NAME]", help=say("cli.argument.why"), show_default=False)] = "",
-    about: Annotated[str, typer.Argument(metavar="[OF]", help=say("cli.argument.about"), show_default=False)] = "",
+    name: Annotated[
+        str, typer.Argument(metavar="[NAME]", help=say("cli.argument.why"), show_default=False)
+    ] = "",
+    about: Annotated[
+        str, typer.Argument(metavar="[OF]", help=say("cli.argument.about"), show_default=False)
+    ] = "",
     as_json: JsonOption = False,
     farm: FarmOption = None,
     now: NowOption = None,
@@ -48,8 +52,9 @@ def why(
         put_wrapped(", ".join(dict.fromkeys(names(page))), "  ")
     else:
         _put_limits(page, name, about)
+        told: set[Figure] = set()
         for figure in roots:
-            put_tree(figure, picture.today, picture.farm.units)
+            put_tree(figure, picture.today, picture.farm.units, told)
 
 
 def all_figures(page: Today) -> list[Figure]:
@@ -113,17 +118,21 @@ def _put_limits(page: Today, name: str, about: str) -> None:
                 put_wrapped(line.act, "  ")
 
 
-def put_tree(figure: Figure, today: date, system: System, depth: int = 0) -> None:
-    """Print a figure and, under it, what it was made from."""
+def put_tree(figure: Figure, today: date, system: System, told: set[Figure], depth: int = 0) -> None:
+    """Print a figure and, under it, what it was made from; what was told already, in one line."""
     indent = "  " * depth
     about = f" ({figure.about})" if figure.about else ""
-    put_wrapped(f"{name_of(figure)}{about}: {amount(figure, system)}{_range(figure, system)} [{figure.mark}]",
-                indent + "  ", indent)  # fmt: skip
+    head = f"{name_of(figure)}{about}: {amount(figure, system)}{_range(figure, system)} [{figure.mark}]"
+    put_wrapped(head, indent + "  ", indent)
+    if figure in told and (figure.parts or figure.formula):
+        put_wrapped(say("cli.why.above"), indent + "    ")
+        return
+    told.add(figure)
     for line in _notes(figure, today):
         put_wrapped(line, indent + "    ")
     if depth < DEEPEST:
         for part in figure.parts:
-            put_tree(part, today, system, depth + 1)
+            put_tree(part, today, system, told, depth + 1)
 
 
 def _range(figure: Figure, system: System) -> str:
