@@ -89,6 +89,7 @@ def read_rules(draft: Draft, table: Table | None) -> None:
         away_is_hard=table.flag("away_is_hard", True),
         sale_notice=table.quantity("sale_notice", "time", bounds.INTERVAL),
         hay_margin=table.quantity("hay_margin", "time", bounds.INTERVAL),
+        first_pass=table.quantity("first_pass", "length", bounds.START_HEIGHT),
     )
     table.close()
 

@@ -11,26 +11,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from browseline.events import Event
-from browseline.figures import Figure, typed
+from browseline.figures import Figure
 from browseline.ledger import advice_words as words
 from browseline.ledger.ahead import LeftOut, open_today
 from browseline.ledger.balance import Balance, Ground, balances, ground, last_day
 from browseline.ledger.hay import HayStore, Lasting
 from browseline.ledger.options import Option, options
+from browseline.ledger.rotation import Rotation, rotation_of
 from browseline.ledger.trees_near import feeding_ground, treed_paddocks
 from browseline.ledger.turnout import Turnout, turnout
 from browseline.limits import Scene
 from browseline.science import feed
-
-
-@dataclass(frozen=True)
-class Rotation:
-    """What the farm's rest asks of the paddocks: length of stays, and the share of it that grass covers."""
-
-    rest: Figure
-    paddocks: int
-    stay: Figure
-    covers: Figure
 
 
 @dataclass(frozen=True)
@@ -85,7 +76,7 @@ def feed_advice(scene: Scene, events: Sequence[Event] = ()) -> FeedAdvice | None
     there, last, start = ground(scene), last_day(scene), turnout(scene, events)
     made = balances(there, last) if last is not None else ()
     grass = _grass(there)
-    rotation = _rotation(scene, there, grass)
+    rotation = rotation_of(scene, there, grass)
     thin = rotation is not None and (rotation.covers.value or 0.0) < 1
     if not made and start is None and not thin:
         return None
@@ -147,22 +138,6 @@ def _stored(made: Sequence[Balance], store: HayStore | None, *, short: bool) -> 
     return Figure(
         name, feed.stored_kg(eaten, *shares), "kg", formula=formula, parts=(worst.short, bale.eaten)
     )
-
-
-def _rotation(scene: Scene, there: Ground, grass: Sequence[Lasting | None]) -> Rotation | None:
-    """Return what the rest that the farm typed asks for; None where it typed none, or growth is not short."""
-    said, paddocks = scene.farm.rules.rest, len(there.ground.which)
-    if said is None or paddocks < 2 or not grass or grass[0] is None:
-        return None
-    rest = typed("rest", said.to("d"), "d", said.text)
-    days = grass[0].days
-    stay_d = (rest.value or 0.0) / (paddocks - 1)
-    stay = Figure("stay", stay_d, "d", formula=f"{rest.value:g} d ÷ ({paddocks} − 1)", parts=(rest,))
-    share = (days.value or 0.0) / (rest.value or 1.0)
-    covers = Figure(
-        "rest_covered", share, "1", formula=f"{days.value:.4g} d ÷ {rest.value:g} d", parts=(days, rest)
-    )
-    return Rotation(rest, paddocks, stay, covers)
 
 
 def _decide_by(scene: Scene, grass: Sequence[Lasting | None]) -> date | None:

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from typing import TYPE_CHECKING
 
 from browseline.figures import Figure
 from browseline.ledger.ahead import LeftOut
 from browseline.ledger.balance import Balance, Ground
 from browseline.ledger.hay import HayStore, Lasting
 from browseline.ledger.options import outcome
+from browseline.ledger.rotation import Rotation
 from browseline.ledger.turnout import Start, Turnout
 from browseline.limits import Scene
 from browseline.units import shown
 from browseline.words import day_words, list_words, say
-
-if TYPE_CHECKING:
-    from browseline.ledger.advice import Rotation
 
 
 def name(scene: Scene, paddock: str) -> str:
@@ -65,9 +62,7 @@ def of_grass(
         )  # fmt: skip
     counted = len(scene.paddocks) - len(left_out)
     if left_out:
-        items = list_words(
-            say("feed.left_out.one", paddock=name(scene, x.paddock), why=x.because) for x in left_out
-        )
+        items = list_words(say("feed.left_out.one", paddock=x.paddock, why=x.because) for x in left_out)
         yield say("feed.left_out.some", items=items, paddocks=counted)
     else:
         yield say("feed.left_out.none", paddocks=counted)

@@ -8,8 +8,10 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.figures import Figure, typed
 from browseline.limits import Scene
 from browseline.record.state import TypedGrowth
+from browseline.sward import SwardNumbers
 from browseline.sward.grow import growth_kg_ha_d
 from browseline.words import say
 
@@ -59,9 +61,9 @@ def growth_cases(scene: Scene) -> tuple[GrowthCase, ...]:
     book = np.median(herbage.growth_kg_ha_d, axis=0)
     grows = [source == "weather" for source in herbage.growth_from]
     base = np.where(grows, book, 0.0)
-    cases = [_typed(scene, g, own, base) for g in wide]
+    cases = [_case(scene, g, own, base) for g in wide]
     if not cases and own:
-        cases = [_typed(scene, None, own, base)]
+        cases = [_case(scene, None, own, base)]
     if not cases and any(grows):
         cases = [GrowthCase(say("feed.case.weather"), base)]
     return (no_growth(scene), *sorted(cases, key=lambda c: float(c.kg_ha_d.sum())))
@@ -72,7 +74,7 @@ def _newest(scene: Scene, typed: list[TypedGrowth]) -> list[TypedGrowth]:
     return [g for g, day in zip(typed, days, strict=True) if day == max(days)]
 
 
-def _typed(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base: Array) -> GrowthCase:
+def _case(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base: Array) -> GrowthCase:
     numbers = scene.herbage.numbers
     rates = base.copy() if wide is None else np.array([growth_kg_ha_d(wide.growth, n) for n in numbers])
     for entry in own:
@@ -82,8 +84,16 @@ def _typed(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base:
     return GrowthCase(say("feed.case.typed", growth=said.growth.text), rates, said.until)
 
 
+def first_pass(scene: Scene, numbers: SwardNumbers) -> Figure:
+    """Return the height at which the first grazing of the year starts: the farm's, else the sward's. [cm]"""
+    said = scene.farm.rules.first_pass
+    if said is None:
+        return numbers.enter_at
+    return typed("first_pass", said.to("cm"), "cm", said.text)
+
+
 def start_days(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array) -> date | None:
-    """Return the day on which the mean height of paddocks reaches the height to start at, or None.
+    """Return the day on which the mean height of paddocks reaches the height of the first pass, or None.
 
     Parameters
     ----------
@@ -94,7 +104,7 @@ def start_days(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array)
     """
     numbers = [scene.herbage.numbers[i] for i in which]
     mass = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
-    missing = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in numbers]) - mass
+    missing = np.array([n.mass_kg_ha(first_pass(scene, n).value or 0.0) for n in numbers]) - mass
     short, grown = float((missing * area_ha).sum()), float((case.kg_ha_d[which] * area_ha).sum())
     if short <= 0:
         return scene.days[0]

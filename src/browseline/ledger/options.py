@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -105,7 +106,10 @@ def outcome_words(there: Ground, made: Outcome) -> str:
 
 def money_words(money: Decimal, currency: str) -> str:
     """Return an amount in whole units of its currency."""
-    return say("feed.money", amount=f"{money:,.0f}", currency=currency)
+    amount = f"{money:,.0f}"
+    if currency == "USD":
+        return say("feed.money.usd", amount=amount)
+    return say("feed.money.other", amount=amount, currency=currency)
 
 
 def _both(there: Ground, outcomes: Iterable[Outcome]) -> str:
@@ -124,14 +128,13 @@ def _sales(there: Ground, found: Sequence[Balance], bale: Bale, last: date) -> l
     """Return one step of a sale for every class, and the sale that closes the gap in the kindest growth."""
     out = []
     for kind, klass, there_are in _classes(there):
-        one = _sell(there, found, bale, last, kind, klass, min(STEP, there_are))
-        out.append(one)
-        per_head = (one.saved.value or 0.0) / one.head if one.saved is not None else 0.0
+        one = _sell(there, found, bale, last, kind, klass, STEP)
+        out += [one] if one is not None else []
+        saved = one.saved.value if one is not None and one.saved is not None else 0.0
         gap = found[-1].short_kg / (bale.eaten.value or 1.0)
-        if per_head > 0 and gap > 0:
-            needed = min(-(-gap // (per_head * STEP)) * STEP, there_are)
-            if needed > one.head:
-                out.append(_sell(there, found, bale, last, kind, klass, int(needed)))
+        needed = min(math.ceil(gap / saved) * STEP, there_are) if saved else 0
+        whole = _sell(there, found, bale, last, kind, klass, needed) if needed > STEP else None
+        out += [whole] if whole is not None else []
     return out
 
 
@@ -139,19 +142,19 @@ def _classes(there: Ground) -> list[tuple[str, str, int]]:
     """Return (kind, class, head) of what is the farm's own to sell, ten at least."""
     heads: dict[tuple[str, str], int] = {}
     for mob in there.mobs:
-        for line in mob.lines if not mob.owner else ():
+        for line in () if mob.owner or mob.due else mob.lines:
             heads[line.kind, line.klass] = heads.get((line.kind, line.klass), 0) + line.head
     return [(kind, klass, n) for (kind, klass), n in heads.items() if n >= STEP]
 
 
 def _sell(
     there: Ground, found: Sequence[Balance], bale: Bale, last: date, kind: str, klass: str, head: int
-) -> Option:  # fmt: skip
+) -> Option | None:  # fmt: skip
     fewer = sold(there.mobs, kind, klass, head)
     after = balances(there, last, fewer)
-    kept = (
-        (found[0].need.value or 0.0) - (after[0].need.value or 0.0) if after else found[0].need.value or 0.0
-    )
+    if not after:
+        return None
+    kept = (found[0].need.value or 0.0) - (after[0].need.value or 0.0)
     saved = _bales("bales_saved", kept, bale, f"{head} × {klass}")
     outcomes = tuple(outcome(b, bale) for b in after)
     lasts = grass_days(there.scene, there, there.cases[0], fewer) if there.ground.which else None

@@ -13,7 +13,7 @@ from browseline.events import Event, Moved
 from browseline.figures import Figure, typed
 from browseline.ledger.ahead import open_today
 from browseline.ledger.balance import on_grass
-from browseline.ledger.growth import GrowthCase, growth_cases, start_days
+from browseline.ledger.growth import GrowthCase, first_pass, growth_cases, start_days
 from browseline.ledger.hay import HayStore, Lasting, Span, at_one_rate, hay_store, spans, whole_bales
 from browseline.ledger.trees_near import treed
 from browseline.limits import Scene
@@ -78,7 +78,7 @@ def turnout(scene: Scene, events: Sequence[Event]) -> Turnout | None:
     now, highest = _lasts(scene, store, over)
     cases = growth_cases(scene)[1:]
     starts = tuple(_start(case, start_days(scene, case, which, area), highest) for case in cases)
-    margin, at = _margin(scene), scene.herbage.numbers[which[0]].enter_at
+    margin, at = _margin(scene), first_pass(scene, scene.herbage.numbers[which[0]])
     buy, buy_d = _to_buy(scene, starts, store, over, margin)
     first, first_cm = _tallest(scene, which)
     return Turnout(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -23,6 +24,12 @@ Array = NDArray[np.float64]
 
 def _middle(when: When) -> datetime:
     return when.start + (when.end - when.start) / 2
+
+
+def _parts(state: State, stay: Stay, begin: datetime, end: datetime) -> list[tuple[datetime, datetime]]:
+    """Return a stay cut at the instants at which the animals in the mob changed."""
+    cuts = sorted(at for at, mob, _ in state.heads if mob == stay.mob and begin < at < end)
+    return list(pairwise([begin, *cuts, end]))
 
 
 def _lines_then(state: State, mob: str, when: datetime) -> Figure | None:
@@ -60,14 +67,18 @@ def _past_stays(
     """Return past visits since each paddock's newest height, and the demand of each as its own mob."""
     visits: list[tuple[int, float, float, float, float]] = []
     for stay in state.stays:
-        begin, end = _middle(stay.begin), (_middle(stay.end) if stay.end else now)
-        a, b = day_number(begin, first, zone), day_number(min(end, now), first, zone)
-        needs = _lines_then(state, stay.mob, begin) if b > a and not stay.planned else None
-        if needs is None or not needs.value:
+        begin, end = _middle(stay.begin), min(_middle(stay.end) if stay.end else now, now)
+        if end <= begin or stay.planned:
             continue
-        for i, part in _ground_of(farm, stay):
-            if starts[i] is not None:
-                visits.append((i, a, b, share_eaten(numbers[i], b - a).value or 1.0, needs.value * part))
+        ground = [(i, part) for i, part in _ground_of(farm, stay) if starts[i] is not None]
+        length = day_number(end, first, zone) - day_number(begin, first, zone)
+        for since, until in _parts(state, stay, begin, end):
+            needs = _lines_then(state, stay.mob, since)
+            if needs is None or not needs.value:
+                continue
+            a, b = (day_number(t, first, zone) for t in (since, until))
+            for i, part in ground:
+                visits.append((i, a, b, share_eaten(numbers[i], length).value or 1.0, needs.value * part))
     days = (now.astimezone(zone).date() - first).days + 1
     columns = list(zip(*visits, strict=True)) if visits else [(), (), (), (), ()]
     stays = grazing.stays_of(days, columns[0], range(len(visits)), columns[1], columns[2], columns[3])

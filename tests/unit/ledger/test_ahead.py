@@ -31,7 +31,7 @@ def test_shut_and_unread_paddocks_are_left_out_by_name() -> None:
     ahead = grass_ahead(scene(farm(), [*heights(7, 7), event("2", Shut("mud"))]))
     assert ahead.still is not None
     assert ahead.still.value == pytest.approx(2)
-    assert {x.paddock: x.because for x in ahead.left_out} == {"2": "Shut", "3": "no height read"}
+    assert {x.paddock: x.because for x in ahead.left_out} == {"P2": "Shut", "P3": "no height read"}
     assert ahead.growing is None
 
 
@@ -48,6 +48,7 @@ def test_growth_of_the_weather_is_a_case() -> None:
     place = Place(41.0, -45.0)
     normals = Normals((20.0,) * 12, (9.0,) * 12, (80.0,) * 12)
     weather = make(place, normals, None, TODAY, TODAY + timedelta(days=40), 5, 1, warmup_days=60)
+    assert weather is not None
     of = farm(place=place, normals=normals)
     seen = scene(of, heights(8, 8, 8), growing=growing_days(of, weather))
     none, grows = growth_cases(seen)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -33,7 +34,7 @@ def days(n: int) -> date:
     return TODAY + timedelta(days=n)
 
 
-def in_yard(*more: Event, heights_cm: tuple[float, ...] = (6, 8, 7), **of: object) -> Scene:
+def in_yard(*more: Event, heights_cm: tuple[float, ...] = (6, 8, 7), **of: Any) -> Scene:
     return scene(farm(**({"mobs": (mob(at="yard"),)} | of)), [*heights(*heights_cm), *more])
 
 
@@ -95,7 +96,7 @@ def test_enough_hay_buys_nothing() -> None:
 
 
 @pytest.mark.parametrize("of", [{"hay": ()}, {"mobs": (mob(ewes(50, None), at="yard"),)}])
-def test_without_hay_or_need_no_days_of_hay_are_made_up(of: dict[str, object]) -> None:
+def test_without_hay_or_need_no_days_of_hay_are_made_up(of: dict[str, Any]) -> None:
     start = turnout(in_yard(grows(0.1), **of), ())
     assert start is not None
     assert (start.now, start.highest, start.buy, start.buy_d) == (None, None, 0, None)
@@ -131,9 +132,9 @@ def test_a_move_planned_before_any_growth_gets_there_is_too_early() -> None:
     ]
     start = turnout(in_yard(grows(0.1), grows(0.5)), moves)
     assert start is not None
-    assert [(e.day, e.low_cm, e.high_cm) for e in start.too_early] == [
-        (days(3), pytest.approx(43 / 6 + 0.3), pytest.approx(43 / 6 + 1.5))
-    ]
+    (early,) = start.too_early
+    assert early.day == days(3)
+    assert (early.low_cm, early.high_cm) == pytest.approx((43 / 6 + 0.3, 43 / 6 + 1.5))
     unknown = turnout(in_yard(), moves)
     assert unknown is not None
     assert unknown.too_early == ()
@@ -143,7 +144,8 @@ def test_begin_in_the_tallest_paddock_without_trees() -> None:
     trees = (Planting("row", "Row", "walnut_english", "2"),)
     start = turnout(in_yard(grows(0.1), plantings=trees), ())
     assert start is not None
-    assert (start.first, start.first_cm) == ("3", pytest.approx(7))
+    assert start.first == "3"
+    assert start.first_cm == pytest.approx(7)
     everywhere = tuple(Planting(f"row{n}", "Row", "walnut_english", str(n)) for n in (1, 2, 3))
     none = turnout(in_yard(grows(0.1), plantings=everywhere), ())
     assert none is not None
