@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any
 
@@ -43,12 +43,13 @@ def check(draft: Draft, maps: Maps) -> None:
 def _overlaps(draft: Draft, maps: Maps) -> None:
     from browseline.farm.map_check import check_overlaps
 
-    owner = {p.shape or p.id: p for p in draft.paddocks}
+    check_overlaps(maps, together(draft.paddocks))
 
-    def together(a: str, b: str) -> bool:
-        return a not in owner or b not in owner or _meet(owner[a], owner[b])
 
-    check_overlaps(maps, together)
+def together(paddocks: Iterable[Paddock]) -> Callable[[str, str], bool]:
+    """Return a function that says whether two outlines, by id, are ever in use on the same day."""
+    owner = {paddock.shape or paddock.id: paddock for paddock in paddocks}
+    return lambda a, b: a not in owner or b not in owner or _meet(owner[a], owner[b])
 
 
 def _meet(one: Any, other: Any) -> bool:

@@ -121,7 +121,8 @@ def _feature(feature: Any, number: int, maps: Maps) -> Shape | None:
     name = _word(properties, "name")
     where = maps.where(number, shown(name))
     kind = _kind(properties, where, maps)
-    ident = _word(feature, "id") or _word(properties, "id") or name or f"{kind or 'feature'}-{number}"
+    numbered = name if kind == "paddock" and name else f"{kind or 'feature'}-{number}"
+    ident = _word(feature, "id") or _word(properties, "id") or numbered
     geometry = _geometry(feature.get("geometry"), where, maps)
     if kind is None or geometry is None:
         return None
