@@ -88,7 +88,7 @@ def measured(seen: Picture) -> tuple[tuple[date, float], ...]:
     first = seen.today - timedelta(days=BACK_D)
     read = {scene.local(h.at.end).date() for h in seen.state.heights}
     days = sorted(day for day in read if first <= day < seen.today)[-DOTS_MOST:]
-    return tuple(_past(seen, days))
+    return tuple(_past(seen, days)) if days else ()
 
 
 def _past(seen: Picture, days: list[date]) -> Iterator[tuple[date, float]]:

@@ -15,9 +15,9 @@ WIDE_PT = 640.0
 SIGN_PT = 6.6
 FONT = "Libertinus Serif"
 SIZE_PT = 12
-MARGIN_NAME = 14
-AHEAD_PT = 120.0
-STRING_PT = 42.0
+MARGIN_NAME = 4
+AHEAD_PT = 140.0
+STRING_PT = 44.0
 LANE_PT = 25.0
 TALL_PT = 420.0
 LEAST_LANES = 3
@@ -153,7 +153,7 @@ def _strings(alt: Any, sheet: SeasonSheet) -> Any:
 
 def _bead(bead: BeadLine, day_pt: float) -> dict[str, str]:
     wide = (bead.end - bead.begin) / timedelta(days=1) * day_pt
-    fits = [t for t in (bead.place, bead.short) if len(t) * SIGN_PT + MARGIN_NAME / 2 <= wide]
+    fits = [t for t in (bead.place, bead.short) if len(t) * SIGN_PT + MARGIN_NAME <= wide]
     return {
         "mob": bead.mob, "state": bead.state, "begin": _stamp(bead.begin), "end": _stamp(bead.end),
         "middle": _stamp(bead.begin + (bead.end - bead.begin) / 2), "label": fits[0] if fits else "",

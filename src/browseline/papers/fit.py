@@ -20,7 +20,7 @@ from browseline.words import say
 RELIEF = "relief-1"
 LEAST_MOVES = 16
 """Where fewer moves than this are kept, the "if" lines are said in as few words as in a message."""
-WORD_MOST = 22
+WORD_MOST = 10
 PHONE_MOST = 24
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import datetime
 from functools import cache
 from hashlib import sha256
 from importlib import resources
@@ -104,8 +103,7 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
     """Return the files of a context: the same bytes whenever it is asked."""
     files: dict[str, bytes] = {}
     if "template" in context:
-        made = datetime.fromisoformat(context["made"])
-        files["pdf"] = pdf(context["template"], context["data"], made)
+        files["pdf"] = pdf(context["template"], context["data"])
     if "text" in context:
         files["txt"] = context["text"].encode("utf-8")
     if "calendar" in context:

@@ -89,7 +89,7 @@ def _of_season(picture: Picture, mob: MobState, season: Season) -> Iterator[Move
     start = mob.place
     for stay in season.of(mob.id):
         begin = stay.stay.begin.start
-        if begin > picture.now and stay.stay.place != start:
+        if begin >= picture.now and stay.stay.place != start:
             yield Move(mob.id, begin, start, stay.stay.place, "season", limit=stay.limit)
             start = stay.stay.place
 
@@ -101,7 +101,7 @@ def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
     dated = [b for b in arrivals(bites(scene, mob.id, mob.place)) if b.moment and b.hardness != "question"]
     if dated and dated[0].moment is not None:
         found = next_place(scene, mob)
-        at = max(dated[0].moment.likely, picture.now)
+        at = max(dated[0].moment.likely, picture.now).replace(minute=0, second=0, microsecond=0)
         yield Move(mob.id, at, mob.place, found.paddock if found else None, "limit", limit=dated[0].limit)
 
 
@@ -126,7 +126,7 @@ def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | N
         end = stay.end.start if stay.end is not None else picture.now
         if end > first:
             yield Bead(mob.id, stay.place, max(stay.begin.start, first), end, True, "firm")
-        if stay.end is None and leaves is not None:
+        if stay.end is None and leaves is not None and leaves > picture.now:
             yield Bead(mob.id, stay.place, picture.now, leaves, False, _firm(picture, picture.now))
 
 

@@ -148,7 +148,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         tuple(_mob(picture, mob) for mob in scene.mobs),
         tuple(_move(picture, move, shut_now) for move in ahead),
         tuple(_shut(picture, last, never)),
-        tuple(_water(picture, place) for place in places),
+        tuple(_water(picture, place, ahead) for place in places),
         tuple(_energiser(picture)),
         say("papers.caution.C6"),
         _fence_text(picture),
@@ -166,7 +166,10 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
 def _phones(picture: Picture) -> Iterator[Phone]:
     for role in PHONES:
         name, number = phone_of(picture, role)
-        yield Phone(say(f"papers.relief.phone.{role}"), guarded(name), number or BLANK)
+        words = say(f"papers.relief.phone.{role}")
+        yield Phone(
+            words, "" if name.casefold() in (role, words.casefold()) else guarded(name), number or BLANK
+        )
 
 
 def _alarms(picture: Picture) -> Iterator[str]:
@@ -227,10 +230,16 @@ def _shut(picture: Picture, last: date, never: tuple[str, ...]) -> Iterator[Shut
             yield ShutLine(list_words(names), say("papers.relief.keep_out", mob=mob.name))
 
 
+def _kept_out(picture: Picture, mob: str) -> set[str]:
+    told = picture.farm.mob(mob)
+    return set(told.keep_out) if told is not None else set()
+
+
 def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
     """Return why the calendar closes paddocks to all mobs by the last day, with their names."""
     scene = picture.scene
     shut_now = {s.paddock for s in picture.state.shut}
+    kept_out = set.intersection(*(_kept_out(picture, mob.id) for mob in scene.mobs)) if scene.mobs else set()
     span = (last - picture.today).days + 1
     out: dict[str, list[str]] = {}
     for face in faces(scene) if scene.mobs else ():
@@ -238,7 +247,7 @@ def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
             continue
         shuts = np.asarray(face.closed[:, :span, :].all(axis=0).any(axis=0))
         for p, paddock in enumerate(scene.paddocks):
-            if bool(shuts[p]) and paddock not in shut_now:
+            if bool(shuts[p]) and paddock not in shut_now | kept_out:
                 found = (b for b in bites(scene, scene.mobs[0].id, paddock) if b.limit == face.name)
                 because = next((b.because for b in found), say(f"limits.{face.name}.name"))
                 out.setdefault(because, []).append(place_words(scene, paddock))
@@ -248,23 +257,25 @@ def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
 # ---------------------------------------------------------------- water, fence
 
 
-def _water(picture: Picture, place: str) -> tuple[str, str]:
+def _water(picture: Picture, place: str, ahead: tuple[Move, ...]) -> tuple[str, str]:
     paddock = picture.farm.paddock(place)
     name = place_words(picture.scene, place)
     if paddock is None:
         return name, BLANK
-    return name, _water_words(picture, paddock)
+    coming = {move.mob for move in ahead if move.to == place}
+    there = [mob for mob in picture.scene.mobs if mob.place == place or mob.id in coming]
+    return name, _water_words(picture, paddock, there)
 
 
-def _water_words(picture: Picture, paddock: Paddock) -> str:
+def _water_words(picture: Picture, paddock: Paddock, mobs: list[MobState]) -> str:
+    """Return what holds water in a paddock; where it is carried, how much the thirstiest mob there drinks."""
     if paddock.water == "unknown":
         return BLANK
     holds = f" {paddock.trough.text}" if paddock.trough is not None else ""
     said = say(f"papers.relief.water.{paddock.water}", holds=holds)
-    drunk = max((d for m in picture.scene.mobs if (d := _drunk(m)) is not None), default=None)
+    drunk = max((d for m in mobs if (d := _drunk(m)) is not None), default=None)
     if paddock.water in ("trailer", "none") and drunk is not None:
-        use = shown(drunk, "volume", picture.farm.units)
-        said = say("papers.relief.drinks", said=said, volume=use)
+        said = say("papers.relief.drinks", said=said, volume=shown(drunk, "volume", picture.farm.units))
     return said
 
 

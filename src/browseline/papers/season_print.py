@@ -25,7 +25,7 @@ def season_data(sheet: SeasonSheet) -> dict[str, Any]:
         "span": sheet.span,
         "printed": sheet.printed,
         "chart": season_svg(sheet),
-        "head": _heads(),
+        "head": _heads(sheet),
         "state": {state: say(f"papers.season.state.{state}") for state in STATES},
         "strings": [
             {
@@ -75,10 +75,12 @@ def _days(days: float) -> str:
     return say("papers.season.far", days=plain(FAR_D)) if days >= FAR_D else plain(days, 1)
 
 
-def _heads() -> dict[str, str]:
+def _heads(sheet: SeasonSheet) -> dict[str, str]:
     keys = ("stays", "mob", "place", "from", "to", "days", "state", "why", "promises", "ahead", "clashes",
             "changes", "day", "what")  # fmt: skip
     heads = {key: say(f"papers.season.head.{key}") for key in keys}
     legend = {key: say(f"papers.season.legend.{key}") for key in ("still", "growing", "dots")}
+    if any(a.growing_d is not None and a.growing_d >= FAR_D for a in sheet.ahead):
+        legend["growing"] = say("papers.season.legend.keeps_up")
     others = {key: say(f"papers.season.{key}") for key in ("title", "note", "alt", "none")}
     return heads | legend | others

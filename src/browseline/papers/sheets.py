@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime
 from importlib import resources
 from typing import Any
 
@@ -36,7 +35,7 @@ def pages(template: str, data: dict[str, Any]) -> int:
     return int(found)
 
 
-def pdf(template: str, data: dict[str, Any], made: datetime) -> bytes:
+def pdf(template: str, data: dict[str, Any]) -> bytes:
     """Return the PDF of a template; the same data give the same bytes.
 
     Parameters
@@ -45,10 +44,8 @@ def pdf(template: str, data: dict[str, Any], made: datetime) -> bytes:
         A file of ``papers/templates`` without its ending.
     data : dict
         Words are set as they stand: nothing in them is read as markup.
-    made : datetime
-        Aware; stands in the file as its date of making.
     """
-    done = _compiler(template, data).compile(format="pdf", timestamp=int(made.timestamp()))
+    done = _compiler(template, data).compile(format="pdf")
     if not isinstance(done, bytes):
         raise TypeError(template)
     return done

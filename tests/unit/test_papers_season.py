@@ -1,0 +1,235 @@
+"""The season sheet, the calendar, and issued papers that print again as they were."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pypdf
+import pytest
+
+from browseline import papers, tables, words
+from browseline.chain import picture
+from browseline.events import Event, Forecast, Moved, When, body_of
+from browseline.farm.records import Planting, Promise
+from browseline.figures import Figure
+from browseline.ledger.ahead import grass_ahead
+from browseline.moves import PlannedStay, Season
+from browseline.moves.form import Firmness
+from browseline.papers import edition, ics, issue, reprint, season_sheet
+from browseline.papers.ahead import FAR_D, ahead_from
+from browseline.papers.charts import season_svg
+from browseline.papers.season_print import season_text
+from browseline.record.fold import fold
+from browseline.record.state import Stay
+from browseline.units import parse
+from tests.unit.papers_farm import NOW, at, entries, entry, farm, seen
+
+DROP = date(2026, 9, 25)
+DAYS = parse("120 d", "time")
+ROWS = tuple(Planting(f"w{n}", "Walnut", "walnut_persian", n, first_drop=DROP, interval=DAYS) for n in "567")
+HAY = Promise("h", "hay", "Hay cut", date(2026, 5, 20), date(2026, 6, 16), ("12",))
+
+
+def planned(*stays: tuple[str, datetime, datetime, Firmness]) -> Season:
+    none = Figure("plan", 0.0, "USD")
+    told = tuple(
+        PlannedStay(
+            Stay("ewes", place, When.at(a), When.at(b), planned=True), firm, "worms", "four days are up"
+        )
+        for place, a, b, firm in stays
+    )
+    return Season(NOW, told, (), none, none, (), NOW + timedelta(days=7), NOW + timedelta(days=14), 1, 1)
+
+
+PLAN = planned(
+    ("6", at(5, 7), at(9, 6), "firm"),
+    ("8", at(9, 6), at(13, 6), "firm"), ("9", at(13, 6), at(18, 6), "likely"),
+    ("10", at(18, 6), at(24, 6), "likely"), ("11", at(24, 6), at(30, 6), "outline"),
+)  # fmt: skip
+
+
+def walked_only() -> list[Event]:
+    return [e for e in entries() if not e.planned]
+
+
+# -- the sheet ---------------------------------------------------------------------------------
+
+
+def test_a_bead_a_stay() -> None:
+    events = [*walked_only(), entry(Moved("5"), "ewes", at(6, 18))]
+    (string,) = season_sheet(seen(events=events), PLAN).strings
+    assert [(b.place, b.state) for b in string.beads] == [
+        ("6", "done"), ("5", "done"), ("6", "firm"), ("8", "firm"), ("9", "likely"),
+        ("10", "likely"), ("11", "outline"),
+    ]  # fmt: skip
+    assert [b.days for b in string.beads][3:] == ["4", "5", "6", "6"]
+    assert string.beads[3].reason == "four days are up"
+
+
+def test_a_planned_move_in_the_record_comes_before_the_season() -> None:
+    (string,) = season_sheet(seen(), PLAN).strings
+    assert [(b.place, b.state) for b in string.beads] == [
+        ("6", "done"),
+        ("6", "firm"),
+        ("8", "firm"),
+        ("9", "firm"),
+    ]
+    assert string.beads[-1].ends == "not planned"
+
+
+def test_grass_ahead_drops_on_the_shut_day() -> None:
+    """P8: the walnut paddocks, 6 of 34 acres, leave the count on 28 May; before and after, a day a day."""
+    now_there = seen(farm(plantings=ROWS), walked_only())
+    days = {a.day: a.still_d for a in ahead_from(now_there.scene)}
+    assert days[now_there.today] == pytest.approx(grass_ahead(now_there.scene).still.value)  # type: ignore[union-attr]
+    assert days[date(2026, 5, 9)] == pytest.approx(days[date(2026, 5, 8)] - 1)
+    assert days[date(2026, 5, 29)] == pytest.approx(days[date(2026, 5, 28)] - 1)
+    # 6 ac x 4 in above the height to leave x 275 lb/ac/in x 0.70, over 60 x 4.4 + 96 x 1.0 lb/d,
+    # less what the ewes ate in 6 since the height was read, 46 hours ago
+    assert days[date(2026, 5, 27)] - 1 - days[date(2026, 5, 28)] == pytest.approx(
+        6 * 4 * 275 * 0.7 / 360 - 46 / 24, rel=1e-3
+    )
+
+
+def test_growth_that_keeps_up_leaves_the_scale() -> None:
+    grows = entry(Forecast(date(2026, 6, 30), parse("60 lb/ac/d", "herbage growth")), "farm", at(7, 6))
+    sheet = season_sheet(seen(events=[*walked_only(), grows]))
+    assert {a.growing_d for a in sheet.ahead} == {FAR_D}
+    assert "over 120" in season_text(sheet)
+
+
+def test_past_days_are_measured_from_their_own_entries() -> None:
+    now_there = seen(events=walked_only())
+    ((day, ahead),) = season_sheet(now_there).measured
+    assert day == date(2026, 5, 6)
+    # 4 was shut that morning; the evening is 16 hours after the walk
+    assert ahead == pytest.approx((34 - 3) * 4 * 275 * 0.7 / 360 - 16 / 24, rel=1e-3)
+
+
+def test_every_bead_of_the_chart_stands_in_the_table() -> None:
+    sheet = season_sheet(seen(farm(plantings=ROWS, promises=(HAY,)), walked_only()), PLAN)
+    svg, text = season_svg(sheet), season_text(sheet)
+    drawn = {t.strip() for t in re.findall(r"<text[^>]*>([^<]*)</text>", svg)}
+    assert {"6", "8", "9", "10", "11", "Ewes", "now", "days of grass ahead", "Hay cut (12)"} <= drawn
+    for line in ("8  Sat 9 May 6:00  Wed 13 May 6:00  4  firm (7 days)  four days are up",
+                 "20 May to 15 Jun  Hay cut (12)",
+                 "28 May  Shut: 5, 6 and 7, 120 d before first drop 25 Sep"):  # fmt: skip
+        assert line in text
+    colours = set(re.findall(r'(?:fill|stroke)="([^"]+)"', svg))
+    assert colours <= {"black", "white", "none", "transparent", "#dddddd", "#bbbbbb", "#000", "#fff"}
+
+
+@pytest.mark.parametrize("name", ['#image("x")', "*b* $x$", "<script>alert(1)</script>", "datum.x + 1"])
+def test_names_are_data_in_chart_and_page(name: str, tmp_path: Path) -> None:
+    told = farm()
+    told = replace(told, name=name, mobs=(replace(told.mobs[0], name=name),))
+    now_there = replace(seen(told), folder=tmp_path)
+    paper = issue(now_there, "season", tmp_path / "out", season=PLAN)
+    reader = pypdf.PdfReader(paper.paths[0])
+    text = " ".join(page.extract_text() for page in reader.pages).replace("\u200b", "")
+    assert name in " ".join(text.split())
+    assert "<script>" not in season_svg(season_sheet(now_there))
+
+
+def test_landscape_with_the_chart_on_one_page(tmp_path: Path) -> None:
+    mobs = tuple(replace(farm().mobs[0], id=f"m{n}", name=f"Mob {n}", at=str(n + 1)) for n in range(9))
+    promises = tuple(replace(HAY, id=str(n), what=f"Promise {n}") for n in range(20))
+    now_there = replace(seen(farm(mobs=mobs, promises=promises), walked_only()), folder=tmp_path)
+    reader = pypdf.PdfReader(issue(now_there, "season", tmp_path).paths[0])
+    first = reader.pages[0]
+    assert first.mediabox.width > first.mediabox.height
+    assert "Growth as now is not a forecast" in first.extract_text()
+    assert "Promise 19" in " ".join(p.extract_text() for p in reader.pages[1:])
+
+
+# -- the calendar ------------------------------------------------------------------------------
+
+
+def events_of(content: bytes) -> dict[str, Any]:
+    found = icalendar.Calendar.from_ical(content)
+    return {str(e["summary"]): e for e in found.walk("VEVENT")}
+
+
+def test_moves_stand_in_utc_and_shut_dates_warn() -> None:
+    found = events_of(ics(seen(farm(plantings=ROWS))))
+    move = found["Move Ewes: 6 to 8"]
+    assert move["dtstart"].dt == datetime(2026, 5, 9, 12, tzinfo=UTC)  # 8:00 in New York in May
+    shut = found["Shut 5: last grazing, 120 d before first drop 25 Sep"]
+    assert shut["dtstart"].dt == date(2026, 5, 28)
+    assert [a["trigger"].dt for a in shut.walk("VALARM")] == [-timedelta(days=d) for d in (14, 7, 3)]
+    assert len(found) == 5
+
+
+def test_an_event_keeps_its_id_when_the_plan_changes() -> None:
+    first = events_of(ics(seen(farm(plantings=ROWS))))
+    later = [
+        e if not e.planned else replace(e, observed=When.at(e.observed.start + timedelta(days=1)))
+        for e in entries()
+    ]
+    second = events_of(ics(seen(farm(plantings=ROWS), later)))
+    assert {s: str(e["uid"]) for s, e in first.items()} == {s: str(e["uid"]) for s, e in second.items()}
+    done = [replace(e, planned=False) if e.planned and e.observed.start == at(9, 8) else e for e in entries()]
+    told, now = farm(plantings=ROWS), at(9, 9)
+    third = events_of(ics(picture(Path("unused"), told, tuple(done), fold(told, done, now), now, 5, 30)))
+    assert str(third["Move Ewes: 8 to 9"]["uid"]) == str(first["Move Ewes: 8 to 9"]["uid"])
+    assert "Move Ewes: 6 to 8" not in third
+
+
+def test_no_coordinates_in_the_calendar() -> None:
+    content = ics(seen()).decode()
+    assert "GEO" not in content
+    assert "LOCATION" not in content
+
+
+# -- issued ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", papers.KINDS)
+def test_an_issued_paper_prints_again_as_it_was(
+    kind: papers.Kind, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now_there = replace(seen(farm(plantings=ROWS)), folder=tmp_path / "farm")
+    paper = issue(now_there, kind, tmp_path / "out", season=PLAN)
+    again = body_of("issued", 1, json.loads(json.dumps(paper.event.value())))
+    monkeypatch.setattr(words, "catalogue", lambda *_: pytest.fail("an old paper asks for no new words"))
+    files = reprint(again)  # type: ignore[arg-type]
+    assert sorted(files) == sorted(p.suffix[1:] for p in paper.paths)
+    for path, kept in zip(paper.paths, paper.kept, strict=True):
+        content = path.read_bytes()
+        assert content == files[path.suffix[1:]] == kept.read_bytes()
+        assert kept.stem == sha256(content).hexdigest()
+        assert kept.parent == tmp_path / "farm" / "files"
+        assert kept.name in paper.event.file.split()
+    assert not [p for p in tmp_path.rglob("*") if p.name.endswith(".new")]
+
+
+def test_the_issued_event_names_program_and_tables(tmp_path: Path) -> None:
+    paper = issue(replace(seen(), folder=tmp_path), "relief", tmp_path)
+    assert paper.event.tables == edition()
+    assert re.fullmatch(r"\d+\.\d+\.\d+", paper.event.program)
+    assert paper.messages == 4
+    assert [p.name for p in paper.paths] == ["relief 2026-05-08.pdf", "relief 2026-05-08.txt"]
+
+
+def test_the_edition_changes_with_any_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    data = Path(tables.__file__).parent / "data"
+    (tmp_path / "data").mkdir()
+    for path in data.glob("*.csv"):
+        (tmp_path / "data" / path.name).write_bytes(path.read_bytes())
+    before = edition()
+    monkeypatch.setattr("browseline.papers.issued.resources.files", lambda _: tmp_path)
+    edition.cache_clear()
+    assert edition() == before
+    (tmp_path / "data" / "worms.csv").write_bytes(b"key\n")
+    edition.cache_clear()
+    assert edition() != before
+    monkeypatch.undo()
+    edition.cache_clear()
+    assert edition() == before
