@@ -24,7 +24,8 @@ class Yardstick:
     """All that a plan is measured by: the faces of the limits made one, costs, and the herbage.
 
     ``names`` tells for stay, rest, leave and enter which limit each row of ``bars`` comes from.
-    ``figures`` are the costs with their sources. ``whole`` holds every member of the scene.
+    ``figures`` are the costs with their sources. ``whole`` holds every member of the scene. Moves of
+    later days come ``sooner_d`` before the time of day of now. [d]
     """
 
     mobs: tuple[str, ...]
@@ -35,6 +36,7 @@ class Yardstick:
     bars: Bars
     whole: Field
     figures: tuple[Figure, ...]
+    sooner_d: float = 0.0
 
     @property
     def yard(self) -> int:

@@ -108,7 +108,7 @@ def propose(
         best = judged[min(costs)[1]][1] if costs else start
         return _polished(best, yardstick, some, held, tries, _key(seed, 1))
 
-    for plan in _both((from_known, from_beam) if iterations > 0 else ()):
+    for plan in _both((from_known, from_beam) if iterations > 0 and yardstick.mobs else ()):
         consider(plan)
     best = min(known, key=lambda k: k[:2])
     return Proposal(best[2], best[3], rules[0] if rules[0].kept else yard)

@@ -45,9 +45,10 @@ def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
 
 
 def _span(scene: Scene, planned: PlannedStay, days: int) -> tuple[int, int]:
-    """Return the days of a plan from now whose middle lies in an old stay."""
+    """Return the days of a plan from now that lie in an old stay, by the farm's calendar."""
+    today = scene.local(scene.now).date()
     end = planned.stay.end.start if planned.stay.end else planned.stay.begin.start
-    first, last = (round((t - scene.now) / timedelta(days=1)) for t in (planned.stay.begin.start, end))
+    first, last = ((scene.local(t).date() - today).days for t in (planned.stay.begin.start, end))
     return min(max(first, 0), days), min(max(last, 0), days)
 
 

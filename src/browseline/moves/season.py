@@ -7,13 +7,14 @@ from datetime import datetime, timedelta
 from browseline.events import When
 from browseline.limits import Scene, faces
 from browseline.moves.clashes import clashes
-from browseline.moves.explain import Explainer
-from browseline.moves.form import Firmness, PlannedStay, Season, Yardstick
+from browseline.moves.explain import HALF, Explainer
+from browseline.moves.form import Firmness, PlannedStay, Season
 from browseline.moves.judge import figures_of, spread
 from browseline.moves.propose import ITERATIONS, propose
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, changes, keeping, replan, visits_of
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import YARD, Stay
+from browseline.words import say
 
 
 def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) -> Season:
@@ -52,18 +53,18 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
 
 
 def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
-    scene, yardstick = asked.scene, asked.yardstick
+    yardstick = asked.yardstick
     name = YARD if place == yardstick.yard else yardstick.paddocks[place]
-    begin = _present(asked, m) if a == 0 and place == yardstick.bars.start[m] else None
-    end = _end(asked, m, place, begin, b)
-    stay = Stay(yardstick.mobs[m], name, begin or When.at(_at(scene, a)), When.at(end), planned=True)
+    present = _present(asked, m) if a == 0 and place == yardstick.bars.start[m] else None
+    begin = present or When.at(_at(asked, a))
+    stay = Stay(yardstick.mobs[m], name, begin, When.at(_at(asked, b)), planned=True)
     ending, other = asked.ending(m, a, b), asked.runner_up(m, a, b)
     kept = asked.share_kept(m, a, b)
+    short = kept is not None and (kept.value or 0.0) < HALF
+    reason = say("moves.end.below", reason=ending.says) if short else ending.says
     if other is None:
-        return PlannedStay(stay, _firmness(a), ending.limit, ending.says, share_kept=kept)
-    return PlannedStay(
-        stay, _firmness(a), ending.limit, ending.says, other.place, other.says, other.more, kept
-    )
+        return PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept)
+    return PlannedStay(stay, _firmness(a), ending.limit, reason, other.place, other.says, other.more, kept)
 
 
 def _present(asked: Explainer, m: int) -> When | None:
@@ -71,23 +72,10 @@ def _present(asked: Explainer, m: int) -> When | None:
     return mob.since if mob else None
 
 
-def _at(scene: Scene, day: int) -> datetime:
-    """Return the instant a day of the plan begins: the same time of day as now, on the farm's clock."""
-    return scene.local(scene.now) + timedelta(days=day)
-
-
-def _end(asked: Explainer, m: int, place: int, begin: When | None, b: int) -> datetime:
-    """Return the end of a stay; a present stay never passes a hard longest stay by part of a day."""
-    end = _at(asked.scene, b)
-    yardstick: Yardstick = asked.yardstick
-    bars = yardstick.bars
-    if begin is None or place == yardstick.yard or b <= bars.stuck_d[m]:
-        return end
-    hard = [float(bars.longest_d[f, m, place]) for f in range(len(bars.over_usd_d)) if bars.stay_hard[f]]
-    latest = [
-        begin.start + timedelta(days=d) for d in hard if d < len(asked.scene.days) + int(bars.been_d[m]) + 1
-    ]
-    return max(min([end, *latest]), asked.scene.now)
+def _at(asked: Explainer, day: int) -> datetime:
+    """Return the instant at which moves of a day are made, on the farm's clock."""
+    sooner = timedelta(days=asked.yardstick.sooner_d) if day > 0 else timedelta(0)
+    return asked.scene.local(asked.scene.now) + timedelta(days=day) - sooner
 
 
 def _firmness(day: int) -> Firmness:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,9 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     """Return what plans of a scene are measured by.
 
     Mobs that are away from the farm are not planned. Paddocks without a height, sacrifice ground and
-    those a mob is kept out of are never chosen. A day of the plan runs from this time of day to the
-    same of the next: it is shut if either calendar day it touches is.
+    those a mob is kept out of are never chosen. A day of the plan runs from a time of day to the same
+    of the next: it is shut if either calendar day it touches is. The time is now's, or earlier where a
+    stay with a hard end began earlier in the day, so that no hard stay is passed by part of a day.
 
     Parameters
     ----------
@@ -49,23 +50,24 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     enter = pick.stack(enters, "enter_kg_ha")
     can_move = ~pick.no_move(len(days))
     still = int(np.argmax(np.append(can_move, True)))
+    sooner = _sooner(scene, mobs) if any(f.stay_is_hard for f in stays) else 0.0
     bars = Bars(
         _open(scene, mobs, pick.closed(len(days)), days), can_move, _together(scene, mobs),
         _arrivals(scene, mobs, can_move, len(days)),
         pick.stack(stays, "longest_stay_d"), _numbers(stays, "over_stay_usd_d"),
         _flags(stays, "stay_is_hard"),
-        pick.rest(rests), pick.fit_from(rests), _numbers(rests, "short_rest_usd_d"),
+        pick.rest(rests), pick.fit_from(rests) + sooner, _numbers(rests, "short_rest_usd_d"),
         _flags(rests, "rest_is_hard"), pick.stack(leaves, "leave_kg_ha"), _numbers(leaves, "below_usd_kg"),
         enter, _numbers(enters, "early_usd_kg"),
         _demand(scene, mobs, days), _eaten(scene), _starts(scene, mobs), _been(scene, mobs),
-        np.full(len(mobs), still, np.int64), _ago(scene, mobs), far_km(scene.farm, scene.paddocks),
-        np.array([f.value or 0.0 for f in figures[:5]]),
+        np.full(len(mobs), still, np.int64), _ago(scene, mobs) - sooner,
+        far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures[:5]]),
     )  # fmt: skip
     names = {k: tuple(f.name for f in found) for k, found in
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
     kept = tuple(_of_mobs(face, np.array(rows, np.int64)) for face in faces)
     return Yardstick(tuple(m.id for m in mobs), scene.paddocks, days, kept, names, bars,
-                     _field(scene, len(days), enter), figures)  # fmt: skip
+                     _field(scene, len(days), enter), figures, sooner)  # fmt: skip
 
 
 class _Faces:
@@ -195,16 +197,36 @@ def _starts(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.int64]:
 
 
 def _been(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.int64]:
-    """Return the days each mob has stood where it stands, to the nearest whole day: plans go by days."""
-    return np.array([round((scene.now - m.since.start) / DAY) if m.since else 0 for m in mobs], np.int64)
+    """Return the days each mob has stood where it stands, by the farm's calendar: plans go by whole days."""
+    today = scene.local(scene.now).date()
+    stood = [(today - scene.local(m.since.start).date()).days if m.since else 0 for m in mobs]
+    return np.array(stood, np.int64)
+
+
+def _sooner(scene: Scene, mobs: tuple[MobState, ...]) -> float:
+    """Return by how much moves of later days come before the present time of day. [d]"""
+    clock = _clock_d(scene, scene.now)
+    begun = [_clock_d(scene, m.since.start) for m in mobs if m.since]
+    return max([clock - b for b in begun if b < clock], default=0.0)
+
+
+def _clock_d(scene: Scene, instant: datetime) -> float:
+    """Return the time of day on the farm's clock. [d]"""
+    local = scene.local(instant)
+    return (local - local.replace(hour=0, minute=0, second=0, microsecond=0)) / DAY
 
 
 def _ago(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
-    """Return the days since each mob, or one it came from, last left each paddock; infinite if never."""
+    """Return the days since each mob, or one it came from, last left each paddock; infinite if never.
+
+    The paddock where a mob stands counts as left now: it is, unless the plan keeps it there.
+    """
     out = np.full((len(mobs), len(scene.paddocks)), np.inf)
     where = {name: p for p, name in enumerate(scene.paddocks)}
     for m, mob in enumerate(mobs):
         line = _ancestors(scene, mob)
+        if mob.place in where:
+            out[m, where[mob.place]] = 0.0
         for stay in scene.state.stays:
             if stay.mob in line and stay.place in where and stay.end is not None and not stay.planned:
                 p = where[stay.place]

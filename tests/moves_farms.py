@@ -1,0 +1,260 @@
+"""Farms for the tests of moves, a plain judge and a plain checker, written without a line of the planner."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+import numpy as np
+
+from browseline import tables
+from browseline.events import When
+from browseline.farm.needs import demand
+from browseline.farm.records import Farm, Promise, Rules
+from browseline.figures import Figure
+from browseline.limits import Face, Scene, faces
+from browseline.moves import Season
+from browseline.record.state import YARD, HeadLine, MobState, ShutState, State, Stay, TypedGrowth
+from browseline.sward import share_eaten
+from browseline.units import parse
+from tests.small_farm import NOW, ewes, farm, heights, scene
+
+DAY = timedelta(days=1)
+WORM_STAY_D, WORM_REST_D = 4, 35
+
+
+def heifers(place: str | None = "2", since: datetime = NOW) -> MobState:
+    """Return a second mob, that shares no worms with the first."""
+    line = HeadLine("cattle", "heifer", 8, parse("900 lb", "mass"), parse("22 lb/d", "intake"))
+    return MobState("heifers", "Heifers", (line,), place, When.at(since))
+
+
+def grazed(
+    acres: tuple[float, ...], tall_in: tuple[float, ...], *, mobs: int = 1, been_h: float = 0.0,
+    days: int = 20, members: int = 5, growth: str = "20 lb/ac/d", rules: Rules | None = None,
+    past: tuple[Stay, ...] = (), shut: tuple[ShutState, ...] = (), promises: tuple[Promise, ...] = (),
+    now: datetime = NOW, weather: bool = False, head: int = 30,
+) -> Scene:  # fmt: skip
+    """Return the scene of a farm whose mobs stand in the first paddocks since so many hours."""
+    home = farm(acres, rules=rules, promises=promises, weather=weather)
+    since = now - timedelta(hours=been_h)
+    standing = (ewes("1", since, head), heifers("2", since))[:mobs]
+    stays = past + tuple(Stay(m.id, m.place or "", When.at(since)) for m in standing)
+    typed = TypedGrowth(When.at(now), date(2027, 1, 1), "", parse(growth, "herbage growth"))
+    read = heights({p.id: f"{h} in" for p, h in zip(home.paddocks, tall_in, strict=True)}, now)
+    folded = State(now, standing, stays, shut=shut, heights=read, growth=() if weather else (typed,))
+    return scene(home, folded, now, members=members, horizon_d=days)
+
+
+def number(figure: Figure | None) -> float:
+    """Return the value of a figure that must be known."""
+    if figure is None or figure.value is None:
+        raise ValueError("not known")
+    return figure.value
+
+
+def span(figure: Figure | None) -> tuple[float, float, float]:
+    """Return the low end, value and high end of a figure that must have them."""
+    if figure is None or figure.low is None or figure.high is None:
+        raise ValueError("no range")
+    return figure.low, number(figure), figure.high
+
+
+def left_at(stay: Stay) -> datetime:
+    """Return when a stay with an end is over."""
+    if stay.end is None:
+        raise ValueError("no end")
+    return stay.end.end
+
+
+def came_at(mob: MobState) -> datetime:
+    """Return since when a mob stands where it stands."""
+    if mob.since is None:
+        raise ValueError("not known")
+    return mob.since.start
+
+
+# ---------------------------------------------------------------- a plain judge
+
+
+def _growth(found: Scene, s: int, p: int, t: int, left: float) -> float:
+    """Return growth less loss of a day on a mass, from the equation as the forage reference prints it."""
+    herbage = found.herbage
+    typed = herbage.ahead.typed_kg_ha_d[t, p]
+    if not np.isnan(typed):
+        return max(float(typed), -left)
+    leaf, curve = herbage.leaf, herbage.land.curve[p]
+    total = 0.0
+    for g, share in enumerate(herbage.land.share[p]):
+        room = 1 - (left * leaf.per_ceiling[g]) ** 2
+        if share > 0 and room > 0:
+            caught = 1 - np.exp(-leaf.leaf_per_kg[g] * max(left, leaf.leaf_from_kg_ha))
+            total += share * herbage.ahead.potential_kg_ha_d[curve, s, t, g] * caught * room
+    lost = herbage.ahead.loss_per_d[curve, s, t] * max(0.0, left - leaf.loss_from_kg_ha)
+    return float(herbage.fertility[s, p] * total - lost)
+
+
+def visits_in(row: list[int]) -> list[tuple[int, int, int]]:
+    """Return place, first day and end of every visit."""
+    out: list[tuple[int, int, int]] = []
+    for t, place in enumerate(row):
+        if out and out[-1][0] == place:
+            out[-1] = (place, out[-1][1], t + 1)
+        else:
+            out.append((place, t, t + 1))
+    return out
+
+
+def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
+    """Return the cost of a plan for one member, day by day in plain Python. [USD]"""
+    yard, days = len(found.paddocks), plan.shape[1]
+    needs = [number(demand(m.lines)) for m in found.mobs]
+    usd = {k: tables.row("stays", *k).middle() for k in (
+        ("hay_cost", "fed instead of grass"), ("yard_cost", "a mob off grass"), ("move_cost", "any arrival"),
+        ("cover_cost", "cover short at the end"))}  # fmt: skip
+    hay, yard_day, move, cover = usd.values()
+    told = faces(found)
+    starts = [found.paddocks.index(m.place) for m in found.mobs]
+    been = [(found.now.date() - came_at(m).date()).days for m in found.mobs]
+    visits = [visits_in(list(row)) for row in plan]
+    cost = 0.0
+    here: dict[tuple[int, int], tuple[int, float]] = {}  # (paddock, day) -> mob, share eaten
+    for m, own in enumerate(visits):
+        for place, a, b in own:
+            arrives = a > 0 or place != starts[m]
+            cost += move * arrives
+            if place == yard:
+                cost += (b - a) * (yard_day + needs[m] * hay)
+                continue
+            stood = b - a + (0 if arrives else been[m])
+            sward = found.herbage.numbers[found.herbage.index(found.paddocks[place])]
+            for t in range(a, b):
+                here[place, t] = (m, number(share_eaten(sward, stood)))
+            cost += _calendar_cost(found, told, visits, m, place, a, b, stood, arrives)
+    for p in range(yard):
+        i = found.herbage.index(found.paddocks[p])
+        area, floor = found.herbage.land.area_ha[i], found.herbage.land.floor_kg_ha[i]
+        mass = float(found.herbage.mass_kg_ha[member, i])
+        for t in range(days):
+            left = mass
+            if (p, t) in here:
+                m, share = here[p, t]
+                arrives = (p, t - 1) not in here and not (t == 0 and starts[m] == p)
+                arrives |= (p, t - 1) in here and here[p, t - 1][0] != m
+                leaves = t + 1 == days or (p, t + 1) not in here or here[p, t + 1][0] != m
+                eaten = min(needs[m], max(0.0, mass - floor) * area * share)
+                left = mass - eaten / share / area
+                cost += (needs[m] - eaten) * hay
+                for face in told:
+                    if face.enter_kg_ha is not None and arrives:
+                        cost += max(0.0, face.enter_kg_ha[m, p] - mass) * area * face.early_usd_kg
+                    if face.leave_kg_ha is not None and leaves:
+                        cost += max(0.0, face.leave_kg_ha[m, p] - left) * area * face.below_usd_kg
+            mass = left + _growth(found, member, i, t, left)
+        wanted = max(float(f.enter_kg_ha[:, p].max()) for f in told if f.enter_kg_ha is not None)
+        cost += max(0.0, wanted - mass) * area * cover
+    return cost
+
+
+def _calendar_cost(
+    found: Scene, told: tuple[Face, ...], visits: list[list[tuple[int, int, int]]], m: int, place: int,
+    a: int, b: int, stood: int, arrives: bool,
+) -> float:  # fmt: skip
+    """Return what over stay and short rest cost for one visit."""
+    cost = 0.0
+    for face in told:
+        if face.longest_stay_d is not None:
+            cost += min(max(stood - face.longest_stay_d[m, place], 0.0), b - a) * face.over_stay_usd_d
+        if not arrives or face.rest_d is None:
+            continue
+        short = 0.0 if face.fit_from_d is None else face.fit_from_d[m, place] - a
+        for i, mob in enumerate(found.mobs):
+            left = [float(end) for where, _, end in visits[i] if where == place and end <= a]
+            left += [0.0] if mob.place == found.paddocks[place] and visits[i][0][0] != place else []
+            past = [s.end.end for s in found.state.stays
+                    if s.mob == mob.id and s.end and s.place == found.paddocks[place]]  # fmt: skip
+            left += [(end - found.now) / DAY for end in past]
+            if left:
+                short = max(short, face.rest_d[i, m] - (a - max(left)))
+        cost += max(short, 0.0) * face.short_rest_usd_d
+    return cost
+
+
+# ---------------------------------------------------------------- a plain checker
+
+
+def where(season: Season, mob: str, instant: datetime) -> list[str]:
+    """Return every place a plan has a mob in at an instant."""
+    return [s.stay.place for s in season.of(mob) if s.stay.begin.start <= instant < left_at(s.stay)]
+
+
+def first_movable(found: Scene) -> int:
+    """Return the first day of the plan on which animals can be moved."""
+    return next((k for k in range(len(found.days)) if _may_move(found, k)), len(found.days))
+
+
+def _may_move(found: Scene, k: int) -> bool:
+    day = found.days[k]
+    away = [p for p in found.farm.promises if p.kind in ("away", "term") and p.from_day <= day < p.to_day]
+    return day.isoweekday() not in found.farm.rules.no_move_weekdays and not away
+
+
+def _shut(home: Farm, state: State, mob: str, paddock: str, day: date) -> bool:
+    for shut in state.shut:
+        if shut.paddock == paddock and (shut.until_day is None or day < shut.until_day):
+            return True
+    return any(
+        p.hard and paddock in p.paddocks and (not p.mobs or mob in p.mobs) and p.from_day <= day < p.to_day
+        for p in home.promises
+    )
+
+
+def broken(found: Scene, season: Season) -> list[str]:
+    """Return every hard rule that a plan breaks, hour by hour and stay by stay, in words."""
+    out = []
+    excused = found.now + first_movable(found) * DAY
+    hours = [found.now + timedelta(hours=h) for h in range(0, 24 * (len(found.days) - 1), 3)]
+    for instant in hours:
+        places = {m.id: where(season, m.id, instant) for m in found.mobs}
+        out += [f"{mob} in {found_in} at {instant}" for mob, found_in in places.items() if len(found_in) != 1]
+        taken = [p for found_in in places.values() for p in found_in if p != YARD]
+        out += [f"two in one paddock at {instant}"] if len(set(taken)) < len(taken) else []
+        for mob in found.mobs:
+            for p in places[mob.id]:
+                stuck = instant < excused and p == mob.place
+                day = instant.astimezone(found.zone).date()
+                if p != YARD and not stuck and _shut(found.farm, found.state, mob.id, p, day):
+                    out.append(f"{mob.id} in shut {p} on {day}")
+    for mob in found.mobs:
+        for s in season.of(mob.id)[1:]:
+            k = (s.stay.begin.start.astimezone(found.zone).date() - found.days[0]).days
+            out += [] if _may_move(found, k) else [f"{mob.id} moved on {found.days[k]}"]
+        out += _worms(found, season, mob, excused) if found.farm.rules.worms_hard else []
+    return out
+
+
+def _worms(found: Scene, season: Season, mob: MobState, excused: datetime) -> list[str]:
+    """Return breaches of the hard worm rule of sheep: 4 days in, 35 days out."""
+    if not any(line.kind in ("sheep", "goat") for line in mob.lines):
+        return []
+    out = []
+    done = [s for s in found.state.stays if s.mob == mob.id and s.end is not None]
+    stays = [s.stay for s in season.of(mob.id) if s.stay.place != YARD]
+    present = found.state.mob(mob.id)
+    for i, stay in enumerate(stays):
+        if left_at(stay) - stay.begin.start > WORM_STAY_D * DAY and left_at(stay) > max(excused, found.now):
+            out.append(f"{mob.id} over four days in {stay.place} from {stay.begin.start}")
+        earlier = [left_at(s) for s in (*done, *stays[:i]) if s.place == stay.place]
+        if i == 0 and present and present.since == stay.begin and present.place == stay.place:
+            continue
+        if present and present.place == stay.place:
+            earlier.append(found.now)
+        if earlier and stay.begin.start - max(earlier) < WORM_REST_D * DAY and stay.begin.start >= found.now:
+            out.append(f"{mob.id} back in {stay.place} after {stay.begin.start - max(earlier)}")
+    return out
+
+
+def with_rules(found: Scene, **rules: object) -> Scene:
+    """Return the same scene under other rules."""
+    home = replace(found.farm, rules=replace(found.farm.rules, **rules))  # type: ignore[arg-type]
+    return replace(found, farm=home, memo={})
