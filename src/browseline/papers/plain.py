@@ -21,6 +21,7 @@ class Cut:
 
 
 PARTS_MOST = 4
+FENCE_MOST = 110
 SINGLE, JOINED = 160, 153
 """Signs in one message, and in each part of a longer one (3GPP TS 23.038 and 23.040)."""
 SINGLE_WIDE, JOINED_WIDE = 70, 67
@@ -83,16 +84,20 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
         said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
         out += [said, *(cut(pen, step.place) for pen in m.pens)]
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
-    out += [
-        say("papers.text.shut", paddocks=place(s.paddocks), because=cut(s.because, step.reason))
-        for s in sheet.shut[: step.lines]
-    ]
-    out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, 110)]
-    if sheet.look_for:
-        pins = "; ".join(cut(h, step.reason) for h in sheet.look_for[: step.lines])
-        out.append(say("papers.text.look", hazards=pins))
+    for s in sheet.shut[: step.lines]:
+        out.append(say("papers.text.shut", paddocks=place(s.paddocks), because=cut(s.because, step.reason)))
+    out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
+    out += _look(sheet, step)
     out += [sheet.care_text, *(f"{head}: {then}" for head, then in sheet.ifs_short)]
     return "\n".join(out).translate(_PLAINER)
+
+
+def _look(sheet: ReliefSheet, step: Cut) -> list[str]:
+    if not sheet.look_for:
+        return []
+    more = say("papers.text.cut")
+    pins = "; ".join(clipped(h, step.reason, more) for h in sheet.look_for[: step.lines])
+    return [say("papers.text.look", hazards=pins)]
 
 
 def _water(sheet: ReliefSheet, step: Cut, shorten: Callable[[str], str]) -> str:

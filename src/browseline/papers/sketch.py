@@ -59,23 +59,18 @@ def sketch(farm: Farm, shut: Iterable[str]) -> Sketch | None:
     shut : iterable of str
         Ids of the paddocks to hatch.
     """
-    shapes = {s.id: s for s in farm.shapes}
-    fields = [
-        (p.id, p.name, shapes[p.shape or p.id])
-        for p in farm.paddocks
-        if (p.shape or p.id) in shapes and shapes[p.shape or p.id].rings
-    ]
+    fields = _fields(farm)
     if not fields:
         return None
-    plane = _plane([s for _, _, s in fields])
+    plane = _plane([shape for _, _, shape in fields])
+    rings = [[plane(ring) for ring in shape.rings] for _, _, shape in fields]
+    every = [ring for own in rings for ring in own]
+    lines, marks = _beside(every, farm, plane)
+    frame = _Frame.around([*every, *(ring for _, ring in lines)], marks)
     closed = set(shut)
-    rings = {ident: [plane(r) for r in shape.rings] for ident, _, shape in fields}
-    lines, marks = _beside([r for own in rings.values() for r in own], farm, plane)
-    frame = _Frame.around([*(r for own in rings.values() for r in own), *(r for _, r in lines)], marks)
-    names = {ident: name for ident, name, _ in fields}
     outlines = tuple(
-        _outline(ident, names[ident], frame.moved(max(own, key=_area)), ident in closed, frame.wide)
-        for ident, own in rings.items()
+        _outline(ident, name, frame.moved(max(own, key=_area)), ident in closed, frame.wide)
+        for (ident, name, _), own in zip(fields, rings, strict=True)
     )
     bar, unit, bar_m = _bar(frame.wide, farm)
     return Sketch(
@@ -88,6 +83,13 @@ def sketch(farm: Farm, shut: Iterable[str]) -> Sketch | None:
         unit,
         bar_m,
     )
+
+
+def _fields(farm: Farm) -> list[tuple[str, str, Shape]]:
+    """Return id, name and shape of every paddock that the map draws."""
+    shapes = {s.id: s for s in farm.shapes if s.rings}
+    found = ((p.id, p.name, shapes.get(p.shape or p.id)) for p in farm.paddocks)
+    return [(ident, name, shape) for ident, name, shape in found if shape is not None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,17 +215,16 @@ NEAR_M = 10.0
 
 def near(farm: Farm, hazard: Shape) -> tuple[str, ...]:
     """Return the paddocks that a hazard lies in, or within ``NEAR_M`` of: about a phone's error."""
-    shapes = {s.id: s for s in farm.shapes}
-    fields = [(p.id, s) for p in farm.paddocks if (s := shapes.get(p.shape or p.id)) is not None and s.rings]
+    fields = _fields(farm)
     if not fields:
         return ()
     from shapely import LineString, Point
 
-    plane = _plane([s for _, s in fields])
+    plane = _plane([s for _, _, s in fields])
     parts = [plane(r) for r in (*hazard.rings, *((hazard.points,) if hazard.points else ()))]
     pins = [LineString(part) if len(part) > 1 else Point(part[0]) for part in parts]
     return tuple(
         ident
-        for ident, shape in fields
+        for ident, _, shape in fields
         if any(_polygon(plane(r)).distance(pin) <= NEAR_M for r in shape.rings for pin in pins)
     )
