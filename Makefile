@@ -19,7 +19,8 @@ SOURCES := pyproject.toml src/browseline/__init__.py
 WORKERS ?= 2
 
 demo: .venv/run.stamp
-	$(BIN)/browseline demo
+	@rm -rf demo
+	$(BIN)/browseline demo demo
 
 test: check
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile

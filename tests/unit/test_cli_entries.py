@@ -176,7 +176,7 @@ def test_a_shut_paddock_demands_a_reason_and_raises_an_alarm(farm: SmallFarm) ->
     assert state(farm).shut == ()
 
 
-def test_a_reason_for_an_open_paddock_is_the_entry_s_reason(farm: SmallFarm) -> None:
+def test_a_reason_for_an_open_paddock_belongs_to_the_entry(farm: SmallFarm) -> None:
     farm.run("move", "ewes", "8", "--because", "short grass")
     assert (farm.last().body, farm.last().reason) == (Moved("8"), "short grass")
 

@@ -38,7 +38,7 @@ def plan_in_force(picture: Picture) -> Season | None:
         own = [event for event in ahead if event.subject == mob.id]
         if own and mob.place is not None and mob.since is not None:
             stays.append(Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True))
-        for event, after in zip(own, [*own[1:], None], strict=True):
+        for event, after in zip(own, [*own[1:], None][: len(own)], strict=True):
             if isinstance(event.body, Moved):
                 until = after.observed if after is not None else When.at(end)
                 stays.append(Stay(mob.id, event.body.to, event.observed, until, True, event.part, event.id))

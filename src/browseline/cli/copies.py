@@ -76,7 +76,7 @@ def pack(
     if out.is_dir():
         raise BadInput([finding("cli.taken", str(out))])
     made = write_pack(folder, out, now_of(now))
-    put_wrapped(say("cli.pack.done", farm=folder.name, files=made.files, events=made.events, path=made.path))
+    put(say("cli.pack.done", farm=folder.name, files=made.files, events=made.events, path=made.path))
 
 
 def unpack(
@@ -89,4 +89,4 @@ def unpack(
 
     joined = read_pack(pack_file, folder, now_of(now))
     tell(joined.findings)
-    put_wrapped(say("cli.unpack.done", events=joined.new_events, path=folder))
+    put(say("cli.unpack.done", events=joined.new_events, path=folder))

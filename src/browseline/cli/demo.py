@@ -12,7 +12,7 @@ import typer
 
 from browseline.chain import look
 from browseline.chain import today as of_picture
-from browseline.cli.out import put, put_wrapped, waiting
+from browseline.cli.out import put, waiting
 from browseline.cli.papers import DAYS, FOLDER, WHICH, write_paper
 from browseline.cli.season import keep_plan
 from browseline.cli.today import put_today
@@ -43,7 +43,7 @@ def demo(
         raise BadInput([finding("cli.not_empty", str(target))])
     with waiting(say("cli.demo.joining")):
         now = copy_example(example(), target)
-    put_wrapped(say("cli.demo.copied", path=target))
+    put(say("cli.demo.copied", path=target))
     _run(target, now, iterations)
 
 
@@ -95,7 +95,7 @@ def _run(folder: Path, now: datetime, iterations: int) -> None:
             path for which in WHICH for path in write_paper(picture, which, folder / FOLDER, DAYS, "owner")[0]
         ]
     for path in paths:
-        put_wrapped(say("cli.papers.done", path=path))
+        put(say("cli.papers.done", path=path))
     put()
     put(say("cli.demo.next"))
     stamp = picture.scene.local(now).isoformat(timespec="minutes")

@@ -10,7 +10,7 @@ import typer
 from browseline.chain import Picture, look
 from browseline.chain.in_force import plan_in_force
 from browseline.cli.options import FarmOption, NowOption, folder_of, now_of
-from browseline.cli.out import put, put_wrapped, waiting
+from browseline.cli.out import put, waiting
 from browseline.errors import BadInput, finding
 from browseline.events import Event, When, new_id
 from browseline.record.store import Record
@@ -38,7 +38,7 @@ def papers(
         picture = look(folder, now_of(now))
         paths, words = write_paper(picture, which, out or folder / FOLDER, days, who)
     for path in paths:
-        put_wrapped(say("cli.papers.done", path=path))
+        put(say("cli.papers.done", path=path))
     if text and words:
         put()
         put(words)

@@ -41,7 +41,7 @@ def season(
         put_json(document("browseline/season/1", made))
         return
     put_season(picture, made)
-    put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", count=kept))
+    put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", moves=kept))
 
 
 def keep_plan(picture: Picture, made: Season, who: str) -> int:

@@ -18,7 +18,7 @@ from browseline.errors import BadInput, finding
 from browseline.exchange.readme import readme
 from browseline.exchange.safe_zip import members, write_out
 from browseline.record.history import NAMES
-from browseline.record.join import Joined, join
+from browseline.record.join import Joined, join, read_copy
 from browseline.record.medium import write_whole
 from browseline.record.rows import Raw, canonical
 from browseline.record.store import Record
@@ -117,8 +117,9 @@ def unpack(pack_file: Path, folder: Path, now: datetime) -> Joined:
         raise BadInput([finding("pack.folder", str(folder))])
     with tempfile.TemporaryDirectory() as beside:
         taken = _take_out(pack_file, Path(beside))
+        copy = read_copy(Path(beside), now)
         folder.mkdir(parents=True, exist_ok=True)
-        joined = join(folder, Path(beside), now)
+        joined = join(folder, copy, now)
         for name in taken:
             if name not in _MADE:
                 _put(Path(beside) / name, folder / name)
@@ -144,7 +145,7 @@ def _take_out(pack_file: Path, into: Path) -> list[str]:
 
 
 def _is_ours(name: str) -> bool:
-    return name in (*NAMES, *OTHER, *_MADE) or name.partition("/")[0] in FOLDERS and "/" in name
+    return name in (*NAMES, *OTHER, *_MADE) or (name.partition("/")[0] in FOLDERS and "/" in name)
 
 
 def _put(source: Path, target: Path) -> None:

@@ -10,7 +10,15 @@ from browseline.record.schema import EVENT_COLUMNS
 from browseline.words import known, say
 
 WIDTH = 78
-_FILES = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif", "events.csv", "events.jsonl", "versions.jsonl")
+_FILES = (
+    "farm.toml",
+    "map.geojson",
+    "weather.csv",
+    "terrain.tif",
+    "events.csv",
+    "events.jsonl",
+    "versions.jsonl",
+)
 
 
 def readme(names: Sequence[str], kinds: Iterable[str]) -> str:

@@ -1,0 +1,66 @@
+"""Write ``docs/commands.md`` from the commands themselves.
+
+    python -m scripts.command_page [--check]
+
+With ``--check`` nothing is written; the exit status tells whether the page is up to date.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+from browseline.cli.group import SECTIONS, command
+from browseline.words import say
+
+PAGE = Path(__file__).resolve().parent.parent / "docs" / "commands.md"
+HEAD = """# Commands
+
+`browseline VERB …`, in the farm's folder or below it. This page is made from the commands
+(`python -m scripts.command_page`); `browseline VERB --help` tells the same.
+
+A number is typed with its unit: `4.5 in`, `11 cm`, `2 bales`, `$60`. A bare height, weight or number of
+bales is taken in the farm's own units. What happened earlier takes `--at`. In the entries the options
+`because until to into with seen bitten barked met lot at for` may be said without dashes:
+`browseline shut 4 because cherry limb down until cleared`.
+
+Leaves with 0 if all is well, 1 if something is to be mended (each finding says where, what and how), 2 if the
+words make no command.
+"""
+
+
+def page() -> str:
+    """Return the page: each verb with what it does, an example, its words and its options."""
+    parts = [HEAD]
+    for section, verbs in SECTIONS.items():
+        parts.append(f"## {say(f'cli.section.{section}')}\n")
+        parts += [_verb(verb) for verb in verbs]
+    return "\n".join(parts).rstrip("\n") + "\n"
+
+
+def _verb(verb: str) -> str:
+    built = command(verb)
+    lines = [f"### {verb}", "", say(f"cli.verb.{verb}"), "", f"    {say(f'cli.example.{verb}')}", ""]
+    lines += [f"- {_names(p)} {p.help}" for p in built.params if not getattr(p, "hidden", False) and p.help]
+    return "\n".join(lines) + "\n"
+
+
+def _names(parameter: Any) -> str:
+    if parameter.param_type_name == "argument":
+        return f"`{parameter.metavar or parameter.name}`"
+    return f"`{', '.join((*parameter.opts, *parameter.secondary_opts))}`"
+
+
+def main() -> None:
+    """Write the page, or compare it."""
+    text = page()
+    if "--check" not in sys.argv[1:]:
+        PAGE.write_text(text, encoding="utf-8")
+    elif not PAGE.is_file() or PAGE.read_text(encoding="utf-8") != text:
+        print(f"{PAGE.name} is not up to date: python -m scripts.command_page")
+        raise SystemExit(1)
+
+
+if __name__ == "__main__":
+    main()
