@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.next_place import NextPlace, next_place
+from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
@@ -57,6 +58,7 @@ class MobPart:
     lines: tuple[Line, ...]
     late: tuple[str, ...]
     next: NextPlace | None
+    ready: tuple[ReadyRow, ...]
     pens: tuple[str, ...]
 
 
@@ -97,7 +99,7 @@ class Today:
 def today(picture: Picture) -> Today:
     """Return what bites first for each mob, where next, what is shut and what can wait."""
     scene, state = picture.scene, picture.state
-    mobs = tuple(_mob(picture, mob) for mob in scene.mobs)
+    mobs = _mobs(picture)
     return Today(
         "browseline/today/1",
         picture.farm.name,
@@ -134,18 +136,32 @@ def heads_words(mob: MobState) -> str:
     return " + ".join(f"{line.head} {line.klass}" for line in mob.lines if line.head)
 
 
-def _mob(picture: Picture, mob: MobState) -> MobPart:
+def _mobs(picture: Picture) -> tuple[MobPart, ...]:
+    """Return every mob's part; no two are sent to the same paddock."""
+    out: list[MobPart] = []
+    promised: list[str] = []
+    for mob in picture.scene.mobs:
+        part = _mob(picture, mob, promised)
+        promised += [part.next.paddock] if part.next else []
+        out.append(part)
+    return tuple(out)
+
+
+def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
     scene = picture.scene
     in_paddock = mob.place in scene.paddocks
     found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
     since = ""
     if mob.since is not None:
-        since = time_words(scene.local(mob.since.start), picture.today)
+        since = time_words(scene.local(mob.since.start), picture.today, exact=True)
         if not mob.since.exact:
             since = say(
-                "chain.today.between", first=since, last=time_words(scene.local(mob.since.end), picture.today)
+                "chain.today.between",
+                first=since,
+                last=time_words(scene.local(mob.since.end), picture.today, exact=True),
             )
-    late = tuple(late.risk for late in found[0].late) if found else ()
+    first_late = next((bite.late for bite in found if bite.late and bite.moment), ())
+    late = tuple(late.risk for late in first_late)
     pens = tuple(
         say(
             "chain.today.pen",
@@ -164,7 +180,8 @@ def _mob(picture: Picture, mob: MobState) -> MobPart:
         since,
         tuple(_line(picture, bite) for bite in found),
         late,
-        next_place(scene, mob),
+        next_place(scene, mob, promised),
+        ready_dates(scene, mob),
         pens,
     )
 

@@ -25,7 +25,7 @@ PLANNED_STAY_D = 4.0
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A paddock that does not count today, and why in words."""
+    """A paddock by its name that does not count today, and why in words."""
 
     paddock: str
     because: str
@@ -102,12 +102,18 @@ def open_today(scene: Scene) -> tuple[tuple[LeftOut, ...], list[int]]:
     closed = _closed_today(scene)
     for i, paddock in enumerate(scene.herbage.paddocks):
         if i in closed:
-            left_out.append(LeftOut(paddock, closed[i]))
+            left_out.append(LeftOut(name(scene, paddock), closed[i]))
         elif not scene.herbage.read[i]:
-            left_out.append(LeftOut(paddock, say("ledger.ahead.not_read")))
+            left_out.append(LeftOut(name(scene, paddock), say("ledger.ahead.not_read")))
         else:
             counted.append(i)
     return tuple(left_out), counted
+
+
+def name(scene: Scene, paddock: str) -> str:
+    """Return what people call a paddock."""
+    found = scene.farm.paddock(paddock)
+    return found.name if found else paddock
 
 
 def _closed_today(scene: Scene) -> dict[int, str]:

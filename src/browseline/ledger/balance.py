@@ -117,7 +117,7 @@ def _balance(there: Ground, case: GrowthCase, over: tuple[Span, ...], last: date
         formula=f"{needed:.5g} − {held[0]:.5g} − {held[1]:.5g} − {held[2]:.5g} kg",
     )  # fmt: skip
     both = Figure("feed_there", held[0] + held[2], "kg", parts=(there.grass, store))
-    grass_lasts, all_last = (lasting(f, over, rate if days else 0.0) for f in (there.grass, both))
+    grass_lasts, all_last = (lasting(f, over, rate, case.until) for f in (there.grass, both))
     return Balance(case, over, need, there.grass, grown, store, short, grass_lasts, all_last)
 
 

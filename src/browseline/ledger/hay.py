@@ -228,7 +228,9 @@ class Lasting:
         return self.out - timedelta(days=1)
 
 
-def lasting(feed_kg: Figure, over: Sequence[Span], grown_kg_d: float = 0.0) -> Lasting | None:
+def lasting(
+    feed_kg: Figure, over: Sequence[Span], grown_kg_d: float = 0.0, until: date | None = None
+) -> Lasting | None:
     """Return for how long feed lasts, the last span going on for ever; None if growth keeps up.
 
     Parameters
@@ -237,23 +239,34 @@ def lasting(feed_kg: Figure, over: Sequence[Span], grown_kg_d: float = 0.0) -> L
         In store or standing, as eaten. [kg DM]
     grown_kg_d : float
         What grows a day, as eaten. [kg DM/d]
+    until : date, optional
+        The day from which nothing grows any more; by default it grows for ever.
     """
-    left, days, steps = feed_kg.value or 0.0, 0.0, []
+    left, gone, steps = feed_kg.value or 0.0, 0.0, []
+    for days, rate in _pieces(over, grown_kg_d, until):
+        if rate > 0 and left < days * rate:
+            steps.append(f"{left / rate:.4g} d × {rate:.4g} kg/d")
+            formula = f"{feed_kg.value:.5g} kg = {' + '.join(steps)}"
+            parts = (feed_kg, *(span.demand for span in over))
+            figure = Figure("feed_days", gone + left / rate, "d", formula=formula, parts=parts)
+            return Lasting(figure, over[0].first + timedelta(days=math.floor(gone + left / rate + 1e-9)))
+        steps.append(f"{days:.4g} d × {rate:.4g} kg/d")
+        gone, left = gone + days, left - days * rate
+    return None
+
+
+def _pieces(over: Sequence[Span], grown_kg_d: float, until: date | None) -> list[tuple[float, float]]:
+    """Return days and what goes a day, cut where growth ends; the last piece has no end. [d, kg DM/d]"""
+    out: list[tuple[float, float]] = []
     for span in over:
-        rate = span.kg_d - grown_kg_d
-        ends_here = span is over[-1] or (rate > 0 and left < span.days * rate)
-        if ends_here and rate <= 0:
-            return None
-        took = left / rate if ends_here else float(span.days)
-        steps.append(f"{took:.4g} d × {rate:.4g} kg/d")
-        days, left = days + took, left - took * rate
-        if ends_here:
-            break
-    parts = (feed_kg, *(span.demand for span in over[: len(steps)]))
-    figure = Figure(
-        "feed_days", days, "d", formula=f"{feed_kg.value:.5g} kg = {' + '.join(steps)}", parts=parts
-    )
-    return Lasting(figure, over[0].first + timedelta(days=math.floor(days + 1e-9)))
+        grows_d = span.days if until is None else min(max((until - span.first).days, 0), span.days)
+        out += [(grows_d, span.kg_d - grown_kg_d), (span.days - grows_d, span.kg_d)]
+    last = over[-1]
+    if until is None:
+        out.append((math.inf, last.kg_d - grown_kg_d))
+    else:
+        out += [(max((until - last.last).days, 0), last.kg_d - grown_kg_d), (math.inf, last.kg_d)]
+    return [piece for piece in out if piece[0] > 0]
 
 
 def at_one_rate(feed_kg: Figure, span: Span, today: date) -> Lasting:

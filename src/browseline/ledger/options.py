@@ -67,7 +67,7 @@ def options(there: Ground, last: date) -> tuple[Option, ...]:
         *_feeder(there, found, bale),
         *_later(there, found, bale, last),
     ]
-    return (*sorted(ways, key=_dearness), _nothing(found, bale))
+    return (*sorted(ways, key=_dearness), _nothing(found, bale, last))
 
 
 def _dearness(option: Option) -> tuple[Decimal, int, str]:
@@ -209,8 +209,8 @@ def _later(there: Ground, found: Sequence[Balance], bale: Bale, last: date) -> l
     return [Option("later", words, saved, outcomes)]
 
 
-def _nothing(found: Sequence[Balance], bale: Bale) -> Option:
-    told = [(b.case.label, _ending(b.all_last)) for b in found]
+def _nothing(found: Sequence[Balance], bale: Bale, last: date) -> Option:
+    told = [(b.case.label, _ending(b.all_last, last)) for b in found]
     if len(told) == 1:
         ends = told[0][1]
     else:
@@ -220,7 +220,7 @@ def _nothing(found: Sequence[Balance], bale: Bale) -> Option:
     return Option("nothing", words, None, none, found[0].all_last)
 
 
-def _ending(end: Lasting | None) -> str:
-    if end is None:
-        return say("feed.until.ever")
+def _ending(end: Lasting | None, last: date) -> str:
+    if end is None or end.out >= last:
+        return say("feed.until.past", last=day_words(last))
     return say("feed.until.days", last=day_words(end.last_full), out=day_words(end.out))

@@ -101,6 +101,16 @@ def test_feed_does_not_end_where_growth_keeps_up() -> None:
     assert piled.days.value == pytest.approx(10 + 110)
 
 
+def test_growth_ends_where_nobody_expects_more() -> None:
+    """1 kg/d for 10 d, 3 kg/d after; 1 kg/d grows until a day, or 5 d past the stretch."""
+    seen = scene(farm(mobs=(mob(ewes(1, "1 kg/d", (stage(days(10), "3 kg/d"),))),)))
+    over = spans(seen, seen.mobs, days(20))
+    for until, wanted in ((4, 4 + 6 + 94 / 3), (15, 10 + 5 + 90 / 3), (25, 10 + 15 + 70 / 3)):
+        found = lasting(KG, over, 1.0, days(until))
+        assert found is not None
+        assert found.days.value == pytest.approx(wanted)
+
+
 def test_bales_round_up_but_not_for_a_whole_number() -> None:
     store = hay_store(scene(farm()))
     assert store is not None

@@ -142,7 +142,7 @@ def test_few_animals_and_those_of_others_are_not_offered_for_sale() -> None:
 def test_growth_that_keeps_up_is_said() -> None:
     seen = scene(farm(), [*heights(6, 6, 6), event("farm", grows("50 kg/ha/d", days(40)))])
     ways = options(ground(seen), days(30))
-    assert "growth keeps up" in ways[-1].words
+    assert "feed lasts to 7 Aug with 50 kg/ha/d" in ways[-1].words
     advice = feed_advice(scene(farm(promises=(until(days(30)),)), [
         *heights(6, 6, 6), event("farm", grows("50 kg/ha/d", days(40))),
     ]))  # fmt: skip

@@ -27,6 +27,7 @@ from tests.unit.ledger.small import (
     quantity,
     scene,
     stage,
+    until,
 )  # fmt: skip
 
 
@@ -101,6 +102,9 @@ def test_without_hay_or_need_no_days_of_hay_are_made_up(of: dict[str, Any]) -> N
     assert start is not None
     assert (start.now, start.highest, start.buy, start.buy_d) == (None, None, 0, None)
     assert start.starts[0].spare_d is None
+    advice = feed_advice(in_yard(grows(0.1), **of))
+    assert advice is not None
+    assert "Hay lasts" not in " ".join(advice.sentences)
 
 
 def test_growth_that_nobody_typed_is_asked_for() -> None:
@@ -201,3 +205,33 @@ def test_a_newer_height_rules() -> None:
     start = turnout(scene(farm(mobs=(mob(at="yard"),)), newer), ())
     assert start is not None
     assert start.mean_cm == pytest.approx((12 + 16 + 21) / 6)
+
+
+def test_hay_that_lasts_is_told_in_weight_as_stored() -> None:
+    """50 ewes at 2 kg for 5 d eat 500 kg of the 648: 771.6 kg as stored."""
+    promise = until(days(5))
+    advice = feed_advice(scene(farm(mobs=(mob(at="yard"),), promises=(promise,))))
+    assert advice is not None
+    assert "As stored that is 772 kg of hay." in advice.sentences
+    assert advice.options == ()
+
+
+def test_where_trees_stand_everywhere_no_paddock_is_named_to_start_or_feed_in() -> None:
+    everywhere = tuple(Planting(f"row{n}", "Row", "walnut_english", str(n)) for n in (1, 2, 3))
+    start = feed_advice(in_yard(grows(0.1), plantings=everywhere))
+    assert start is not None
+    assert not any(words.startswith("Start in") for words in start.sentences)
+    dry = feed_advice(scene(farm(plantings=everywhere, promises=(until(days(60)),)), heights(7, 7, 7)))
+    assert dry is not None
+    assert dry.feed_in is None
+    assert "one open paddock" not in " ".join(dry.sentences)
+    assert any(words.startswith("No short grass among trees") for words in dry.sentences)
+
+
+def test_hay_is_told_even_where_the_grass_never_gets_there() -> None:
+    advice = feed_advice(in_yard(grows(0)))
+    assert advice is not None
+    told = " ".join(advice.sentences)
+    assert "Hay lasts 6.5 d" in told
+    assert "spare" not in told
+    assert "gap" not in told
