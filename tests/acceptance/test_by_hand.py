@@ -66,6 +66,14 @@ def test_m13_a_strange_height_is_asked_about_once_and_kept_if_the_person_says_so
     assert typed(tmp_path, "2026-06-15T08:00:00", "walk", "6", "20.5 in")[0] == 0
 
 
+def test_m5_ready_dates_are_told_on_today_with_why(tmp_path: Path) -> None:
+    flock(tmp_path, "8")
+    assert typed(tmp_path, "2026-06-12T08:00:00", "move", "ewes", "to", "9")[0] == 0
+    assert typed(tmp_path, "2026-06-26T07:00:00", "walk", "8", "9 in")[0] == 0
+    told = typed(tmp_path, "2026-06-26T08:00:00", "today", "--why")[1]
+    assert "8 - Grass: ready and Worms: not until 17 Jul" in told
+
+
 def test_p4_typed_in_the_morning(tmp_path: Path) -> None:
     flock(tmp_path, "9")
     status, told = typed(

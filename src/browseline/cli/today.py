@@ -63,6 +63,8 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
     for pen in mob.pens:
         put_wrapped(pen, INDENT)
     put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
+    for row in mob.ready if why else ():
+        put_wrapped(say("cli.today.ready", name=row.name, words=row.words), INDENT + "  ", INDENT)
     if mob.late:
         late = mob.late if why else mob.late[:1]
         put_wrapped(say("cli.today.late", late=" ".join(late)), INDENT + "  ", INDENT)
