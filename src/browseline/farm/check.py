@@ -17,6 +17,7 @@ from browseline.units import shown as in_units
 from browseline.words import say
 
 CHECKED = ("paddocks", "mobs", "plantings")
+SHORTEST_ALIKE = 3
 OFF_PASTURE = ("yard", "pen", "away")
 DIFFERS = 0.10
 DIFFERS_SD = 3.0
@@ -34,7 +35,7 @@ def check(draft: Draft, maps: Maps) -> None:
     _plantings(draft)
     check_mobs(draft)
     check_carrying(draft)
-    if draft.normals is not None and draft.place is None:
+    if draft.normals is not None and draft.place is None and not draft.told.has(("place",)):
         draft.told.finding("farm.no_place", ("normals",), level="question")
     if maps.shapes:
         _overlaps(draft, maps)
@@ -93,7 +94,7 @@ def _points(
         if typed in known:
             continue
         fields: dict[str, Any] = {"key": key, "value": shown(typed), "what": say(f"findings.which.{among}")}
-        near = nearest(typed, known)
+        near = nearest(typed, known) if len(typed) >= SHORTEST_ALIKE else None
         if near is not None:
             draft.told.finding("farm.unknown_id_near", (*path, key), near=near, **fields)
         else:
@@ -128,7 +129,7 @@ def _periods(draft: Draft) -> None:
 
 def _paddock(draft: Draft, paddock: Paddock) -> None:
     path = draft.at.get(("paddocks", paddock.id), ())
-    if paddock.water == "unknown":
+    if paddock.water == "unknown" and not draft.told.has((*path, "water")):
         draft.told.finding("farm.no_water", path, level="question", paddock=paddock.name)
     if paddock.row_area_ha >= paddock.area_ha > 0:
         rows, area = (in_units(x, "area", draft.units) for x in (paddock.row_area_ha, paddock.area_ha))

@@ -58,7 +58,7 @@ def _month_findings(normals: Normals, month: int) -> list[Finding]:
     if normals.wet_days is not None:
         wet = normals.wet_days[month]
         threshold = threshold_mm(normals)
-        if not 0 <= wet <= 31:
+        if not 0 <= wet <= math.ceil(MONTH_LENGTH_D[month]):
             found.append(finding("weather.wet_days", where, wet=f"{wet:g}"))
         elif rain > 0 and wet == 0:
             found.append(finding("weather.rain_without_days", where, rain=f"{rain:g}"))

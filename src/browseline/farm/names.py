@@ -31,7 +31,7 @@ def nearest(typed: str, known: Iterable[str]) -> str | None:
     asked = typed[:80].lower().replace("_", " ").strip()
     if asked in by_lower:
         return by_lower[asked]
-    close = difflib.get_close_matches(asked, by_lower, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(asked, by_lower, n=1, cutoff=0.65)
     if close:
         return by_lower[close[0]]
     inside = [word for low, word in by_lower.items() if len(asked) > 2 and (asked in low or low in asked)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 from browseline.errors import Finding, finding
@@ -23,11 +24,13 @@ def check_terrain(path: Path) -> tuple[Finding, ...]:
     if begins not in TIFF:
         return (finding("terrain.no_tiff", path.name),)
     import rasterio
-    from rasterio.errors import RasterioError
+    from rasterio.errors import NotGeoreferencedWarning, RasterioError
 
     try:
-        with rasterio.open(path, driver="GTiff") as grid:
-            bands, crs, cells = grid.count, grid.crs, grid.width * grid.height
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", NotGeoreferencedWarning)
+            with rasterio.open(path, driver="GTiff") as grid:
+                bands, crs, cells = grid.count, grid.crs, grid.width * grid.height
     except RasterioError:
         return (finding("terrain.no_tiff", path.name),)
     found = []

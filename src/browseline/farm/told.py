@@ -22,6 +22,10 @@ class Told:
         """Return file and line of a key, or of the table around it."""
         return f"{self.name}:{line_at(self.lines, path)}" if path else self.name
 
+    def has(self, path: Path) -> bool:
+        """Return whether a key or a table was typed."""
+        return path in self.lines
+
     def finding(self, code: str, path: Path, /, *, level: Level = "error", **fields: object) -> None:
         """Add one finding at a key."""
         self.found.append(finding(code, self.where(path), level=level, **fields))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from typing import cast
 
+from browseline.errors import Finding
 from browseline.farm import bounds, climate
 from browseline.farm.draft import Draft, identify
 from browseline.farm.records import Normals, Paddock, Place, Shape, Soil, Sward, Water
@@ -49,8 +52,20 @@ def read_normals(draft: Draft, table: Table | None) -> None:
         high, low, rain, wet, threshold.to("mm") if threshold else None, radiation, sun, vapour, wind,
         varies.to("1") if varies else None,
     )  # fmt: skip
-    for found in climate.check(draft.normals):
+    for found in _by_code(climate.check(draft.normals)):
         table.told.placed(found, table.path, climate.WHERE)
+
+
+def _by_code(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the first finding of each code, with all the months that have the same fault."""
+    alike: dict[str, list[Finding]] = {}
+    for found in findings:
+        alike.setdefault(found.code, []).append(found)
+    made = []
+    for same in alike.values():
+        months = [found.where.removeprefix(climate.WHERE).strip() for found in same]
+        made.append(replace(same[0], where=f"{climate.WHERE} {', '.join(months)}".rstrip()))
+    return made
 
 
 def _unit(table: Table, key: str, dimension: str, needed: bool) -> str | None:

@@ -10,6 +10,7 @@ import tomllib
 from typing import Any
 
 Path = tuple[str | int, ...]
+Spot = tuple[int, int, int]
 
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t]*")
@@ -34,12 +35,21 @@ def lines_of(text: str) -> dict[Path, int]:
         Paths such as ``("paddocks", 0, "name")``; lines count from 1. Nesting too deep to follow
         ends the list early, and a finding then names the table around.
     """
-    walk = _Walk(text.replace("\r\n", "\n"))
+    return _walked(text).lines
+
+
+def spots_of(text: str) -> dict[Path, Spot]:
+    """Return where each pair of a valid TOML text stands: begin of key, begin and end of value."""
+    return _walked(text).spots
+
+
+def _walked(text: str) -> _Walk:
+    walk = _Walk(text)
     try:
         walk.statements()
     except (RecursionError, ValueError):
-        return walk.lines
-    return walk.lines
+        return walk
+    return walk
 
 
 def line_at(lines: dict[Path, int], path: Path) -> int:
@@ -57,6 +67,7 @@ class _Walk:
         self.text, self.at = text, 0
         self.line, self.counted = 1, 0
         self.lines: dict[Path, int] = {}
+        self.spots: dict[Path, Spot] = {}
         self.arrays: dict[Path, int] = {}
 
     def statements(self) -> None:
@@ -118,12 +129,15 @@ class _Walk:
             self.lines.setdefault(path[:length], line)
 
     def _pair(self, table: Path) -> None:
-        line = self._here()
+        line, key_at = self._here(), self.at
         path = table + self._key()
         self._note(path, line)
         self.at += 1  # the equals sign
         self._skip(_SPACE)
+        value_at = self.at
         self._value(path)
+        end = value_at + len(self.text[value_at : self.at].rstrip())
+        self.spots[path] = (key_at, value_at, end)
 
     def _value(self, path: Path) -> None:
         first = self.text[self.at : self.at + 1]

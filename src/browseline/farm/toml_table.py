@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
+from fractions import Fraction
 from typing import Any
 
 from browseline.farm.bounds import Bounds
@@ -12,11 +12,14 @@ from browseline.farm.names import nearest
 from browseline.farm.names import words as list_of
 from browseline.farm.told import Told, shown
 from browseline.farm.toml_lines import Path
-from browseline.units import CHOSEN, UNITS, NotAQuantity, Quantity, System, parse, plain
+from browseline.units import CHOSEN, UNITS, NotAQuantity, Quantity, System, convert, parse, plain
 from browseline.words import say
 
 LONGEST_NUMBER = 200
 LONGEST_TEXT = 2000
+MOST_NUMBER = 1e15
+MOST_LISTED = 40
+FEW_LISTED = 14
 
 
 class Table:
@@ -94,11 +97,12 @@ class Table:
             return typed
         self.bad.add(key)
         near = nearest(typed, known)
-        fields: dict[str, Any] = {"key": key, "value": shown(typed), "known": ", ".join(known)}
+        fields: dict[str, Any] = {"key": key, "value": shown(typed)}
         if near is None:
-            self.told.finding("farm.word", self.at(key), **fields)
+            self.told.finding("farm.word", self.at(key), known=listed(known, MOST_LISTED), **fields)
         else:
-            self.told.finding("farm.word_near", self.at(key), near=near, **fields)
+            few = listed(known, FEW_LISTED)
+            self.told.finding("farm.word_near", self.at(key), near=near, known=few, **fields)
         return None
 
     def flag(self, key: str, default: bool = False) -> bool:
@@ -122,7 +126,7 @@ class Table:
             self.refuse(key, "whole")
             return None
         if not least <= value <= most:
-            self._impossible(key, value, str(least), str(most))
+            self._impossible(key, value, from_to(f"{least:,}", f"{most:,}"))
             return None
         return value
 
@@ -132,18 +136,17 @@ class Table:
         return None if value is None else self._number(key, value, least, most)
 
     def _number(self, key: str, value: Any, least: float, most: float) -> float | None:
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(_float(value)):
+        if not is_number(value):
             self.refuse(key, "number")
             return None
         if not least <= value <= most:
-            self._impossible(key, value, f"{least:g}", f"{most:g}")
+            self._impossible(key, value, from_to(f"{least:g}", f"{most:g}"))
             return None
         return float(value)
 
-    def _impossible(self, key: str, value: object, least: str, most: str, unit: str = "") -> None:
+    def _impossible(self, key: str, value: object, span: str) -> None:
         self.bad.add(key)
-        span: dict[str, Any] = {"least": f"{least} {unit}".strip(), "most": f"{most} {unit}".strip()}
-        self.told.finding("farm.impossible", self.at(key), key=key, value=shown(value), **span)
+        self.told.finding("farm.impossible", self.at(key), key=key, value=shown(value), span=span)
 
     # ------------------------------------------------------------ quantities
 
@@ -189,10 +192,12 @@ class Table:
             self.told.finding("farm.no_number", path, **fields)
 
     def _out_of_bounds(self, key: str, found: Quantity, bounds: Bounds) -> None:
-        scale = 100.0 if bounds.unit == "%" else 1.0
-        self._impossible(
-            key, found.text, plain(bounds.least * scale), plain(bounds.most * scale), bounds.unit
+        inside = bounds.unit if bounds.unit != "%" else "1"
+        least, most = (
+            f"{plain(float(convert(Fraction(x), inside, found.unit)))} {found.unit}"
+            for x in (bounds.least, bounds.most)
         )
+        self._impossible(key, found.text, above_to(least, most) if bounds.open else from_to(least, most))
 
     # ------------------------------------------------------------ dates, lists, tables
 
@@ -238,8 +243,10 @@ class Table:
         if not isinstance(value, list):
             self.refuse(key, "numbers")
             return None
-        found = [self._number(key, item, -1e9, 1e9) for item in value]
-        return None if None in found else tuple(n for n in found if n is not None)
+        if not all(is_number(item) for item in value):
+            self.refuse(key, "numbers")
+            return None
+        return tuple(float(item) for item in value)
 
     def table(self, key: str) -> Table | None:
         """Return the table under a key."""
@@ -289,11 +296,26 @@ class Table:
             self.told.finding("farm.unknown_key_near", self.at(key), near=near, **fields)
 
 
-def _float(value: float) -> float:
-    try:
-        return float(value)
-    except OverflowError:
-        return math.inf
+def from_to(least: str, most: str) -> str:
+    """Return a span in words, its ends included."""
+    return say("findings.span.from", least=least, most=most)
+
+
+def above_to(least: str, most: str) -> str:
+    """Return a span in words, its lower end left out."""
+    return say("findings.span.above", least=least, most=most)
+
+
+def listed(known: Sequence[str], most: int) -> str:
+    """Return words with commas, the first so many of them."""
+    return ", ".join(known[:most]) + (", …" if len(known) > most else "")
+
+
+def is_number(value: Any) -> bool:
+    """Return whether a value is a finite number."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return False
+    return abs(value) < MOST_NUMBER
 
 
 def str_of(value: Any) -> str:

@@ -6,17 +6,17 @@ A file is put in place whole: after a crash it holds either the old text or the 
 from __future__ import annotations
 
 import os
+import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from browseline.errors import BadInput, Finding, errors_in, finding
 from browseline.farm.draft import ident
 from browseline.farm.read import FARM, Reading, read
-
-if TYPE_CHECKING:
-    from tomlkit import TOMLDocument
+from browseline.farm.toml_lines import Path as Path_
+from browseline.farm.toml_lines import spots_of
 
 Key = str | int
 Value = str | int | float | bool | date | Sequence[Any] | Mapping[str, Any] | None
@@ -84,57 +84,88 @@ def edit(folder: Path | str, keys: Sequence[Key], value: Value, today: date | No
 
 
 def changed(text: str, keys: Sequence[Key], value: Value) -> str:
-    """Return a TOML text with one value changed, added or taken out.
+    """Return a TOML text with one value changed, added or taken out; all other text stays as it is.
 
     Raises
     ------
     BadInput
         If the text is no TOML, or there is no table to put the value in.
     """
-    import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
     try:
-        document = tomlkit.parse(text)
-        table = _table(document, keys[:-1])
-        if value is None:
-            if keys[-1] in table:
-                table.remove(keys[-1])
-        else:
-            table[keys[-1]] = value
-        made = tomlkit.dumps(document)
-    except TOMLKitError as wrong:
+        wanted = tomllib.loads(text)
+        path = _apply(wanted, keys, value)
+        for made in (_spliced(text, path, value), _by_tomlkit(text, keys, value)):
+            if made is not None and tomllib.loads(made) == wanted:
+                return made
+    except (TOMLKitError, ValueError, RecursionError, TypeError) as wrong:
         raise BadInput([_no_place(keys)]) from wrong
-    return made
+    raise BadInput([_no_place(keys)])
 
 
 def _no_place(keys: Sequence[Key]) -> Finding:
     return finding("farm.no_place_for", FARM, keys=".".join(str(key) for key in keys))
 
 
-def _table(document: TOMLDocument, keys: Sequence[Key]) -> Any:
-    """Return the table that some keys lead to; a plain table that is missing is added."""
+def _spliced(text: str, path: Path_, value: Value) -> str | None:
+    """Return the text with the one value exchanged, its line added or taken out; None if that cannot be."""
     import tomlkit
 
-    here: Any = document
-    for key in keys:
+    spots = spots_of(text)
+    written = "" if value is None else tomlkit.item(value).as_string()
+    if path in spots:
+        key_at, value_at, end = spots[path]
+        if value is not None:
+            return text[:value_at] + written + text[end:]
+        line_end = text.find("\n", end) + 1 or len(text)
+        return text[:key_at] + text[line_end:]
+    beside = [end for other, (_, _, end) in spots.items() if other[:-1] == path[:-1]]
+    if value is None or not beside:
+        return text if value is None else None
+    line_end = text.find("\n", max(beside)) + 1 or len(text)
+    before = text[:line_end] if text[:line_end].endswith("\n") else f"{text[:line_end]}\n"
+    line = f"{tomlkit.key(str(path[-1])).as_string()} = {written}"
+    ending = "\r\n" if before.endswith("\r\n") else "\n"
+    return before + line + ending + text[line_end:]
+
+
+def _by_tomlkit(text: str, keys: Sequence[Key], value: Value) -> str:
+    """Return the text with the value set by tomlkit, which may put tables of one list together."""
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    _apply(document, keys, value)
+    return tomlkit.dumps(document)
+
+
+def _apply(data: Any, keys: Sequence[Key], value: Value) -> Path_:
+    """Set or take out a value in nested tables; return the path to it. A table that is missing is added."""
+    path: list[Key] = []
+    here = data
+    for key in keys[:-1]:
         if isinstance(here, list):
-            here = _entry(here, key, keys)
+            key = _entry(here, key, keys)
         elif isinstance(here, dict):
-            if key not in here:
-                here[key] = tomlkit.table()
-            here = here[key]
-        if not isinstance(here, (dict, list)):
+            here.setdefault(key, {})
+        else:
             raise BadInput([_no_place(keys)])
+        here = here[key]
+        path.append(key)
     if not isinstance(here, dict):
         raise BadInput([_no_place(keys)])
-    return here
+    if value is None:
+        here.pop(keys[-1], None)
+    else:
+        here[keys[-1]] = value
+    return (*path, keys[-1])
 
 
-def _entry(entries: list[Any], key: Key, keys: Sequence[Key]) -> Any:
+def _entry(entries: list[Any], key: Key, keys: Sequence[Key]) -> int:
+    """Return the place of an entry of a list, named by its place or its id."""
     if isinstance(key, int) and -len(entries) <= key < len(entries):
-        return entries[key]
-    for entry in entries:
+        return key % len(entries)
+    for number, entry in enumerate(entries):
         if isinstance(entry, dict) and ident(entry) == str(key):
-            return entry
+            return number
     raise BadInput([_no_place(keys)])

@@ -1,0 +1,346 @@
+"""Reading a farm folder: every field comes out as typed, defaults are said, limits hold."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+import rasterio
+from affine import Affine
+from rasterio.errors import NotGeoreferencedWarning
+
+from browseline.errors import BadInput
+from browseline.farm import map_geojson
+from browseline.farm.read import read, read_or_raise
+from browseline.farm.records import Place, Stage
+from browseline.units import Quantity, parse
+from scripts.bad_farms import TODAY
+from tests.unit.farm.folders import SOUND, changed, codes, feature, folder, reading, sound
+from tests.walked import square
+
+FULL = """
+[swards.seed]
+kind = "ryegrass_clover"
+mass_per_height = "275 lb/ac/in"
+density = "good"
+fertility = "60 %"
+cut_or_long_rest = true
+[soils.low]
+texture = "silt loam"
+group = "B"
+drainage = "poorly drained"
+available_water = "93 mm"
+[[paddocks]]
+id = "3"
+name = "Low"
+deeded = "2.5 ac"
+sward = "seed"
+soil = "low"
+water = "trailer"
+trough = "150 gal"
+light = "80 %"
+open_ground = false
+sacrifice = true
+parents = ["1"]
+from = 2026-05-02
+to = 2027-05-02
+note = "wet in March"
+[[mobs]]
+id = "goats"
+name = "Goats"
+at = "yard"
+owner = "neighbour"
+due = 2026-08-22
+runs_with = ["ewes"]
+follows = "ewes"
+keep_out = ["2"]
+parents = ["ewes"]
+from = 2026-05-01
+to = 2026-09-01
+[[mobs.lines]]
+kind = "goat"
+class = "our own"
+head = "20 "
+weight = "110 lb"
+intake = "3.85 lb/d"
+water = "2 gal/d"
+stages = [{ from = 2026-06-01, stage = "dry", intake = "2.6 lb/d", weight = "100 lb" }]
+[[plantings]]
+name = "Walnut row"
+species = "walnut_english"
+trees = 109
+cultivars = ["one", "two"]
+spacing = "20 ft"
+alley = "40 ft"
+row_width = "6 ft"
+leader = "7 ft"
+guard = "tube"
+interval = "120 d"
+harvested = false
+accepted_bitten = "5 %"
+note = "year 6"
+[labour]
+hours_day = "3 h"
+[energiser]
+where = "barn"
+reading = "6.2 kV"
+read_on = 2026-04-30
+[prices]
+hay = "$60"
+"""
+
+
+def q(text: str, dimension: str) -> Quantity:
+    return parse(text, dimension)
+
+
+def test_every_field_comes_out_as_typed(tmp_path: Path) -> None:
+    farm = sound(tmp_path, SOUND + FULL)
+    assert (farm.name, farm.units, farm.as_of) == ("Case Farm", "acres", date(2026, 5, 1))
+    assert (farm.time_zone, farm.time_zone_typed) == ("America/New_York", True)
+    assert farm.place == Place(41.0, -45.0)
+    assert farm.position_error == q("2.1 m", "length")
+    low, seed, soil = farm.paddocks[2], farm.swards[1], farm.soils[1]
+    assert (low.deeded, low.trough, low.light) == (
+        q("2.5 ac", "area"),
+        q("150 gal", "volume"),
+        q("80 %", "share"),
+    )
+    assert low.area_ha == pytest.approx(2.5 * 0.40468564224)
+    assert (low.open_ground, low.sacrifice, low.parents, low.note) == (False, True, ("1",), "wet in March")
+    assert (low.from_day, low.to_day) == (date(2026, 5, 2), date(2027, 5, 2))
+    assert seed.mass_per_height == q("275 lb/ac/in", "herbage density")
+    assert (seed.density, seed.fertility, seed.cut_or_long_rest) == ("good", q("60 %", "share"), True)
+    assert (soil.group, soil.drainage, soil.available_water) == ("B", "poorly drained", q("93 mm", "length"))
+    goats = farm.mobs[1]
+    assert (goats.at, goats.owner, goats.due) == ("yard", "neighbour", date(2026, 8, 22))
+    assert (goats.runs_with, goats.follows, goats.keep_out) == (("ewes",), "ewes", ("2",))
+    assert (goats.parents, goats.from_day, goats.to_day) == (("ewes",), date(2026, 5, 1), date(2026, 9, 1))
+    line = goats.lines[0]
+    assert (line.head, line.water) == (20, q("2 gal/d", "water use"))
+    stage = Stage(date(2026, 6, 1), "dry", q("2.6 lb/d", "intake"), q("100 lb", "mass"))
+    assert line.stages == (stage,)
+    walnut = farm.plantings[1]
+    assert (walnut.id, walnut.paddock, walnut.cultivars) == ("walnut-row", None, ("one", "two"))
+    assert (walnut.interval, walnut.harvested) == (q("120 d", "time"), False)
+    assert farm.labour_hours_day == q("3 h", "time")
+    assert farm.energiser.reading == q("6.2 kV", "voltage")
+    assert farm.price("hay") == q("$60", "money")
+    assert farm.contacts[0].name == "vet"
+    assert farm.hay[0].bales == q("40 bales", "count")
+    assert farm.rules.no_move_weekdays == (7,)
+
+
+def test_numbers_keep_their_text_and_exact_value(tmp_path: Path) -> None:
+    farm = sound(tmp_path, changed(('leave_at = "4 in"', 'leave_at = "4 1/2 in"')))
+    leave = farm.swards[0].leave_at
+    assert leave is not None
+    assert (leave.text, leave.value, leave.unit) == ("4 1/2 in", Fraction(9, 2), "in")
+
+
+def test_normals_in_other_units_are_the_same(tmp_path: Path) -> None:
+    fahrenheit = "[35.6, 39.2, 50, 62.6, 73.4, 80.6, 84.2, 82.4, 75.2, 62.6, 50, 39.2]"
+    nights = "[17.6, 19.4, 28.4, 39.2, 48.2, 57.2, 62.6, 60.8, 53.6, 41, 33.8, 23]"
+    winds = "[1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1]"
+    text = changed(
+        ('unit = "C"', 'unit = "F"'),
+        ("[2, 4, 10, 17, 23, 27, 29, 28, 24, 17, 10, 4]", fahrenheit),
+        ("[-8, -7, -2, 4, 9, 14, 17, 16, 12, 5, 1, -5]", nights),
+        ('rain_unit = "mm"', f'rain_unit = "cm"\nwind_unit = "mph"\nwind = {winds}'),
+        ("[70, 60, 80, 85, 95, 100, 100, 90, 90, 80, 80, 70]", "[7, 6, 8, 8.5, 9.5, 10, 10, 9, 9, 8, 8, 7]"),
+    )
+    one, other = sound(tmp_path / "a").normals, sound(tmp_path / "b", text).normals
+    assert one is not None
+    assert other is not None
+    assert other.tmax_c == pytest.approx(one.tmax_c)
+    assert other.tmin_c == pytest.approx(one.tmin_c)
+    assert other.rain_mm == pytest.approx(one.rain_mm)
+    assert other.wind_m_s == pytest.approx([0.44704] * 12)
+
+
+def test_a_file_without_a_zone_takes_the_machines_and_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", "Pacific/Auckland")
+    made = reading(tmp_path, changed(('time_zone = "America/New_York"\n', "")))
+    assert codes(made) == ["farm.machine_zone"]
+    assert made.findings[0].level == "note"
+    assert "Pacific/Auckland" in made.findings[0].what
+    assert made.farm is not None
+    assert (made.farm.time_zone, made.farm.time_zone_typed) == ("Pacific/Auckland", False)
+
+
+def test_the_day_of_reading_is_the_machines_own(tmp_path: Path) -> None:
+    made = read(folder(tmp_path, changed(("as_of = 2026-05-01", "as_of = 2020-05-01"))))
+    assert codes(made) == []
+
+
+def test_read_or_raise_carries_every_finding(tmp_path: Path) -> None:
+    assert read_or_raise(folder(tmp_path / "a"), TODAY).name == "Case Farm"
+    bad = folder(tmp_path / "b", changed(('name = "Case Farm"\n', ""), ('kind = "sheep"', 'kind = "ship"')))
+    with pytest.raises(BadInput) as told:
+        read_or_raise(bad, TODAY)
+    assert [f.code for f in told.value.findings] == ["farm.missing", "farm.word_near"]
+    assert read(bad, TODAY).errors == list(told.value.findings)
+
+
+def test_the_file_itself_may_be_given(tmp_path: Path) -> None:
+    assert read(folder(tmp_path) / "farm.toml", TODAY).farm is not None
+
+
+def test_a_byte_order_mark_is_no_fault(tmp_path: Path) -> None:
+    (folder(tmp_path) / "farm.toml").write_text(SOUND, encoding="utf-8-sig")
+    assert read(tmp_path, TODAY).findings == ()
+
+
+def test_lines_of_a_dos_file_are_counted(tmp_path: Path) -> None:
+    text = changed(('kind = "sheep"', 'kind = "ship"'))
+    (folder(tmp_path) / "farm.toml").write_bytes(text.replace("\n", "\r\n").encode())
+    line = text.splitlines().index('kind = "ship"') + 1
+    assert read(tmp_path, TODAY).findings[0].where == f"farm.toml:{line}"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("deep = " + "[" * 100_000 + "]" * 100_000, "farm.too_deep"),
+        ("long = " + "9" * 100_000, "farm.too_deep"),
+        ("#" + "x" * 6_000_000, "farm.too_big"),
+    ],
+    ids=["deep", "long", "big"],
+)
+def test_what_no_farm_needs_is_refused(tmp_path: Path, text: str, code: str) -> None:
+    assert codes(reading(tmp_path, f"{text}\n{SOUND}")) == [code]
+
+
+# ---------------------------------------------------------------- the map
+
+
+def test_outlines_give_areas_and_deeded_acres_go_before(tmp_path: Path) -> None:
+    text = changed(('area = "3 ac"\nsward', "sward"), ('area = "3 ac"\nrow', 'deeded = "2.0 ac"\nrow'))
+    side = (2 * 4046.8564224) ** 0.5
+    shapes = [
+        feature("1", [[list(s) for s in square(side)]]),
+        feature("upper", [[list(s) for s in square(side, (-44.99, 41.0))]], name="Top"),
+    ]
+    farm = sound(tmp_path, text, shapes)
+    gate, top = farm.paddocks
+    assert gate.area_ha == pytest.approx(2 * 0.40468564224, rel=1e-4)
+    assert gate.area_sd_ha is not None
+    assert (gate.deeded, gate.shape) == (None, "1")
+    assert top.area_ha == 2 * 0.40468564224
+    assert (top.deeded, top.shape, top.area_sd_ha) == (q("2.0 ac", "area"), "upper", None)
+    drawn = farm.shapes[1]
+    assert drawn.area_ha == pytest.approx(top.area_ha, rel=1e-4)
+    assert drawn.area_sd_ha == pytest.approx(gate.area_sd_ha, rel=1e-3)
+
+
+def test_drawn_paddocks_need_no_table(tmp_path: Path) -> None:
+    lone = [feature("x9", [[list(s) for s in square(90, (-44.99, 41.0))]], name="Far")]
+    farm = sound(tmp_path, SOUND, lone)
+    assert [(p.id, p.name, p.shape) for p in farm.paddocks[2:]] == [("x9", "Far", "x9")]
+
+
+def test_an_outline_that_took_anothers_place_may_lie_on_it(tmp_path: Path) -> None:
+    ring = [[list(s) for s in square(90)]]
+    text = changed(
+        ('area = "3 ac"\nsward', "to = 2026-05-03\nsward"), ('area = "3 ac"\nrow', "from = 2026-05-03\nrow")
+    )
+    assert codes(reading(tmp_path, text, [feature("1", ring), feature("2", ring)])) == []
+    later = text.replace("from = 2026-05-03", "from = 2026-05-02", 1)
+    assert codes(reading(tmp_path, later, [feature("1", ring), feature("2", ring)])) == ["map.overlap"]
+
+
+def test_rings_turn_as_the_standard_asks_and_heights_go(tmp_path: Path) -> None:
+    outer, hole = square(90)[::-1], square(20)
+    shapes = [
+        feature("1", [[[*s, 212.0] for s in outer], [list(s) for s in hole]]),
+        feature("rows", [[[-45.0, 41.0], [-45.0, 41.0001]], [[-45.001, 41.0], [-45.001, 41.0001]]],
+                "tree_row", geometry="MultiLineString", note="north"),
+        feature("gates", [[-45.0, 41.0], [-45.0001, 41.0]], "gate", geometry="MultiPoint", public=False),
+        feature("lane", [[-45.0, 41.0], [-45.0001, 41.0]], "lane", geometry="LineString"),
+    ]  # fmt: skip
+    first, rows, gates, lane = sound(tmp_path, changed(('area = "3 ac"\nsward', "sward")), shapes).shapes
+    assert first.rings[0] == tuple(square(90))
+    assert set(first.rings[1]) == set(square(20))
+    assert first.area_ha == pytest.approx(0.77, rel=1e-3)
+    assert (rows.geometry, len(rows.rings), rows.note) == ("MultiLineString", 2, "north")
+    assert (gates.public, len(gates.points)) == (False, 2)
+    assert lane.points[0] == (-45.0, 41.0)
+
+
+def test_a_map_that_is_no_text_or_too_large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder(tmp_path)
+    (tmp_path / "map.geojson").write_bytes(b'{"type": "\xff"}')
+    assert codes(read(tmp_path, TODAY)) == ["map.no_text"]
+    monkeypatch.setattr(map_geojson, "MOST_BYTES", 10)
+    assert codes(read(tmp_path, TODAY)) == ["map.too_big"]
+
+
+def test_a_map_of_too_many_points_or_shapes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shapes = [feature(str(n), [-45.0, 41.0], "gate", geometry="Point") for n in range(4)]
+    monkeypatch.setattr(map_geojson, "MOST_FEATURES", 3)
+    assert codes(reading(tmp_path, SOUND, shapes)) == ["map.too_much"]
+    monkeypatch.setattr(map_geojson, "MOST_FEATURES", 30)
+    monkeypatch.setattr(map_geojson, "MOST_POINTS", 3)
+    assert codes(reading(tmp_path, SOUND, shapes)) == ["map.too_much"]
+
+
+def test_swapped_places_are_known_by_where_the_farm_lies(tmp_path: Path) -> None:
+    """Without [place] one swapped shape among three stands out against the others."""
+    place = ("[place]\nlatitude = 41.0\nlongitude = -45.0\n", "")
+    normals = SOUND[SOUND.index("[normals]") : SOUND.index("[rules]")]
+    text = changed(place).replace(normals, "")
+    rings = [square(90, (-45.0 + 0.01 * n, 41.0)) for n in range(3)]
+    shapes = [feature(f"f{n}", [[list(s) for s in ring]]) for n, ring in enumerate(rings)]
+    assert set(codes(reading(tmp_path, text, shapes))) == {"farm.no_water"}
+    shapes[1]["geometry"]["coordinates"] = [[[y, x] for x, y in rings[1]]]
+    made = reading(tmp_path, text, shapes)
+    told = [(f.code, f.where) for f in made.findings if f.code.startswith("map.")]
+    assert told == [("map.swapped", 'map.geojson paddock "f1"')]
+
+
+# ---------------------------------------------------------------- weather and terrain beside it
+
+
+def test_weather_beside_the_farm_is_read(tmp_path: Path) -> None:
+    folder(tmp_path)
+    (tmp_path / "weather.csv").write_text(
+        "date,tmax (C),tmin (C),rain (mm)\n2026-05-01,20,9,3\n", encoding="utf-8"
+    )
+    farm = read(tmp_path, TODAY).farm
+    assert farm is not None
+    assert farm.daily is not None
+    assert farm.daily.rain_mm == (3.0,)
+    (tmp_path / "weather.csv").write_text("date,tmax (C)\n", encoding="utf-8")
+    assert "weather_csv.missing_column" in codes(read(tmp_path, TODAY))
+
+
+def grid(path: Path, bands: int = 1, crs: str | None = "EPSG:4326", placed: bool = True) -> None:
+    with rasterio.open(
+        path, "w", driver="GTiff", width=4, height=3, count=bands, dtype="float32", crs=crs,
+        transform=Affine(0.001, 0, -45, 0, -0.001, 41) if placed else None,
+    ) as out:  # fmt: skip
+        out.write(np.zeros((bands, 3, 4), np.float32))
+
+
+def test_terrain_is_looked_at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = folder(tmp_path) / "terrain.tif"
+    grid(path)
+    assert codes(read(tmp_path, TODAY)) == []
+    grid(path, bands=3)
+    assert codes(read(tmp_path, TODAY)) == ["terrain.bands"]
+    grid(path, crs=None)
+    assert codes(read(tmp_path, TODAY)) == ["terrain.no_crs"]
+    with pytest.warns(NotGeoreferencedWarning):
+        grid(path, crs=None, placed=False)
+    assert codes(read(tmp_path, TODAY)) == ["terrain.no_crs"]
+    monkeypatch.setattr("browseline.farm.terrain.MOST_CELLS", 4)
+    assert codes(read(tmp_path, TODAY)) == ["terrain.no_crs", "terrain.too_big"]
+    path.write_bytes(b"II*\0 and then nothing")
+    assert codes(read(tmp_path, TODAY)) == ["terrain.no_tiff"]
+    path.write_bytes(b"no picture")
+    assert codes(read(tmp_path, TODAY)) == ["terrain.no_tiff"]
