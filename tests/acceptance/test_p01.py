@@ -103,6 +103,17 @@ def test_p1_start_is_the_tallest_open_paddock_without_trees(tmp_path: Path) -> N
     assert start.turnout.first == "4"
 
 
+def test_p1_no_page_sends_them_under_trees_or_counts_growth_as_grass(tmp_path: Path) -> None:
+    heights = dict.fromkeys(range(1, 13), 2.5) | {6: 3.4, 4: 3.2}
+    made = today(spring(tmp_path, heights=heights))
+    place = made.mobs[0].next
+    assert place is not None
+    assert (place.paddock, place.ready) == ("4", False)
+    assert made.ahead.still is not None
+    assert made.ahead.growing is not None
+    assert (made.ahead.still.value, made.ahead.growing.value) == (0, 0)
+
+
 def test_p1_trap_turnout_by_the_calendar(tmp_path: Path) -> None:
     """On the day of the notebook no growth has the grass high enough: it is never the advice."""
     picture = spring(tmp_path)

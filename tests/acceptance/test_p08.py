@@ -110,6 +110,16 @@ def test_p8_says_what_must_be_on_the_page(tmp_path: Path) -> None:
         assert words in told
 
 
+def test_p8_between_last_grazing_and_harvest_the_page_is_short(tmp_path: Path) -> None:
+    summer = harvest(nut_year(tmp_path / "summer", "2026-07-01", harvest=WALNUTS))
+    assert any("closed since 28 May" in words for words in summer.sentences)
+    assert not any("Mow first" in words for words in summer.sentences)
+    for day in ("2026-08-20", "2026-09-30"):
+        near = harvest(nut_year(tmp_path / day, day, harvest=WALNUTS))
+        assert any("Mow first" in words for words in near.sentences)
+        assert any("hulls and mouldy nuts" in words for words in near.sentences)
+
+
 def test_p8_trap_shade_of_a_heat_wave(tmp_path: Path) -> None:
     """In July the tallest grass stands in 5-7: they are still not offered, by no page."""
     heights = dict.fromkeys(range(1, 13), 5.0) | {5: 9.0, 6: 9.0, 7: 9.0}

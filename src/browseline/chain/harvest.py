@@ -110,6 +110,19 @@ def _told(scene: Scene, rows: Sequence[HarvestRow], closings: Sequence[Closing])
         yield _closing_words(scene, rows, closing)
     for row in rows:
         yield _log_words(scene, row)
+    if _near(scene, rows):
+        yield from _cautions(scene, rows)
+
+
+def _near(scene: Scene, rows: Sequence[HarvestRow]) -> bool:
+    """Return whether a last grazing or a harvest is to come soon: then its rules and cautions are told."""
+    days = [(day - scene.days[0]).days for row in rows for day in (row.last_grazing, row.first_drop)]
+    return any(0 <= ahead <= AHEAD_D for ahead in days) or any(
+        row.first_drop <= scene.days[0] for row in rows
+    )
+
+
+def _cautions(scene: Scene, rows: Sequence[HarvestRow]) -> Iterator[str]:
     yield say("harvest.guidance", rule=list_words(dict.fromkeys(row.rule for row in rows)))
     yield from _rule_words(rows)
     yield say("harvest.dropped")
@@ -122,8 +135,9 @@ def _closing_words(scene: Scene, rows: Sequence[HarvestRow], closing: Closing) -
     one = next(row for row in rows if row.last_grazing == closing.day)
     whole = sum(p.area_ha for p in scene.farm.paddocks)
     names = (found.name for p in closing.paddocks if (found := scene.farm.paddock(p)) is not None)
+    key = "harvest.closing" if closing.day > scene.days[0] else "harvest.closed"
     return say(
-        "harvest.closing", paddocks=list_words(names), day=day_words(closing.day),
+        key, paddocks=list_words(names), day=day_words(closing.day),
         days=f"{one.interval.value:.0f}", drop=day_words(one.first_drop),
         area=shown(closing.area_ha, "area", scene.farm.units), whole=shown(whole, "area", scene.farm.units),
         share=f"{100 * (closing.share.value or 0.0):.1f}",

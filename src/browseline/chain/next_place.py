@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.farm.needs import demand
+from browseline.ledger.trees_near import treed
 from browseline.limits import Scene, faces, ready
 from browseline.record.state import MobState
 from browseline.units import shown
@@ -34,7 +35,8 @@ def next_place(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> N
     """Return the next paddock for a mob, or None if every paddock is closed or taken.
 
     Ready ones come before those that are not; of the ready ones the one with most feed, of the others
-    the one that is ready first. ``promised`` paddocks go to another mob. The season plan, where there is one, may rightly say otherwise.
+    the one that is ready first, and never trees over short grass where open ground waits no longer.
+    ``promised`` paddocks go to another mob. The season plan, where there is one, may rightly say otherwise.
     """
     taken = {other.place for other in scene.mobs} | set(promised)
     found = [_candidate(scene, mob, p) for p in scene.paddocks if p not in taken and _open(scene, mob, p)]
@@ -59,7 +61,7 @@ def _closed_soon(scene: Scene) -> NDArray[np.bool_]:
 
 def _candidate(
     scene: Scene, mob: MobState, paddock: str
-) -> tuple[tuple[float, float, str], NextPlace] | None:
+) -> tuple[tuple[float, bool, float, float, int], NextPlace] | None:
     i = scene.herbage.index(paddock)
     if not scene.herbage.read[i]:
         return None
@@ -70,7 +72,9 @@ def _candidate(
     wait_d = 0.0 if last is None else (from_when - scene.now).total_seconds() if from_when else float("inf")
     numbers = scene.herbage.numbers[i]
     mass = sorted(scene.herbage.mass_kg_ha[:, i])[scene.herbage.members // 2]
-    feed = float((mass - numbers.mass_kg_ha(numbers.leave_at.value or 0.0)) * scene.herbage.land.area_ha[i])
+    above = float(mass - numbers.mass_kg_ha(numbers.leave_at.value or 0.0))
+    feed = max(above, 0.0) * float(scene.herbage.land.area_ha[i])
+    short = any(r.limit == "grass" for r in waits) and treed(scene.farm, paddock)
     place = NextPlace(
         paddock,
         _name(scene, paddock),
@@ -79,7 +83,7 @@ def _candidate(
         last is None,
         from_when,
     )
-    return (wait_d, -feed, paddock), place
+    return (wait_d, short, -feed, -above, scene.paddocks.index(paddock)), place
 
 
 def _name(scene: Scene, paddock: str) -> str:

@@ -56,7 +56,8 @@ def grass_ahead(scene: Scene) -> GrassAhead:
         return GrassAhead(None, None, needs, grass, None, left_out)
     still = _days(ground, grass, needs, None)
     growth = _growth(scene, ground)
-    growing = _days(ground, grass, needs, growth) if growth is not None else None
+    grows = growth if grass.value else None  # what stands at the height to leave feeds nobody, growing or not
+    growing = _days(ground, grass, needs, grows) if growth is not None else None
     return GrassAhead(still, growing, needs, grass, growth, left_out)
 
 

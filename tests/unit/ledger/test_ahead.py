@@ -44,6 +44,16 @@ def test_without_a_need_or_mobs_there_are_no_days() -> None:
     assert nothing.grass.value == 0
 
 
+def test_grass_at_the_height_to_leave_feeds_nobody_however_fast_it_grows() -> None:
+    typed = event(
+        "farm", Forecast(TODAY + timedelta(days=9), growth=quantity("90 kg/ha/d", "herbage growth"))
+    )
+    ahead = grass_ahead(scene(farm(), [*heights(5, 5, 4), typed]))
+    assert ahead.still is not None
+    assert ahead.growing is not None
+    assert (ahead.still.value, ahead.growing.value) == (0, 0)
+
+
 def test_growth_of_the_weather_is_a_case() -> None:
     place = Place(41.0, -45.0)
     normals = Normals((20.0,) * 12, (9.0,) * 12, (80.0,) * 12)
