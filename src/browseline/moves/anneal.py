@@ -120,7 +120,7 @@ def _work_out(works, bars, field, old, churn_usd, nought):  # type: ignore[no-un
     for p in range(works.season_usd.shape[0]):
         works.mass_kg_ha[p, :, 0] = field.mass_kg_ha[:, p]
         _calendar(p, works, bars, nought)
-        works.season_usd[p] = _mean_season(p, 0, works, works, bars, field, nought, np.inf)
+        works.season_usd[p] = _mean_season(p, np.int64(0), works, works, bars, field, nought, np.inf)
     return works.season_usd.sum() + works.calendar_usd.sum() + works.walks_usd.sum()
 
 

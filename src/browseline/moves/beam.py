@@ -156,7 +156,7 @@ def _days_changed(m, p, t, end, old, churn_usd):  # type: ignore[no-untyped-def]
 @compiled
 def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, prices_to, score):  # type: ignore[no-untyped-def]
     yard, days = bars.open_.shape[2], bars.can_move.shape[0]
-    here = pool.at[b, k, m]
+    here, none = pool.at[b, k, m], np.int64(0)
     for i in range(yards.shape[0]):
         end = min(t + yards[i], days)
         while end < days and not bars.can_move[end]:
@@ -167,8 +167,8 @@ def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, price
         if here != yard:
             usd += bars.prices_usd[2] + bars.far_km[here, yard] * bars.prices_usd[3]
         after = score + usd + prices_to[m, end] - prices_to[m, t]
-        began = here if t == 0 and here < yard else -1
-        _child(pool, b, k, node, m, yard, t, end, pool.usd[b, k] + usd, after, began, 0.0, 0, 0.0,
+        began = here if t == 0 and here < yard else np.int64(-1)
+        _child(pool, b, k, node, m, yard, t, end, pool.usd[b, k] + usd, after, began, 0.0, none, 0.0,
                guide.rest_d[m], days)  # fmt: skip
 
 
@@ -176,6 +176,7 @@ def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, price
 def _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, prices_to, score):  # type: ignore[no-untyped-def]
     """Let a mob stay where it stands at the beginning."""
     p, days = bars.start[m], bars.can_move.shape[0]
+    today, nowhere = np.int64(0), np.int64(-1)
     for i in range(lengths.shape[0]):
         n = max(lengths[i], bars.stuck_d[m])
         if n > days or (n < days and not bars.can_move[n]):
@@ -186,13 +187,14 @@ def _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, p
         over = over_usd(p, m, n + bars.been_d[m], n, n <= bars.stuck_d[m], bars)[1]
         if not clear or over == np.inf:
             continue
-        usd, mass = visit(p, m, 0, n, bars.been_d[m], pool.mass[b, k, p], bars, guide.net, guide.step_kg_ha,
-                          field.land.area_ha[p], field.land.floor_kg_ha[p])  # fmt: skip
-        usd += over + _days_changed(m, p, 0, n, old, churn_usd)
+        usd, mass = visit(p, m, today, n, bars.been_d[m], pool.mass[b, k, p], bars, guide.net,
+                          guide.step_kg_ha, field.land.area_ha[p], field.land.floor_kg_ha[p])  # fmt: skip
+        usd += over + _days_changed(m, p, today, n, old, churn_usd)
         ready = min(n + guide.rest_d[m], days)
         worth = on_grid(guide.value[p, ready], on_grid(guide.rested[p, m, n], mass))
         after = score + usd + prices_to[m, n] - prices_to[m, 0] - worth + pool.worth[b, k, p]
-        _child(pool, b, k, node, m, p, 0, n, pool.usd[b, k] + usd, after, -1, mass, ready, worth, 0, days)
+        _child(pool, b, k, node, m, p, today, n, pool.usd[b, k] + usd, after, nowhere, mass, ready, worth,
+               today, days)  # fmt: skip
 
 
 @compiled
@@ -200,7 +202,7 @@ def _into_paddocks(pool, b, k, node, m, t, bars, guide, lengths, old, churn_usd,
     days, yard = bars.can_move.shape[0], bars.open_.shape[2]
     here = pool.at[b, k, m]
     nobody = np.zeros(bars.start.shape[0], np.bool_)
-    began = here if t == 0 and here < yard else -1
+    began = here if t == 0 and here < yard else np.int64(-1)
     for p in range(yard):
         occupied = pool.clock[b, k, p] > t or p == here
         for i in range(bars.start.shape[0]):
@@ -257,7 +259,7 @@ def _search(bars, field, guide, lengths, yards, old, churn_usd, width, pool, nod
         for t in range(days - 1, -1, -1):
             prices_to[m, t] = prices_to[m, t + 1] + guide.prices[m, t]
     _root(pool, bars, guide, days)
-    made = 0
+    made = np.int64(0)
     for b in range(days * mobs):
         t, count = b // mobs, pool.filled[b]
         for k in range(count):
@@ -266,7 +268,7 @@ def _search(bars, field, guide, lengths, yards, old, churn_usd, width, pool, nod
         for k in order[:width]:
             nodes[made, 0], nodes[made, 1:] = pool.parent[b, k], pool.step[b, k]
             node, made = made, made + 1
-            m = 0
+            m = np.int64(0)
             while pool.free[b, k, m] != t:
                 m += 1
             score = pool.score[b, k]

@@ -55,7 +55,7 @@ def _elsewhere(place, m, a, b, yard, state):  # type: ignore[no-untyped-def]
 @compiled
 def _shift(place, m, a, state):  # type: ignore[no-untyped-def]
     """Make one visit longer at the cost of its neighbour."""
-    by = 1 + _pick(state, 3)
+    by = 1 + int(3 * chance(state))
     if a == 0:
         return
     if chance(state) < 0.5:
@@ -101,7 +101,7 @@ def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
     days = place.shape[1]
     if b >= days:
         return
-    until = min(days, b + 4 + _pick(state, 40))
+    until = min(days, b + 4 + int(40 * chance(state)))
     if chance(state) < 0.5:
         for t in range(until - 1, b - 1, -1):
             place[m, t] = place[m, t - 1]
@@ -132,7 +132,7 @@ def change(place, bars, state):  # type: ignore[no-untyped-def]
     elif kind < 0.60:
         _swap(place, m, a, b, state)
     elif kind < 0.78:
-        _elsewhere(place, m, t, min(t + 1 + _pick(state, 6), days), yard, state)
+        _elsewhere(place, m, t, min(t + 1 + int(6 * chance(state)), days), yard, state)
     elif kind < 0.85:
         _turn_round(place, m, a, b)
     elif kind < 0.92:

@@ -226,7 +226,7 @@ def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyp
     mobs, days = place.shape
     length = np.zeros((mobs, days), np.int64)
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
-    amount, fixed = np.zeros(9), np.zeros(9)
+    amount, fixed, first = np.zeros(9), np.zeros(9), np.int64(0)
     for i in range(mobs):
         mark_runs(place, i, bars, length, starts, ends)
     if mob_usd(m, place, starts, bars, amount, fixed) == np.inf or too_many_arrivals(starts, bars):
@@ -239,5 +239,5 @@ def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyp
         usd[s] = fixed
         for p in paddocks:
             mass[0] = field.mass_kg_ha[s, p]
-            run_paddock(p, s, 0, place, length, starts, ends, bars, field, mass, cost, amount, usd[s])
+            run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cost, amount, usd[s])
     return True

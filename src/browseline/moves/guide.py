@@ -170,7 +170,7 @@ def _visits(bars, field, net, step, lengths, cost, after):  # type: ignore[no-un
             if n > clear or over == np.inf or (t + n < days and not bars.can_move[t + n]):
                 continue
             for j in range(cost.shape[4]):
-                usd, end = visit(p, m, t, n, 0, float(j), bars, net, step, area, floor)
+                usd, end = visit(p, m, t, n, np.int64(0), float(j), bars, net, step, area, floor)
                 usd += over + bars.prices_usd[2] + _early(p, m, j * step, area, bars)
                 cost[p, m, t, i, j], after[p, m, t, i, j] = usd, end
 
@@ -289,7 +289,7 @@ def _prices(bars, field, cost, after, rested, rest_d, start, step, net, lengths,
                 cover[j] = short * field.land.area_ha[p] * bars.prices_usd[4]
             _value(p, cost, after, rested, rest_d, prices_to, lengths, net, cover, value[p])
             first = min(_first_rested(p, bars, days), days)
-            x = grown(p, 0, first, start[p], net)
+            x = grown(p, np.int64(0), first, start[p], net)
             _offered(p, x, first, cost, after, rested, rest_d, prices_to, lengths, net, value[p], offer)
         if k == steps:
             break

@@ -375,7 +375,7 @@ def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untype
     mobs, days = place.shape
     length = np.zeros((mobs, days), np.int64)
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
-    one, one_usd = np.zeros(9), np.zeros(9)
+    one, one_usd, first = np.zeros(9), np.zeros(9), np.int64(0)
     kept = True
     for m in range(mobs):
         mark_runs(place, m, bars, length, starts, ends)
@@ -390,6 +390,6 @@ def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untype
         for p in range(mass.shape[0]):
             mass[p, s, 0] = field.mass_kg_ha[s, p]
             run_paddock(
-                p, s, 0, place, length, starts, ends, bars, field, mass[p, s], cost, amount[s], usd[s]
+                p, s, first, place, length, starts, ends, bars, field, mass[p, s], cost, amount[s], usd[s]
             )
     return kept

@@ -52,12 +52,14 @@ def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _most_stay(m, p, bars, hard_only):  # type: ignore[no-untyped-def]
-    most = np.inf
+def _most_stay(m, p, bars):  # type: ignore[no-untyped-def]
+    """Return the longest stay by any limit, and by hard ones. [d]"""
+    most, hard = np.inf, np.inf
     for f in range(bars.over_usd_d.shape[0]):
-        if bars.stay_hard[f] or not hard_only:
-            most = min(most, bars.longest_d[f, m, p])
-    return most
+        most = min(most, bars.longest_d[f, m, p])
+        if bars.stay_hard[f]:
+            hard = min(hard, bars.longest_d[f, m, p])
+    return most, hard
 
 
 @compiled
@@ -79,9 +81,10 @@ def _target(numbers, m, p):  # type: ignore[no-untyped-def]
 @compiled
 def _must_leave(m, p, t, until, stood, mass, bars, area):  # type: ignore[no-untyped-def]
     """Return whether the rule takes a mob out of its paddock: 0 no, 1 by grass or stay, 2 by a hard limit."""
-    if not _open_until(m, p, t, until, bars) or stood + until - t > _most_stay(m, p, bars, True):
+    most, hard = _most_stay(m, p, bars)
+    if not _open_until(m, p, t, until, bars) or stood + until - t > hard:
         return 2
-    if stood + 1 > _most_stay(m, p, bars, False):
+    if stood + 1 > most:
         return 1
     taken = bars.demand_kg_d[t, m] / bars.eaten_frac[p, min(stood + 1, bars.eaten_frac.shape[1] - 1)] / area
     return 1 if mass - taken < _target(bars.leave_kg_ha, m, p) - 0.5 * taken else 0
@@ -99,11 +102,11 @@ def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ign
             taken |= here[i] == p and not bars.together[m, i]
         if taken or here[m] == p or not _open_until(m, p, t, until, bars):
             continue
-        if until - t > _most_stay(m, p, bars, True) or mass[p] < _target(bars.enter_kg_ha, m, p):
+        if until - t > _most_stay(m, p, bars)[1] or mass[p] < _target(bars.enter_kg_ha, m, p):
             continue
-        if rest_usd(p, m, t, left[:, p], nobody, bars)[0] > 0.0:
+        if rest_usd(p, m, t, left[p], nobody, bars)[0] > 0.0:
             continue
-        key = (mass[p] - _target(bars.leave_kg_ha, m, p)) * area[p] if rule == 1 else t - np.max(left[:, p])
+        key = (mass[p] - _target(bars.leave_kg_ha, m, p)) * area[p] if rule == 1 else t - np.max(left[p])
         if key > best_key:
             best, best_key = p, key
     return best
@@ -146,7 +149,7 @@ def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ign
             if new == p:
                 continue
             if p != yard:
-                left[m, p] = t
+                left[p, m] = t
             here[m], stood[m] = new, 0
             arrived += 1
 
@@ -156,7 +159,7 @@ def _by_rule(rule, bars, field, place):  # type: ignore[no-untyped-def]
     mobs, days = place.shape
     members, count = field.mass_kg_ha.shape
     here, stood = bars.start.copy(), bars.been_d.copy()
-    left = -bars.ago_d.copy()
+    left = -bars.ago_d.T.copy()
     mass = field.mass_kg_ha.copy()
     mean = np.empty(count)
     for t in range(days):
