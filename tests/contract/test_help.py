@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from browseline.cli.group import MENDING, READING, SECTIONS, app, command
-from browseline.cli.table import BARE, ENTRIES, spoken
+from browseline.cli.table import BARE, ENTRIES, FIELDS, spoken
 from browseline.events import KINDS
 from browseline.words import known, say
 from scripts.command_page import PAGE, page
@@ -76,6 +76,11 @@ def test_every_field_of_an_entry_can_be_said() -> None:
         alone = {slot.rstrip("?*") for slot in entry.slots}
         wanted = {f.name for f in fields(KINDS[entry.kind])}  # type: ignore[arg-type]
         assert wanted <= names | alone, entry.name
+
+
+def test_every_field_has_words() -> None:
+    assert {f.name for entry in ENTRIES.values() for f in fields(KINDS[entry.kind])} == FIELDS  # type: ignore[arg-type]
+    assert [name for name in sorted(FIELDS) if not known(f"cli.field.{name}")] == []
 
 
 def test_every_caution_of_an_entry_has_words() -> None:

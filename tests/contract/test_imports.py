@@ -32,7 +32,7 @@ HEAVY = {
     "altair", "icalendar", "numba", "pandas", "polib", "pvlib", "pydantic", "pyogrio", "pyproj", "rasterio",
     "scipy", "segno", "shapely", "typst", "vl_convert",
 }  # fmt: skip
-KEPT_FROM_HELP = HEAVY | {"numpy", "sqlite3"}
+KEPT_FROM_HELP = (HEAVY - {"polib"}) | {"numpy", "sqlite3"}  # help is sentences, which polib reads
 
 
 def contract() -> dict[str, list[str]]:

@@ -10,11 +10,11 @@ import hashlib
 import tempfile
 import zipfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from browseline.errors import BadInput, finding
+from browseline.errors import BadInput, Finding, finding
 from browseline.exchange.readme import readme
 from browseline.exchange.safe_zip import members, write_out
 from browseline.record.history import NAMES
@@ -116,7 +116,7 @@ def unpack(pack_file: Path, folder: Path, now: datetime) -> Joined:
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise BadInput([finding("pack.folder", str(folder))])
     with tempfile.TemporaryDirectory() as beside:
-        taken = _take_out(pack_file, Path(beside))
+        taken, left_out = _take_out(pack_file, Path(beside))
         copy = read_copy(Path(beside), now)
         folder.mkdir(parents=True, exist_ok=True)
         joined = join(folder, copy, now)
@@ -125,11 +125,17 @@ def unpack(pack_file: Path, folder: Path, now: datetime) -> Joined:
                 _put(Path(beside) / name, folder / name)
     with Record.open(folder) as record:
         record.keep_files(now)
-    return joined
+    return replace(joined, findings=(*joined.findings, *left_out))
 
 
-def _take_out(pack_file: Path, into: Path) -> list[str]:
-    """Write the files of a farm that a pack holds into a folder, and return their names."""
+def _take_out(pack_file: Path, into: Path) -> tuple[list[str], list[Finding]]:
+    """Write the files of a farm that a pack holds into a folder.
+
+    Returns
+    -------
+    tuple
+        Their names, and a note for each file that is none of a farm's.
+    """
     where = str(pack_file)
     try:
         with zipfile.ZipFile(pack_file) as held:
@@ -141,7 +147,8 @@ def _take_out(pack_file: Path, into: Path) -> list[str]:
                 write_out(held, infos[name], into / name, where)
     except (zipfile.BadZipFile, OSError) as wrong:
         raise BadInput([finding("pack.not_a_zip", where)]) from wrong
-    return ours
+    foreign = sorted(set(infos) - set(ours))
+    return ours, [finding("pack.foreign", where, level="note", name=name) for name in foreign]
 
 
 def _is_ours(name: str) -> bool:

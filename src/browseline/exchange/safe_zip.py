@@ -70,13 +70,20 @@ def write_out(pack: zipfile.ZipFile, info: zipfile.ZipInfo, path: Path, where: s
         If it is damaged.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    left = info.file_size
     try:
-        with pack.open(info) as source, path.open("wb") as out:
-            while chunk := source.read(CHUNK):
-                left -= len(chunk)
-                if left < 0:
-                    raise BadInput([finding("pack.broken", where, name=info.filename)])
+        with path.open("wb") as out:
+            for chunk in _chunks(pack, info):
                 out.write(chunk)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as wrong:
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError) as wrong:
         raise BadInput([finding("pack.broken", where, name=info.filename)]) from wrong
+
+
+def _chunks(pack: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
+    """Yield the content of a file; one that is longer than it says is damaged."""
+    left = info.file_size
+    with pack.open(info) as source:
+        while chunk := source.read(CHUNK):
+            left -= len(chunk)
+            if left < 0:
+                raise zipfile.BadZipFile(info.filename)
+            yield chunk
