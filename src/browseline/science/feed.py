@@ -52,6 +52,13 @@ def stored_kg(
 ) -> float:
     """Hay as stored that it takes for animals to eat so much: the inverse of ``eaten_kg``.
 
+    Parameters
+    ----------
+    eaten_kg_needed : float
+        As eaten. [kg DM]
+    dry_frac, store_loss_frac, feeding_loss_frac : float
+        As in ``eaten_kg``. [1]
+
     Returns
     -------
     float
