@@ -58,7 +58,9 @@ def arrivals(found: list[Bite]) -> list[Bite]:
 
 def faces(scene: Scene) -> tuple[Face, ...]:
     """Return what every limit tells the planner."""
-    return tuple(replace(limit.face(scene), name=limit.name) for limit in known())
+    return scene.once(
+        "faces", lambda: tuple(replace(limit.face(scene), name=limit.name) for limit in known())
+    )
 
 
 def ready(scene: Scene, mob: str, paddock: str) -> list[Ready]:

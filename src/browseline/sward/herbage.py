@@ -130,6 +130,21 @@ class Ending:
     eaten_frac: Array
 
 
+def _first_shares(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been_d: Array) -> Array:
+    """Return the shares to begin with, shape (paddock,): those of the shortest stay there can be. [1]
+
+    That is the stay on which not a leaf grows and the least is eaten; the true one is no shorter, so its
+    share is no higher and none is passed over.
+    """
+    above = np.maximum(np.median(herbage.mass_kg_ha, axis=0) - leave_kg_ha, 0.0) * herbage.land.area_ha
+    shares = []
+    for numbers, feed_kg, been in zip(herbage.numbers, above, been_d, strict=True):
+        least_eaten = share_eaten(numbers, np.inf).value or 1.0
+        stay_d = float(feed_kg) * least_eaten / demand_kg_d + float(been)
+        shares.append(share_eaten(numbers, stay_d).value or 1.0)
+    return np.array(shares)
+
+
 def days_of_grass(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been_d: Array) -> Ending:
     """Return the days until a mob has each paddock down to what is to be left.
 
@@ -146,7 +161,7 @@ def days_of_grass(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been
         Days the mob has stood there already. [d]
     """
     count = len(herbage.paddocks)
-    eaten = np.array([share_eaten(n, 1.0).value or 1.0 for n in herbage.numbers])
+    eaten = _first_shares(herbage, demand_kg_d, leave_kg_ha, been_d)
     days = np.full((herbage.members, count), np.inf)
     for _ in range(7):
         mass = grazed_everywhere(herbage, demand_kg_d, eaten)
