@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from typing import Any
 
 import numpy as np
 import pytest
 
 from browseline.events import When
-from browseline.limits import bites, ready
+from browseline.limits import Scene, bites, ready
 from browseline.record.state import ShutState, Stay
 from browseline.units import parse
-from tests.small_farm import NOW, days_after, ewes, farm, look, state
+from tests.small_farm import NOW, days_after, ewes, farm, look, some, state
 
 
-def split(**more):
+def split(**more: Any) -> Scene:
     small = farm()
     mob = replace(ewes(), place="1", part="1/a")
     stays = (
@@ -33,31 +34,31 @@ def split(**more):
     return look(small, seen).scene
 
 
-def test_parts_stand_for_the_whole_with_their_own_areas():
+def test_parts_stand_for_the_whole_with_their_own_areas() -> None:
     scene = split()
     assert scene.paddocks == ("1/a", "1/b", "2", "3")
     assert scene.herbage.land.area_ha[:2] == pytest.approx([0.40468564224, 2 * 0.40468564224])
 
 
-def test_the_mob_eats_the_part_it_stands_in():
+def test_the_mob_eats_the_part_it_stands_in() -> None:
     # 1 ac x 4 in x 275 lb x 0.70 / 264 lb/d
     grass = next(b for b in bites(split(), "ewes", "1/a") if b.limit == "grass")
-    assert days_after(NOW, grass.moment.likely) == pytest.approx(1 * 4 * 275 * 0.7 / 264)
+    assert days_after(NOW, some(grass.moment).likely) == pytest.approx(1 * 4 * 275 * 0.7 / 264)
 
 
-def test_a_height_of_the_whole_serves_the_parts_until_one_is_read():
+def test_a_height_of_the_whole_serves_the_parts_until_one_is_read() -> None:
     herbage = split().herbage
     assert np.median(herbage.mass_kg_ha[:, 0]) == pytest.approx(np.median(herbage.mass_kg_ha[:, 1]))
 
 
-def test_worms_of_the_whole_lie_on_every_part_and_those_of_a_part_on_it_alone():
+def test_worms_of_the_whole_lie_on_every_part_and_those_of_a_part_on_it_alone() -> None:
     scene = split()
     left_whole = ready(scene, "ewes", "1/b")[0]
-    assert days_after(NOW, left_whole.moment.likely) == pytest.approx(33)
+    assert days_after(NOW, some(left_whole.moment).likely) == pytest.approx(33)
     now_in = next(r for r in ready(scene, "ewes", "1/a") if r.limit == "worms")
-    assert days_after(NOW, now_in.moment.likely) == pytest.approx(35)
+    assert days_after(NOW, some(now_in.moment).likely) == pytest.approx(35)
 
 
-def test_shutting_the_whole_shuts_its_parts():
+def test_shutting_the_whole_shuts_its_parts() -> None:
     scene = split(shut=(ShutState("1", "limb down", When.at(NOW), until="cleared"),))
     assert any(b.limit == "shut" for b in bites(scene, "ewes", "1/b"))

@@ -21,28 +21,30 @@ from tests.small_farm import NOW, ZONE, ewes, farm, heights, scene, state
 LB_AC_KG_HA = 0.45359237 / 0.40468564224
 
 
-def test_a_height_is_mass_straight_through_the_ground():
+def test_a_height_is_mass_straight_through_the_ground() -> None:
     # 8 in x 275 lb/ac/in = 2,200 lb/ac, University of Maine lesson 5 (mean "good" row), by hand
     herbage = scene().herbage
     assert np.median(herbage.mass_kg_ha[:, 0]) == pytest.approx(2200 * LB_AC_KG_HA, rel=1e-9)
 
 
-def test_the_middle_member_is_the_height_as_read():
+def test_the_middle_member_is_the_height_as_read() -> None:
     drawn = paired_normal(7, "anything", 31)
-    assert drawn[0] == 0 and np.median(drawn) == 0
+    assert drawn[0] == 0
+    assert np.median(drawn) == 0
     assert drawn[1::2] == pytest.approx(-drawn[2::2])
     assert paired_normal(7, "anything", 51)[:31] == pytest.approx(drawn)
 
 
-def test_more_readings_narrow_the_error():
+def test_more_readings_narrow_the_error() -> None:
     # 350 to 750 kg/ha for a mean of few readings (forage.md 1.3, 6)
     errors = [reading_error_kg_ha(n) for n in (1, 5, 20, 1000)]
     assert errors == sorted(errors, reverse=True)
-    assert errors[0] == pytest.approx(750) and errors[-1] == pytest.approx(350, rel=0.01)
+    assert errors[0] == pytest.approx(750)
+    assert errors[-1] == pytest.approx(350, rel=0.01)
     assert reading_error_kg_ha(None) == 550
 
 
-def test_grazing_since_the_height_has_come_off():
+def test_grazing_since_the_height_has_come_off() -> None:
     small = farm()
     read = NOW - timedelta(days=2)
     mob = replace(ewes(since=read))
@@ -60,7 +62,7 @@ def test_grazing_since_the_height_has_come_off():
     assert herbage.numbers[1].height_cm(float(np.median(herbage.mass_kg_ha[:, 1]))) / 2.54 == pytest.approx(8)
 
 
-def test_a_height_read_at_noon_is_not_grazed_twice_for_the_morning():
+def test_a_height_read_at_noon_is_not_grazed_twice_for_the_morning() -> None:
     small = farm()
     begin, read = NOW, NOW + timedelta(hours=5)
     seen = state(
@@ -78,7 +80,7 @@ def test_a_height_read_at_noon_is_not_grazed_twice_for_the_morning():
     )
 
 
-def test_a_cut_leaves_the_height_of_the_bar():
+def test_a_cut_leaves_the_height_of_the_bar() -> None:
     small = farm()
     read = NOW - timedelta(days=3)
     cut = CutDone("2", When.at(NOW - timedelta(days=1)), "hay", parse("3 in", "length"))
@@ -89,12 +91,13 @@ def test_a_cut_leaves_the_height_of_the_bar():
     )
 
 
-def test_without_weather_or_a_typed_figure_nothing_grows_and_nothing_rots():
+def test_without_weather_or_a_typed_figure_nothing_grows_and_nothing_rots() -> None:
     herbage = scene().herbage
-    assert not herbage.growth_kg_ha_d.any() and set(herbage.growth_from) == {""}
+    assert not herbage.growth_kg_ha_d.any()
+    assert set(herbage.growth_from) == {""}
 
 
-def test_with_normals_may_grass_grows_and_still_days_stand_beside():
+def test_with_normals_may_grass_grows_and_still_days_stand_beside() -> None:
     herbage = scene(farm(weather=True)).herbage
     assert set(herbage.growth_from) == {"weather"}
     # N Ireland weekly reports reach 100 kg/ha/d in May; slump and winter 0-30 (forage.md 1.5)
@@ -102,7 +105,7 @@ def test_with_normals_may_grass_grows_and_still_days_stand_beside():
     assert not np.nan_to_num(still(herbage).ahead.typed_kg_ha_d).any()
 
 
-def test_one_more_paddock_changes_no_other_draw():
+def test_one_more_paddock_changes_no_other_draw() -> None:
     three, four = farm(weather=True), farm((3.0, 3.0, 3.0, 3.0), weather=True)
     a, b = scene(three).herbage, scene(four).herbage
     assert np.array_equal(a.mass_kg_ha, b.mass_kg_ha[:, :3])
@@ -112,7 +115,7 @@ def test_one_more_paddock_changes_no_other_draw():
 @pytest.mark.parametrize(
     ("day", "hours"), [(date(2026, 3, 8), 23), (date(2026, 6, 1), 24), (date(2026, 11, 1), 25)]
 )
-def test_days_of_23_and_25_hours_are_whole_days(day, hours):
+def test_days_of_23_and_25_hours_are_whole_days(day: date, hours: int) -> None:
     # US clock changes of 2026 (tz database)
     zone = ZoneInfo("America/New_York")
     begin = datetime(day.year, day.month, day.day, tzinfo=zone).astimezone(UTC)
@@ -120,7 +123,7 @@ def test_days_of_23_and_25_hours_are_whole_days(day, hours):
     assert day_number(begin + timedelta(hours=hours / 2), day, zone) == pytest.approx(0.5)
 
 
-def test_book_sward_leaves_more_for_sheep_in_worm_season():
+def test_book_sward_leaves_more_for_sheep_in_worm_season() -> None:
     own = Sward("home", "orchardgrass_legume")
     small = farm(own=own)
     numbers = sward_numbers(small, small.paddocks[0])
@@ -129,19 +132,19 @@ def test_book_sward_leaves_more_for_sheep_in_worm_season():
     assert leave_at(numbers, ["sheep"]).value == pytest.approx(15)
 
 
-def test_what_the_farm_typed_rules_over_the_worm_height():
+def test_what_the_farm_typed_rules_over_the_worm_height() -> None:
     small = farm()
     assert leave_at(sward_numbers(small, small.paddocks[0]), ["sheep"]).value == pytest.approx(4 * 2.54)
 
 
 @pytest.mark.parametrize(("days", "share"), [(0.5, 0.80), (1, 0.80), (3.2, 0.70), (7, 0.60), (30, 0.60)])
-def test_share_eaten_falls_with_the_stay(days, share):
+def test_share_eaten_falls_with_the_stay(days: float, share: float) -> None:
     # psu_agronomy_guide, Table 1.8-9
     small = farm(own=Sward("home", "mixed_cool"))
     assert share_eaten(sward_numbers(small, small.paddocks[0]), days).value == pytest.approx(share)
 
 
-def test_density_class_of_a_reading_changes_its_mass():
+def test_density_class_of_a_reading_changes_its_mass() -> None:
     small = farm(own=Sward("home", "mixed_cool"))
     read = HeightRead("2", When.at(NOW), parse("8 in", "length"), density="fair", event="height-2")
     seen = state(small)
