@@ -90,7 +90,19 @@ def test_what_lies_ahead_is_refused_but_for_a_plan(said: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["soon", "25:00", "7:61", "13 pm", "31 Jun 7:00", "between 7 and later", "2026-13-01"]
+    "said",
+    [
+        "soon",
+        "25:00",
+        "7:61",
+        "13 pm",
+        "31 Jun 7:00",
+        "9999999999 days ago",
+        "0001-01-01",
+        "9999-12-31",
+        "between 7 and later",
+        "2026-13-01",
+    ],
 )
 def test_no_time_is_a_finding(said: str) -> None:
     with pytest.raises(BadInput, match="no time that can be read"):
@@ -113,6 +125,8 @@ def test_no_time_is_a_finding(said: str) -> None:
         ("29 Feb", date(2028, 2, 29)),
         ("cleared", None),
         ("leaves gone", None),
+        ("in 99999999999 weeks", None),
+        ("31 Dec 9999", None),
     ],
 )
 def test_a_day_ahead(said: str, meant: date | None) -> None:

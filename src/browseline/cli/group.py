@@ -41,7 +41,8 @@ class Verbs(TyperGroup):
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Take words without dashes (``because``, ``until``, ``seen`` …) for the options they name."""
-        return super().parse_args(ctx, spoken(args))
+        read = [arg.encode("utf-8", "surrogateescape").decode("utf-8", "replace") for arg in args]
+        return super().parse_args(ctx, spoken(read))
 
     def invoke(self, ctx: Any) -> Any:
         """Run a verb; what a person can mend is told in words, with exit status 1."""

@@ -18,10 +18,10 @@ BARE = frozenset(
 FIELDS = frozenset({
     "amount", "animal", "area", "areas", "at", "bales", "bare", "barked", "beast", "because", "bitten", "by",
     "cause", "clear", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid", "file",
-    "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "lot", "mass_per_height",
-    "met", "name", "new_klass", "owner", "parts", "planting", "price", "product", "purpose", "rain",
-    "readings", "result", "roots", "ruts", "seen", "species", "text", "time", "to", "to_height", "tree",
-    "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",
+    "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "lot",
+    "mass_per_height", "met", "name", "new_klass", "owner", "parts", "planting", "price", "product",
+    "purpose", "rain", "readings", "result", "roots", "ruts", "seen", "species", "text", "time", "to",
+    "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",
 })  # fmt: skip
 """Every field that an entry may have: each has its words, ``cli.field.<name>``."""
 

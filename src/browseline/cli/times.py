@@ -17,6 +17,7 @@ MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NAMED = {"noon": time(12), "midday": time(12), "midnight": time(0)}
 DAYS_BACK = {"today": 0, "yesterday": 1, "tomorrow": -1}
+FARTHEST_YR = 200
 STEPS = {"min": 60, "minute": 60, "h": 3600, "hour": 3600, "d": 86400, "day": 86400, "week": 604800}
 
 _CLOCK = re.compile(r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
@@ -49,7 +50,12 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
     BadInput
         If the text is no time, or lies ahead where it may not.
     """
-    found = _when(" ".join(text.split()), now, zone)
+    try:
+        found = _when(" ".join(text.split()), now, zone)
+    except OverflowError:
+        raise BadInput([finding("cli.no_time", f"--at {text}")]) from None
+    if any(abs(end.year - now.year) > FARTHEST_YR for end in (found.start, found.end)):
+        raise BadInput([finding("cli.no_time", f"--at {text}")])
     if not ahead and found.start > now:
         raise BadInput([finding("cli.ahead", f"--at {text}", now=f"{now.astimezone(zone):%Y-%m-%d %H:%M}")])
     return When(_fixed(found.start), _fixed(found.end))
@@ -62,7 +68,14 @@ def _fixed(instant: datetime) -> datetime:
 
 def day(text: str, today: date) -> date | None:
     """Return the day that a text means, the next such day where no year is said; None if it is none."""
-    words = " ".join(text.split()).casefold()
+    try:
+        found = _day_ahead(" ".join(text.split()).casefold(), today)
+    except OverflowError:
+        return None
+    return found if found is not None and abs(found.year - today.year) <= FARTHEST_YR else None
+
+
+def _day_ahead(words: str, today: date) -> date | None:
     ahead = _AHEAD.fullmatch(words)
     if ahead:
         seconds = int(ahead["number"]) * STEPS[ahead["step"]]
