@@ -86,7 +86,7 @@ def picture(
     herbage = sward.grow(farm, state, now, growing, horizon_d=horizon_d, members=members, fertility=taught)
     days = tuple(today + timedelta(days=d) for d in range(horizon_d))
     paddocks = tuple(p.id for p in farm.paddocks)
-    scene = Scene(farm, state, herbage, now, days, state.living(), paddocks)
+    scene = Scene(farm, state, herbage, now, days, state.living(), paddocks, weather=weather)
     noted = findings + (weather.findings if weather is not None else ())
     return Picture(folder, now, farm, events, state, weather, scene, noted)
 

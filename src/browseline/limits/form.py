@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from browseline.sward import Herbage
+    from browseline.weather import Weather
 
 T = TypeVar("T")
 Hardness = Literal["hard", "soft", "question"]
@@ -142,7 +143,7 @@ class Scene:
     """What every limit looks at: the farm, its state, its herbage, and the days ahead.
 
     ``days`` are the local days of the plan, today first; ``mobs`` and ``paddocks`` give the order
-    of the axes of a ``Face``.
+    of the axes of a ``Face``. ``weather`` holds members × days, None where none is known.
     """
 
     farm: Farm
@@ -153,6 +154,7 @@ class Scene:
     mobs: tuple[MobState, ...]
     paddocks: tuple[str, ...]
     memo: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
+    weather: Weather | None = field(default=None, compare=False, repr=False)
 
     def once(self, key: object, make: Callable[[], T]) -> T:
         """Return what ``make`` gives, made at the first asking of the key only."""
