@@ -18,6 +18,7 @@ from browseline.science.compiled import compiled
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Index = NDArray[np.int64]
+MOST_CHANGES = 8
 
 
 class Works(NamedTuple):
@@ -126,14 +127,14 @@ def _work_out(works, bars, field, old, churn_usd, nought):  # type: ignore[no-un
 
 @compiled
 def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type: ignore[no-untyped-def]
-    """Return the cost of a changed plan, or infinity as soon as it cannot be taken. [USD]"""
+    """Return a changed plan's cost, infinite once it cannot be taken, and whether it was run. [USD]"""
     days = new.place.shape[1]
     for m in range(new.place.shape[0]):
         if np.any(new.place[m] != now.place[m]):
             _walk(m, new, bars, old, churn_usd, nought)
     total = new.walks_usd.sum()
     if total == np.inf or too_many_arrivals(new.starts, bars):
-        return np.inf
+        return np.inf, False
     _first_touched(now, new, first)
     for p in range(now.season_usd.shape[0]):
         if first[p] < days:
@@ -141,15 +142,15 @@ def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type
         else:
             total += now.season_usd[p] + now.calendar_usd[p]
         if total > allowed:
-            return np.inf
+            return np.inf, False
     for p in range(now.season_usd.shape[0]):
         if first[p] < days:
             season = _mean_season(p, first[p], now, new, bars, field, nought, allowed - total)
             new.season_usd[p] = season
             total += season
             if total > allowed:
-                return np.inf
-    return total
+                return np.inf, True
+    return total, True
 
 
 @compiled
@@ -183,6 +184,7 @@ def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  
     old, churn_usd
         As in `churn`.
     tries : int
+        Changes run; those that the calendar bars at once do not count, up to ``MOST_CHANGES`` each.
     hot_usd, cold_usd : float
         A worsening of this size is still taken one time in three, at first and at last. [USD]
     key : uint64
@@ -199,11 +201,15 @@ def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  
     usd = _work_out(now, bars, field, old, churn_usd, nought)
     _copy(new, now)
     best, best_usd = start.copy(), usd
-    for attempt in range(tries):
-        warmth = hot_usd * (cold_usd / hot_usd) ** (attempt / max(tries, 1))
+    ran = 0
+    for _ in range(MOST_CHANGES * tries):
+        if ran >= tries:
+            break
+        warmth = hot_usd * (cold_usd / hot_usd) ** (ran / tries)
         change(new.place, bars, state)
         allowed = usd - warmth * np.log(1.0 - chance(state))
-        after = _try(now, new, bars, field, old, churn_usd, first, nought, allowed)
+        after, was_run = _try(now, new, bars, field, old, churn_usd, first, nought, allowed)
+        ran += was_run
         if after > allowed:
             _copy(new, now)
             continue

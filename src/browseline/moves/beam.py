@@ -238,6 +238,15 @@ def _arrived(nodes, node, t, bars):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _first_free(free, t):  # type: ignore[no-untyped-def]
+    """Return the first mob that is free on a day."""
+    for m in range(free.shape[0]):
+        if free[m] == t:
+            return m
+    return free.shape[0]
+
+
+@compiled
 def _root(pool, bars, guide, days):  # type: ignore[no-untyped-def]
     for m in range(bars.start.shape[0]):
         pool.at[0, 0, m] = bars.start[m]
@@ -268,9 +277,7 @@ def _search(bars, field, guide, lengths, yards, old, churn_usd, width, pool, nod
         for k in order[:width]:
             nodes[made, 0], nodes[made, 1:] = pool.parent[b, k], pool.step[b, k]
             node, made = made, made + 1
-            m = np.int64(0)
-            while pool.free[b, k, m] != t:
-                m += 1
+            m = _first_free(pool.free[b, k], t)
             score = pool.score[b, k]
             if t == 0 and bars.start[m] < yard:
                 _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, prices_to, score)

@@ -54,7 +54,15 @@ def some_members(whole: Field, count: int) -> Field:
     if members <= count:
         return whole
     rank = np.argsort(_richness_kg(whole), kind="stable")
-    chosen = np.sort(rank[np.floor((np.arange(count) + 0.5) * members / count).astype(int)])
+    return _chosen(whole, rank[np.floor((np.arange(count) + 0.5) * members / count).astype(int)])
+
+
+def poorest_first(whole: Field) -> Field:
+    """Return all members, the poorest in grass first: a search then sees soonest what it cannot take."""
+    return _chosen(whole, np.argsort(_richness_kg(whole), kind="stable"))
+
+
+def _chosen(whole: Field, chosen: NDArray[np.int64]) -> Field:
     days = whole.days
     some = grazing.Days(np.ascontiguousarray(days.potential_kg_ha_d[:, chosen]),
                         np.ascontiguousarray(days.loss_per_d[:, chosen]), days.typed_kg_ha_d,

@@ -13,7 +13,7 @@ from browseline.moves.anneal import anneal, churn
 from browseline.moves.beam import beam
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.guide import guide_of
-from browseline.moves.judge import judge, some_members
+from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
 from browseline.moves.rules import all_yard, rule_plans
 from browseline.science import draws
@@ -75,7 +75,7 @@ def propose(
     Parameters
     ----------
     iterations : int
-        Small changes tried. [1]
+        Small changes run, those that the calendar bars at once not counted. [1]
     keeping : Keeping, optional
         The plan in force, if any.
     more : sequence of plans
@@ -136,6 +136,8 @@ def _polished(
     """Return a plan improved over some members first, then over all."""
     bars, first = yardstick.bars, tries * 3 // 5
     better, _ = anneal(plan, bars, some, held.old, held.usd_d, first, HOT_USD, WARM_USD, key)
-    best, _ = anneal(better, bars, yardstick.whole, held.old, held.usd_d, tries - first, COOL_USD, COLD_USD,
-                     key ^ np.uint64(1))  # fmt: skip
+    everyone = poorest_first(yardstick.whole)
+    best, _ = anneal(
+        better, bars, everyone, held.old, held.usd_d, tries - first, COOL_USD, COLD_USD, key ^ np.uint64(1)
+    )
     return np.asarray(best)
