@@ -260,6 +260,25 @@ def test_a_correction_stands_and_the_old_entry_stays(farm: SmallFarm) -> None:
     assert [h.paddock for h in state(farm).heights] == ["8"]
 
 
+def test_two_corrections_of_one_entry_are_told_and_settled_by_undoing_one(farm: SmallFarm) -> None:
+    farm.run("walk", "6", "8 in")
+    first = farm.last().id
+    farm.run("correct", first, "height=7 in")
+    done = farm.run("correct", first, "height=6 in")
+    assert "was corrected in two ways" in done.all
+    assert "was corrected in two ways" in farm.run("today").all
+    farm.run("undo")
+    assert "two ways" not in farm.run("today").all
+    assert [str(h.height) for h in state(farm).heights] == ["7 in"]
+
+
+def test_a_question_is_told_once_and_on_the_farm_s_clock(farm: SmallFarm) -> None:
+    done = farm.run("count", "ewes", "59")
+    assert done.all.count("59 sheep ewe lactating twins counted") == 1
+    assert "open since 6 May 07:30" in done.all
+    assert "open since 6 May 07:30" in farm.run("today").all
+
+
 def test_an_interval_is_kept_as_an_interval(farm: SmallFarm) -> None:
     farm.run("walk", "8", "6 in")
     done = farm.run("move", "ewes", "8", "--at", "between 21:00 and 6:30")

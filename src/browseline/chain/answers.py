@@ -17,6 +17,7 @@ from browseline.figures import Figure
 from browseline.ledger.trees_near import treed
 from browseline.limits.worms import hosts
 from browseline.record.state import HeadLine, MobState, Stay, Withdrawal
+from browseline.record.told import tell
 from browseline.science.draws import normal
 from browseline.science.shares import score_interval
 from browseline.units import factor, shown
@@ -178,7 +179,7 @@ def _counted(event: Event, _body: Counted, picture: Picture) -> Iterator[str]:
     asked = [q for q in picture.state.questions if q.subject == event.subject and q.code == "count"]
     if not asked:
         yield say("answer.count.agrees")
-    yield from (say("record.question.count", **dict(q.facts)) for q in asked)
+    yield from (tell(q, picture.farm.time_zone) for q in asked)
 
 
 # ---------------------------------------------------------------- land and trees

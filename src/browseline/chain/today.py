@@ -18,6 +18,7 @@ from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
 from browseline.limits.shut import until_words
 from browseline.record.fold import planned
 from browseline.record.state import MobState
+from browseline.record.told import tell
 from browseline.words import day_words, list_words, say, time_words, weekday_words
 
 SOON = timedelta(hours=48)
@@ -116,8 +117,8 @@ def today(picture: Picture) -> Today:
         feed_advice(scene, planned(picture.events)),
         harvest_advice(scene),
         tuple(_can_wait(picture, mobs)),
-        tuple(say(f"record.question.{q.code}", **dict(q.facts)) for q in state.questions),
-        tuple(say(f"record.disagreement.{d.code}", **dict(d.facts)) for d in state.disagreements),
+        tuple(tell(q, picture.farm.time_zone) for q in state.questions),
+        tuple(tell(d, picture.farm.time_zone) for d in state.disagreements),
         tuple(_cautions(picture)),
         picture.findings,
     )
@@ -232,7 +233,7 @@ def _quiet(picture: Picture, mobs: tuple[MobPart, ...]) -> str:
 
 
 def _alarm(picture: Picture) -> list[str]:
-    return [say(f"record.alarm.{alarm.code}", **dict(alarm.facts)) for alarm in picture.state.alarms]
+    return [tell(alarm, picture.farm.time_zone) for alarm in picture.state.alarms]
 
 
 def _shut(picture: Picture) -> tuple[ShutPart, ...]:

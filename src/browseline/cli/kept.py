@@ -42,7 +42,8 @@ def tell_after(cautions: Iterable[str], at: Desk, event: Event, before: Picture)
     for line in caution_words(cautions):
         put_wrapped(line, "  ", "! ")
     after = seen(at, at.record.events())
-    for sentence in answer_to(event, after):
+    answers = answer_to(event, after)
+    for sentence in answers:
         put_wrapped(sentence, "  ")
     zone = at.farm.time_zone
     for alarm in after.state.alarms:
@@ -51,8 +52,9 @@ def tell_after(cautions: Iterable[str], at: Desk, event: Event, before: Picture)
     old = {*before.state.questions, *before.state.disagreements}
     asked = [tell(q, zone) for q in after.state.questions if q not in old]
     asked += [tell(d, zone) for d in after.state.disagreements if d not in old]
-    for words in asked:
-        put_wrapped(words, "  ", "? ")
+    for words in dict.fromkeys(asked):
+        if words not in answers:
+            put_wrapped(words, "  ", "? ")
     put_changes(before, after)
 
 
