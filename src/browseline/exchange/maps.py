@@ -17,7 +17,7 @@ from browseline.farm.check import together
 from browseline.farm.draft import slug
 from browseline.farm.map_area import plane, polygon
 from browseline.farm.map_check import check_map, check_overlaps
-from browseline.farm.map_geojson import AREAS, ENCLOSES, Maps, parse_map
+from browseline.farm.map_geojson import AREAS, ENCLOSES, Maps, parse_map, take_map
 from browseline.farm.names import words
 from browseline.farm.read import MAP
 from browseline.farm.read import read as read_farm
@@ -69,7 +69,7 @@ def read_foreign(path: Path | str, kind: str | None = None, place: Place | None 
     mended = [_mended(one, path.name, found) for one in drawn]
     features = _features(mended, kind)
     maps = Maps(path.name)
-    parse_map(json.dumps({"type": "FeatureCollection", "features": features}), maps)
+    take_map({"type": "FeatureCollection", "features": features}, maps)
     check_map(maps, place)
     outer = _boundaries(maps) if kind is None else set()
     maps.shapes = [replace(s, kind="boundary") if s.id in outer else s for s in maps.shapes]
@@ -202,7 +202,7 @@ def _read_geojson(raw: bytes, name: str) -> list[Drawn]:
     for number, feature in enumerate(features, start=1):
         if isinstance(feature, dict):
             drawn.append(_of_feature(feature, number))
-    parse_map(json.dumps(data), maps)
+    take_map(data, maps)
     if errors_in(maps.found):
         raise BadInput(maps.found)
     return drawn

@@ -24,9 +24,9 @@ from browseline.farm.records import (
     Soil,
     Sward,
 )  # fmt: skip
-from browseline.farm.told import Told
+from browseline.farm.told import Told, str_of
 from browseline.farm.toml_lines import Path
-from browseline.farm.toml_table import Table, str_of
+from browseline.farm.toml_table import Table
 from browseline.units import Quantity, System
 
 LISTS = ("paddocks", "mobs", "plantings", "promises", "hay")

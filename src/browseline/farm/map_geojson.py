@@ -73,6 +73,11 @@ def parse_map(text: str, maps: Maps) -> None:
     except (RecursionError, ValueError):
         maps.finding("map.syntax", maps.name, column=1)
         return
+    take_map(data, maps)
+
+
+def take_map(data: Any, maps: Maps) -> None:
+    """Add the shapes of a GeoJSON object to ``maps``."""
     if not isinstance(data, dict) or data.get("type") != "FeatureCollection":
         maps.finding("map.no_collection", maps.name)
         return
@@ -133,13 +138,23 @@ def _feature(feature: Any, number: int, maps: Maps) -> Shape | None:
         return None
     return Shape(
         ident, kind, name or ident, form, rings, points, note=_word(properties, "note"),
-        public=properties.get("public") is not False,
+        public=properties.get("public") is not False, plant=_plant(properties, where, maps),
     )  # fmt: skip
 
 
 def _word(data: Mapping[str, Any], key: str) -> str:
     value = data.get(key)
     return shown(value).strip() if isinstance(value, (str, int)) and not isinstance(value, bool) else ""
+
+
+def _plant(properties: Mapping[str, Any], where: str, maps: Maps) -> str:
+    """Return which plant of the closed list a hazard is, or nothing; an unknown word is asked about."""
+    plant, known = _word(properties, "plant"), words("plant")
+    if not plant or plant in known:
+        return plant
+    near = nearest(plant, known)
+    maps.finding("map.plant", where, level="question", plant=plant, near=near or "-", known=", ".join(known))
+    return ""
 
 
 def _kind(properties: Mapping[str, Any], where: str, maps: Maps) -> str | None:

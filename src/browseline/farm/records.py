@@ -104,6 +104,7 @@ class Shape:
     area_sd_ha: float | None = None
     note: str = ""
     public: bool = True
+    plant: str = ""
 
 
 @dataclass(frozen=True, slots=True)

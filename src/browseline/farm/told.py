@@ -37,5 +37,13 @@ class Told:
 
 def shown(value: object) -> str:
     """Return what somebody typed, short enough and printable, for a sentence."""
-    text = "".join(c if c.isprintable() else " " for c in str(value)[: LONGEST_SHOWN * 4])
+    text = "".join(c if c.isprintable() else " " for c in str_of(value)[: LONGEST_SHOWN * 4])
     return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 1]}…"
+
+
+def str_of(value: object) -> str:
+    """Return a value as it would be typed; a whole number too long to print as "nan"."""
+    try:
+        return str(value)
+    except ValueError:
+        return "nan"

@@ -12,7 +12,7 @@ from browseline.farm import bounds, climate
 from browseline.farm.draft import Draft, identify
 from browseline.farm.records import Normals, Paddock, Place, Shape, Soil, Sward, Water
 from browseline.farm.toml_table import Table
-from browseline.units import Quantity, convert, unit_word
+from browseline.units import UNITS, NotAQuantity, Quantity, convert, unit_word
 
 
 def read_place(draft: Draft, table: Table | None) -> None:
@@ -71,16 +71,13 @@ def _by_code(findings: Iterable[Finding]) -> list[Finding]:
 def _unit(table: Table, key: str, dimension: str, needed: bool) -> str | None:
     """Return the unit word of a row of numbers."""
     typed = table.text(key, needed=needed)
-    word = unit_word(typed) if typed is not None else None
-    if typed is not None:
-        table.quantity(key, dimension) if word is None else _measures(table, key, typed, word, dimension)
-    return None if key in table.bad else word
-
-
-def _measures(table: Table, key: str, typed: str, word: str, dimension: str) -> None:
-    probe = Table(table.told, table.path, {key: f"1 {typed}"}, table.units)
-    if probe.quantity(key, dimension) is None:
-        table.bad.add(key)
+    if typed is None:
+        return None
+    word = unit_word(typed)
+    if word is not None and UNITS[word].dimension == dimension:
+        return word
+    table.no_quantity(key, NotAQuantity("unit" if word is None else "dimension", typed, dimension))
+    return None
 
 
 def _series(

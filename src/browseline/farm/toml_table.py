@@ -10,7 +10,7 @@ from typing import Any
 from browseline.farm.bounds import Bounds
 from browseline.farm.names import nearest
 from browseline.farm.names import words as list_of
-from browseline.farm.told import Told, shown
+from browseline.farm.told import Told, shown, str_of
 from browseline.farm.toml_lines import Path
 from browseline.units import CHOSEN, UNITS, NotAQuantity, Quantity, System, convert, parse, plain
 from browseline.words import say
@@ -169,14 +169,15 @@ class Table:
         try:
             found = parse(str_of(value), dimension, bare)
         except NotAQuantity as wrong:
-            self._no_quantity(key, wrong)
+            self.no_quantity(key, wrong)
             return None
         if bounds is not None and not bounds.hold(found.to(bounds.unit if bounds.unit != "%" else "1")):
             self._out_of_bounds(key, found, bounds)
             return None
         return found
 
-    def _no_quantity(self, key: str, wrong: NotAQuantity) -> None:
+    def no_quantity(self, key: str, wrong: NotAQuantity) -> None:
+        """Say in what way a value is not a number with its unit, or not a unit."""
         self.bad.add(key)
         unit = example_unit(wrong.wanted, self.units)
         fields: dict[str, Any] = {"key": key, "value": shown(wrong.text), "unit": unit}
@@ -240,10 +241,7 @@ class Table:
         value = self._take(key)
         if value is None:
             return None
-        if not isinstance(value, list):
-            self.refuse(key, "numbers")
-            return None
-        if not all(is_number(item) for item in value):
+        if not isinstance(value, list) or not all(is_number(item) for item in value):
             self.refuse(key, "numbers")
             return None
         return tuple(float(item) for item in value)
@@ -275,8 +273,10 @@ class Table:
     def named(self, key: str) -> Iterator[tuple[str, Table]]:
         """Yield name and table of every table under a key."""
         under = self.table(key)
-        for name in under.data if under is not None else ():
-            inner = under.table(name) if under is not None else None
+        if under is None:
+            return
+        for name in under.data:
+            inner = under.table(name)
             if inner is not None:
                 yield name, inner
 
@@ -316,14 +316,6 @@ def is_number(value: Any) -> bool:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return False
     return abs(value) < MOST_NUMBER
-
-
-def str_of(value: Any) -> str:
-    """Return a TOML value as it would be typed; whole numbers too long to print as "nan"."""
-    try:
-        return str(value)
-    except ValueError:
-        return "nan"
 
 
 def as_day(value: Any) -> date | None:

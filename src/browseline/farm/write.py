@@ -36,12 +36,17 @@ def write_text(path: Path, text: str) -> None:
         out.flush()
         os.fsync(out.fileno())
     beside.replace(path)
-    if os.name == "posix":
-        handle = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name != "posix":  # pragma: no cover - folders cannot be opened there
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def edit(folder: Path | str, keys: Sequence[Key], value: Value, today: date | None = None) -> Reading:

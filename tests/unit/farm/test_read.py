@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,6 +17,7 @@ from browseline.errors import BadInput
 from browseline.farm import map_geojson
 from browseline.farm.read import read, read_or_raise
 from browseline.farm.records import Place, Stage
+from browseline.farm.text import text_of
 from browseline.units import Quantity, parse
 from scripts.bad_farms import TODAY
 from tests.unit.farm.folders import SOUND, changed, codes, feature, folder, reading, sound
@@ -216,7 +218,101 @@ def test_what_no_farm_needs_is_refused(tmp_path: Path, text: str, code: str) -> 
     assert codes(reading(tmp_path, f"{text}\n{SOUND}")) == [code]
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ('name = "Gate"', "name = [1]", "farm.sort"),
+        ('water = "trough"', 'water = "trough"\nsacrifice = "yes"', "farm.sort"),
+        ('water = "trough"', 'water = "trough"\nnote = ""', ""),
+        ('at = "1"', 'at = "1"\nkeep_out = [true]', "farm.sort"),
+        ('at = "1"', 'at = "1"\nkeep_out = "2"', ""),
+        ("tmax = [2, 4,", "tmax = 4 #", "farm.sort"),
+        ("tmax = [2,", "tmax = [0x" + "f" * 9000 + ",", "farm.sort"),
+        ("schema = 1", "schema = 0x" + "f" * 9000, "farm.impossible"),
+        ("as_of = 2026-05-01", "as_of = 0x" + "f" * 9000, "farm.sort"),
+        ("as_of = 2026-05-01", 'as_of = "2026-05-01"', ""),
+        ('name = "Case Farm"', 'name = "' + "x" * 3000 + '"', "farm.sort"),
+        ("[place]", "[place.deep]\n[place2]", "farm.missing"),
+        ("[rules]", "[[rules]]", "farm.sort"),
+        ("[contacts.vet]", "[contacts.vet.more]", "farm.missing"),
+        ("bales = 40", 'bales = "40"', ""),
+        ("bales = 40", "bales = -1", "farm.impossible"),
+        ('phone = "555 0111"', "phone = 911", ""),
+        ('unit = "C"', 'unit = "K"', "farm.unknown_unit"),
+        ('unit = "C"', 'unit = "mm"', "farm.other_unit"),
+        ('rain_unit = "mm"\n', "", "farm.missing"),
+        ("rain = [70, 60, 80, 85, 95, 100, 100, 90, 90, 80, 80, 70]\n", "", "farm.missing"),
+        ('since = "2026-05-01 07:00"', "since = 2026-05-01 07:00:00", ""),
+        ('since = "2026-05-01 07:00"', "since = 2026-05-01", ""),
+        ('id = "1"\n', "id = 1\n", ""),
+        ("planted = 2019", "planted = 20190", "farm.impossible"),
+        ("head = 60", 'head = "sixty"', "farm.sort"),
+        ('leave_at = "4 in"', "leave_at = true", "farm.sort"),
+        ('worm_stay = "4 d"', 'worm_stay = "4 d"\nmoves_a_day = 1', ""),
+        ("[[hay]]", "hay2 = [1]\n[[hay]]", "farm.unknown_key"),
+        ('name = "Top"', 'name = "Top"\nfrom = 2026-05-03\nto = 2026-05-03', "farm.reversed"),
+        ('kind = "sheep"', "kind = 3", "farm.word"),
+        ("dry = ", 'price = "60 lb"\ndry = ', "farm.other_unit"),
+        ('phone = "555 0111"', 'phone = ""', "farm.empty"),
+        ('phone = "555 0111"', 'phone = "1"\n[prices]\nhay = "sixty"', "farm.no_number"),
+        ('species = "hazel_hybrid"\n', "", "farm.missing"),
+        ('intake = "4.4 lb/d"', 'intake = "4.4 lb/d"\nstages = [{ stage = "dry" }]', "farm.missing"),
+        ('intake = "4.4 lb/d"', "stages = 3", "farm.sort"),
+        ('intake = "4.4 lb/d"', "stages = [3]", "farm.sort"),
+        ('id = "ewes"\nname = "Ewes"\n', "", "farm.no_name"),
+    ],
+)
+def test_sorts_of_values(tmp_path: Path, old: str, new: str, code: str) -> None:
+    assert codes(reading(tmp_path, changed((old, new))))[:1] == ([code] if code else [])
+
+
+def test_a_farm_without_weather_or_map_is_a_farm(tmp_path: Path) -> None:
+    """M1: no map, no place, no normals, typed acres."""
+    start, end = SOUND.index("[place]"), SOUND.index("[rules]")
+    farm = sound(tmp_path, SOUND[:start] + SOUND[end:])
+    assert (farm.place, farm.normals, farm.shapes) == (None, None, ())
+    assert farm.paddocks[0].area_ha == pytest.approx(3 * 0.40468564224)
+    assert farm.paddocks[1].grazed_ha == pytest.approx(2.8 * 0.40468564224)
+    assert farm.paddock("2") == farm.paddocks[1]
+    assert farm.sward_of(farm.paddocks[0]) == farm.swards[0]
+    assert read(tmp_path, TODAY, text=text_of(farm)).farm == farm
+
+
 # ---------------------------------------------------------------- the map
+
+
+@pytest.mark.parametrize(
+    ("geometry", "coordinates", "code"),
+    [
+        ("LineString", [[-45.0, 41.0]], "map.coordinates"),
+        ("LineString", [[-245.0, 41.0], [-45.0, 41.0]], "map.off_earth"),
+        ("MultiPolygon", [], "map.coordinates"),
+        ("Point", ["a", "b"], "map.coordinates"),
+        ("Point", [True, 1], "map.coordinates"),
+        ("Point", [1e400, 1], "map.coordinates"),
+        ("Point", [10**400, 1], "map.coordinates"),
+        ("Point", None, "map.coordinates"),
+        ("MultiPoint", [[-45.0, 41.0], "ab"], "map.coordinates"),
+        ("MultiPoint", [[-45.0, 41.0], []], "map.coordinates"),
+    ],
+)  # fmt: skip
+def test_geometries_that_are_none(tmp_path: Path, geometry: str, coordinates: Any, code: str) -> None:
+    made = reading(tmp_path, SOUND, [feature("x", coordinates, "gate", geometry=geometry)])
+    assert codes(made) == [code]
+
+
+def test_an_outline_left_open_is_closed(tmp_path: Path) -> None:
+    shapes = [feature("1", [[list(s) for s in square(90)[:-1]]])]
+    farm = sound(tmp_path, changed(('area = "3 ac"\nsward', "sward")), shapes)
+    assert farm.paddocks[0].area_ha == pytest.approx(0.81, rel=1e-4)
+
+
+def test_a_collection_without_a_list(tmp_path: Path) -> None:
+    folder(tmp_path)
+    (tmp_path / "map.geojson").write_text('{"type": "FeatureCollection"}', encoding="utf-8")
+    assert codes(read(tmp_path, TODAY)) == ["map.no_collection"]
+    (tmp_path / "map.geojson").write_text('{"type": "FeatureCollection", "features": []}', encoding="utf-8")
+    assert codes(read(tmp_path, TODAY)) == []
 
 
 def test_outlines_give_areas_and_deeded_acres_go_before(tmp_path: Path) -> None:

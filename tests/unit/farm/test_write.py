@@ -113,6 +113,20 @@ def test_a_place_that_is_not_there(keys: tuple[Any, ...]) -> None:
     assert [f.code for f in bad.value.findings] == ["farm.no_place_for"]
 
 
+def test_a_value_that_cannot_be_written() -> None:
+    for value in (float("nan"), [object()]):
+        with pytest.raises(BadInput):
+            changed(SOUND, ("place", "latitude"), value)
+
+
+def test_every_normal_reads_back(tmp_path: Path) -> None:
+    more = 'wind_unit = "m/s"\nwind = [2,2,2,2,2,2,2,2,2,2,2,2]\nrain_varies = "18 %"\n'
+    few = SOUND.replace('wet_day_threshold = "0.25 mm"\n', "").replace("wet_days = [", "sun = [")
+    for text in (SOUND.replace("[rules]", f"{more}[rules]"), few):
+        farm = sound(tmp_path, text)
+        assert read(tmp_path, TODAY, text=text_of(farm)).farm == farm
+
+
 def test_a_text_that_is_no_toml_is_not_edited() -> None:
     with pytest.raises(BadInput):
         changed("name = [", ("name",), "x")
