@@ -122,8 +122,9 @@ class Explainer:
             return None
         name = self.yardstick.names["stay"][passed[1]]
         fields = {"limit": say(f"limits.{name}.name"), "days": f"{passed[0]:g}", "stood": f"{been + b - a}"}
-        over = "over" if been + b - a > passed[0] else "stay"
-        return Ending(name, say(f"moves.end.{over}{self._waits(b)}", **fields))
+        waits = "stay_no_move" if self._until(b) > b + 1 else "stay"
+        how = "over" if been + b - a > passed[0] else waits
+        return Ending(name, say(f"moves.end.{how}", **fields))
 
     def _grazed(self, m: int, p: int, a: int, b: int) -> Ending | None:
         """Return the ending by herbage, if one day more would take the middle member below what is left."""

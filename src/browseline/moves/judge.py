@@ -11,8 +11,10 @@ from browseline.moves.kernel import TERMS, Field, whole_plan
 from browseline.science import grazing
 
 Array = NDArray[np.float64]
-UNITS = {"hay": "kg", "yard": "d", "below": "kg", "early": "kg", "over": "d", "rest": "d", "moves": "1",
-         "walk": "km", "cover": "kg"}  # fmt: skip
+FIGURES = {"hay": ("plan_hay", "kg"), "yard": ("plan_yard", "d"), "below": ("plan_below", "kg"),
+           "early": ("plan_early", "kg"), "over": ("plan_over", "d"), "rest": ("plan_rest", "d"),
+           "moves": ("plan_moves", "1"), "walk": ("plan_walk", "km"),
+           "cover": ("plan_cover", "kg")}  # fmt: skip
 
 
 def judge(yardstick: Yardstick, plan: Plan, members: Field | None = None) -> Verdict:
@@ -84,8 +86,9 @@ def figures_of(verdict: Verdict) -> tuple[Figure, ...]:
     for term in TERMS:
         amount, usd = verdict.part(term)
         if np.any(amount > 0):
-            cost = spread(f"plan_{term}_cost", usd, "USD")
-            found.append(spread(f"plan_{term}", amount, UNITS[term], (cost,)))
+            name, unit = FIGURES[term]
+            cost = spread("plan_cost", usd, "USD", about=term)
+            found.append(spread(name, amount, unit, (cost,)))
     return tuple(found)
 
 
