@@ -323,9 +323,9 @@ OUTSIDE = '<!DOCTYPE gpx [<!ENTITY f SYSTEM "file:///etc/hostname">]>'
 @pytest.mark.parametrize(
     ("name", "text", "code"),
     [
-        ("a.kml", f"{DOCTYPE}<kml><Placemark><name>&b;</name></Placemark></kml>", "maps.entities"),
-        ("a.gpx", f"{OUTSIDE}<gpx><wpt lat='1' lon='1'><name>&f;</name></wpt></gpx>", "maps.entities"),
-        ("a.kml", "<!DOCTYPE kml><kml/>", "maps.entities"),
+        ("a.kml", f"{DOCTYPE}<kml><Placemark><name>&b;</name></Placemark></kml>", "maps.doctype"),
+        ("a.gpx", f"{OUTSIDE}<gpx><wpt lat='1' lon='1'><name>&f;</name></wpt></gpx>", "maps.doctype"),
+        ("a.kml", "<!DOCTYPE kml><kml/>", "maps.doctype"),
         ("a.kml", "<kml><Placemark>", "maps.no_xml"),
         ("a.kml", "<?xml version='1.0' encoding='no-such'?><kml/>", "maps.no_xml"),
         ("a.kml", "", "maps.no_xml"),

@@ -55,7 +55,7 @@ def read_zip(path: Path, wanted: Sequence[str]) -> tuple[str, bytes | list[Drawn
     try:
         with zipfile.ZipFile(path) as pack, TemporaryDirectory() as folder:
             return _unzipped(pack, path.name, wanted, Path(folder))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, EOFError):
+    except (zipfile.BadZipFile, RuntimeError, OSError, EOFError):  # a method not known is a RuntimeError
         raise BadInput([finding("maps.no_zip", path.name)]) from None
 
 

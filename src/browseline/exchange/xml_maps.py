@@ -33,7 +33,7 @@ def parsed(raw: bytes, name: str) -> Element:
     try:
         tree: Element = fromstring(raw, forbid_dtd=True, forbid_entities=True, forbid_external=True)
     except DefusedXmlException:
-        raise BadInput([finding("maps.entities", name)]) from None
+        raise BadInput([finding("maps.doctype", name)]) from None
     except (Tree.ParseError, ValueError, LookupError) as wrong:
         line = getattr(wrong, "position", (1, 0))[0]
         raise BadInput([finding("maps.no_xml", f"{name}:{line}")]) from None
