@@ -14,7 +14,7 @@ from browseline.words import say
 
 READING = {
     "start": "start", "check": "check", "today": "today", "season": "season", "why": "why",
-    "papers": "papers", "join": "copies", "pack": "copies", "unpack": "copies", "demo": "demo",
+    "papers": "papers", "map": "map", "join": "copies", "pack": "copies", "unpack": "copies", "demo": "demo",
 }  # fmt: skip
 """Verbs with a function of their own, and the file that holds it."""
 
