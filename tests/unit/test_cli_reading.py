@@ -183,10 +183,14 @@ def test_start_takes_book_values_for_what_is_not_said(tmp_path: Path) -> None:
     short = {name: ANSWERS[name] for name in ("name", "head", "kind", "class", "area", "height")}
     farm, said, code = begin(tmp_path / "short", short)
     assert code == 0, said
-    assert "Grass comes first" in said
+    assert "Move by " in said
+    assert "comes first." in said
     record = json.loads(farm.run("today", "--json", now="2026-05-06T07:00-04:00").out)
-    marks = {line["limit"]: line["mark"] for line in record["mobs"][0]["lines"]}
-    assert marks["grass"] in ("B", "G")
+    lines = {line["limit"]: line for line in record["mobs"][0]["lines"]}
+    assert lines["grass"]["mark"] in ("B", "G")
+    opened = farm.run("why", "mass per height", now="2026-05-06T07:00-04:00").all
+    assert "275 lb/ac/in" in opened
+    assert "Source: " in opened
 
 
 def test_start_speaks_the_units_of_the_answers(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from browseline.cli.options import FarmOption, JsonOption, folder_of
+from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json
 from browseline.errors import errors_in
 from browseline.exchange.plain import document
@@ -12,9 +12,9 @@ from browseline.farm.read import read
 from browseline.words import say
 
 
-def check(farm: FarmOption = None, as_json: JsonOption = False) -> None:
+def check(farm: FarmOption = None, as_json: JsonOption = False, now: NowOption = None) -> None:
     """Print every finding; leave with 1 if one of them stops the work."""
-    reading = read(folder_of(farm))
+    reading = read(folder_of(farm), now_of(now).date())
     found = reading.findings
     if as_json:
         put_json(document("browseline/check/1", {"findings": found}))

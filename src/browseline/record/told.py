@@ -10,6 +10,7 @@ from browseline.record.history import Clash
 from browseline.record.state import Alarm, Disagreement, Question
 from browseline.words import day_words, known, say
 
+ROOMS: dict[type, str] = {Question: "question", Disagreement: "disagreement", Alarm: "alarm"}
 LONGEST = 60
 """So much of a changed part is told; the file and the record hold the whole."""
 
@@ -25,8 +26,7 @@ def tell(item: Question | Disagreement | Alarm | Clash, time_zone: str) -> str:
     if isinstance(item, Clash):
         return _clash(item)
     facts = {name: _fact(name, fact, ZoneInfo(time_zone)) for name, fact in item.facts}
-    room = type(item).__name__.lower()
-    return say(f"record.{room}.{item.code}", subject=item.subject, **facts)
+    return say(f"record.{ROOMS[type(item)]}.{item.code}", subject=item.subject, **facts)
 
 
 def when_words(when: When, time_zone: str) -> str:
