@@ -58,9 +58,7 @@ UNITS: dict[str, Unit] = {
         "area",
         {"ha": 1, "m2": Fraction(1, 10_000), "ac": _ACRE_HA, "ft2": _FOOT_M * _FOOT_M / 10_000},
     ),
-    **_named(
-        "mass", {"kg": 1, "g": Fraction(1, 1000), "t": 1000, "lb": _POUND_KG, "oz": _POUND_KG / 16}
-    ),
+    **_named("mass", {"kg": 1, "g": Fraction(1, 1000), "t": 1000, "lb": _POUND_KG, "oz": _POUND_KG / 16}),
     **_named("herbage mass", {"kg/ha": 1, "lb/ac": _LB_AC, "t/ha": 1000}),
     **_named("herbage density", {"kg/ha/cm": 1, "lb/ac/in": _LB_AC / _INCH_CM}),
     **_named("herbage growth", {"kg/ha/d": 1, "lb/ac/d": _LB_AC}),
@@ -69,6 +67,7 @@ UNITS: dict[str, Unit] = {
     **_named("volume", {"L": 1, "gal": _GALLON_L, "mL": Fraction(1, 1000), "m3": 1000}),
     **_named("water use", {"L/d": 1, "gal/d": _GALLON_L}),
     **_named("share", {"1": 1, "%": Fraction(1, 100)}),
+    **_named("dose", {"g/kg": 1, "g/lb": 1 / _POUND_KG}),
     **_named(
         "time",
         {
@@ -226,7 +225,7 @@ def parse(text: object, dimension: str, default: str | None = None) -> Quantity:
     text : object
         Such as ``"4.5 in"``, ``"4 1/2 in"``, ``"1,200 lb"``, ``"$8.30"`` or a bare number.
     dimension : str
-        What it must measure.
+        What it must measure. Of a rate, "a day" may be left out: 4.4 lb of intake is 4.4 lb/d.
     default : str, optional
         The unit of a bare number. Without it a bare number is refused.
 
@@ -250,6 +249,15 @@ def parse(text: object, dimension: str, default: str | None = None) -> Quantity:
     return Quantity(typed if match["unit"] or match["money"] else f"{typed} {unit}", value, unit)
 
 
+# What people leave out because it goes without saying: a mob eats 4.4 lb means a day.
+_A_DAY = {
+    "intake": "mass",
+    "water use": "volume",
+    "herbage growth": "herbage mass",
+    "height growth": "length",
+}
+
+
 def _unit_of(word: str | None, money: str | None, default: str | None, typed: str, dimension: str) -> str:
     if word is None and money is None:
         if default is None:
@@ -258,6 +266,8 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
     unit = unit_word(word) if word is not None else _MONEY[money or "$"]
     if unit is None:
         raise NotAQuantity("unit", typed, dimension)
+    if UNITS[unit].dimension == _A_DAY.get(dimension) and f"{unit}/d" in UNITS:
+        unit = f"{unit}/d"
     if UNITS[unit].dimension != dimension:
         raise NotAQuantity("dimension", typed, dimension)
     return unit

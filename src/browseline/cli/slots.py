@@ -16,6 +16,7 @@ from browseline.cli.table import Entry
 from browseline.cli.times import day, wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import KINDS
+from browseline.farm.toml_table import units_of
 from browseline.record.state import MobState
 from browseline.units import CHOSEN, NotAQuantity, Quantity, parse, unit_word
 
@@ -206,4 +207,6 @@ def _default_unit(wanted: Field, names: Names) -> str | None:
 
 def not_a_quantity(wrong: NotAQuantity, where: str) -> BadInput:
     """Return the finding of a text that is no number with a fitting unit."""
-    return BadInput([finding(f"cli.quantity.{wrong.reason}", where, text=wrong.text, wanted=wrong.wanted)])
+    units = ", ".join(units_of(wrong.wanted))
+    fields = {"text": wrong.text, "wanted": wrong.wanted, "units": units}
+    return BadInput([finding(f"cli.quantity.{wrong.reason}", where, **fields)])

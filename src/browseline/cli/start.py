@@ -116,7 +116,9 @@ def _prompt(question: Question, so_far: Mapping[str, str], place: str) -> str:
     words = say(f"cli.start.ask.{question.name}", choices=", ".join(question.choices(so_far)))
     read: Callable[..., Any] = typer.prompt
     while True:
-        text = str(read(words, default="" if question.optional else None, show_default=False))
+        text = str(
+            read(words, default="" if question.optional else None, show_default=False, prompt_suffix=" ")
+        )
         try:
             return answered(question, text, so_far, place)
         except BadInput as bad:
