@@ -1,12 +1,16 @@
 """Write docs/bad_farms.md: farms with one fault each and the words that each gets.
 
-    python -m scripts.bad_farms
+    python -m scripts.bad_farms            # the page
+    python -m scripts.bad_farms --accept   # first take the words as they are now into the cases
 
-The cases and their words stand in tests/contract/bad_farms.toml; a test holds both.
+The cases and their words stand in tests/contract/bad_farms.toml; a test holds both. Read the difference
+before you keep words that were accepted.
 """
 
 from __future__ import annotations
 
+import re
+import sys
 import tomllib
 from dataclasses import dataclass
 from datetime import date
@@ -98,8 +102,22 @@ def _changed(case: Case) -> str:
     return f": `{'`, `'.join(new)}`" if new else ""
 
 
+def accept() -> None:
+    """Write what each case is told now into the file of the cases."""
+    text = CASES.read_text(encoding="utf-8")
+    for case in cases():
+        before, mark, after = text.partition(f'id = "{case.id}"\n')
+        old = re.search(r"says = ('''.*?'''|\"\")", after, flags=re.DOTALL)
+        if old is not None:
+            said = f"says = '''\n{printed(told(case))}'''"
+            text = before + mark + after[: old.start()] + said + after[old.end() :]
+    CASES.write_text(text, encoding="utf-8")
+
+
 def main() -> None:
     """Write the page."""
+    if "--accept" in sys.argv[1:]:
+        accept()
     PAGE.write_text(page(), encoding="utf-8")
     print(f"{PAGE.relative_to(ROOT)}: {len(cases())} bad farms")
 
