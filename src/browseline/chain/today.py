@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.next_place import NextPlace, next_place
+from browseline.chain.plant_dangers import looks_first, plant_shuts
 from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.errors import Finding
 from browseline.figures import Figure, Mark
@@ -187,6 +188,16 @@ def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
     )
 
 
+def first_limits(picture: Picture) -> dict[str, tuple[str, Line]]:
+    """Return each mob's name and first limit by its id, without the rest of the page."""
+    out = {}
+    for mob in picture.scene.mobs:
+        if mob.place is not None and mob.place in picture.scene.paddocks:
+            found = bites(picture.scene, mob.id, mob.place)
+            out |= {mob.id: (mob.name, _line(picture, found[0]))} if found else {}
+    return out
+
+
 def _line(picture: Picture, bite: Bite) -> Line:
     scene, moment = picture.scene, bite.moment
     when = between = ""
@@ -237,9 +248,8 @@ def _alarm(picture: Picture) -> list[str]:
 
 
 def _shut(picture: Picture) -> tuple[ShutPart, ...]:
-    return tuple(
-        ShutPart(paddock_name(picture, s.paddock), s.because, until_words(s)) for s in picture.state.shut
-    )
+    said = [ShutPart(paddock_name(picture, s.paddock), s.because, until_words(s)) for s in picture.state.shut]
+    return (*said, *(ShutPart(*words) for words in plant_shuts(picture)))
 
 
 def _ahead_of(picture: Picture, shut: ShutDate) -> int:
@@ -265,8 +275,9 @@ def _rules(picture: Picture) -> list[str]:
 
 
 def _warnings(picture: Picture) -> list[str]:
-    """Return the warnings 14, 7, 3 days before a shut date and on the day, and who may not be sold yet."""
-    out = []
+    """Return where to look first, warnings 14, 7, 3 days before a shut date, and who may not be sold yet."""
+    first = looks_first(picture)
+    out = [first] if first else []
     for shut in shut_dates(picture.scene):
         ahead = _ahead_of(picture, shut)
         if ahead in WARN_D or ahead == 0:

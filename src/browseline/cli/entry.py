@@ -19,6 +19,7 @@ from browseline.cli.table import Entry
 from browseline.cli.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import BadEvent, Event, When, body_of, new_id
+from browseline.units import units_of
 from browseline.words import known, say
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
@@ -132,4 +133,9 @@ def bad_event(wrong: BadEvent, verb: str, usage: str) -> BadInput:
     field = RENAMED.get(wrong.field, wrong.field.replace("_", "-"))
     if wrong.reason == "missing":
         return BadInput([finding("cli.missing", verb, field=field, usage=usage)])
-    return BadInput([finding(f"cli.quantity.{wrong.reason}", verb, text=wrong.text, wanted=field)])
+    fields_of_kind = fields_of(wrong.kind)
+    dimension = fields_of_kind[wrong.field].dimension if wrong.field in fields_of_kind else ""
+    units = ", ".join(units_of(dimension))
+    return BadInput(
+        [finding(f"cli.quantity.{wrong.reason}", verb, text=wrong.text, wanted=field, units=units)]
+    )

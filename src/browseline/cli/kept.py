@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from browseline import tables
 from browseline.chain.answers import answer_to
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
-from browseline.chain.today import Line, today
+from browseline.chain.today import Line, first_limits
 from browseline.cli.desk import Desk
 from browseline.cli.out import put, put_wrapped
 from browseline.events import Event
@@ -111,18 +111,12 @@ def caution_words(idents: Iterable[str]) -> list[str]:
 
 def put_changes(before: Picture, after: Picture) -> None:
     """Print each mob's first limit where the entry changed it."""
-    old = {mob.id: _first(mob.lines) for mob in today(before).mobs}
-    for mob in today(after).mobs:
-        first = _first(mob.lines)
-        if first is not None and _says(first) != _says(old.get(mob.id)):
-            put_wrapped(
-                say("cli.first", mob=mob.name, limit=first.name, when=first.when, short=first.short), "  "
-            )
+    old = first_limits(before)
+    for ident, (mob, first) in first_limits(after).items():
+        if ident not in old or _says(first) != _says(old[ident][1]):
+            words = say("cli.first", mob=mob, limit=first.name, when=first.when, short=first.short)
+            put_wrapped(words, "  ")
 
 
-def _first(lines: Iterable[Line]) -> Line | None:
-    return next(iter(lines), None)
-
-
-def _says(line: Line | None) -> tuple[object, ...]:
-    return () if line is None else (line.limit, line.when, line.short)
+def _says(line: Line) -> tuple[str, str, str]:
+    return (line.limit, line.when, line.short)

@@ -208,5 +208,5 @@ def _default_unit(wanted: Field, names: Names) -> str | None:
 def not_a_quantity(wrong: NotAQuantity, where: str) -> BadInput:
     """Return the finding of a text that is no number with a fitting unit."""
     units = ", ".join(units_of(wrong.wanted))
-    fields = {"text": wrong.text, "wanted": wrong.wanted, "units": units}
-    return BadInput([finding(f"cli.quantity.{wrong.reason}", where, **fields)])
+    code = f"cli.quantity.{wrong.reason}"
+    return BadInput([finding(code, where, text=wrong.text, wanted=wrong.wanted, units=units)])

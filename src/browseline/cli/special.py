@@ -106,7 +106,7 @@ def _forecast(filled: Filled, at: Desk) -> None:
     if text is None:
         return
     reasons = []
-    for name, dimension in (("growth", "herbage growth"), ("height", "height growth"), ("rain", "length")):
+    for name, dimension in (("growth", "herbage growth"), ("rain", "length"), ("height", "height growth")):
         try:
             filled.value[name] = parse(text, dimension).text
             return
