@@ -19,7 +19,7 @@ from browseline.cli.table import Entry
 from browseline.cli.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import BadEvent, Event, When, body_of, new_id
-from browseline.units import units_of
+from browseline.farm.toml_table import units_of
 from browseline.words import known, say
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
