@@ -203,7 +203,7 @@ def rows_traced(data: Path) -> tuple[int, int, tuple[str, ...]]:
     loose, count = [], 0
     for path in sorted(data.glob("*.csv")):
         for number, row in enumerate(_rows(path), start=2):
-            if "key" not in row or "basis" not in row:
+            if not {"key", "value", "basis"} <= row.keys():  # a list of words holds no coefficient
                 continue
             count += 1
             if not _traced(row, known):

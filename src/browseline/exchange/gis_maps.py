@@ -36,11 +36,11 @@ def read_shapefile(path: Path) -> list[Drawn]:
     """
     with TemporaryDirectory() as folder:
         for ending in SIDE_FILES:
-            for beside in (path.with_suffix(ending), path.with_suffix(ending.upper())):
-                if beside.is_file():
-                    _small_enough(beside.stat().st_size, path.name)
-                    shutil.copyfile(beside, Path(folder) / f"shapes{ending}")
-                    break
+            both = (path.with_suffix(ending), path.with_suffix(ending.upper()))
+            beside = next((file for file in both if file.is_file()), None)
+            if beside is not None:
+                _small_enough(beside.stat().st_size, path.name)
+                shutil.copyfile(beside, Path(folder) / f"shapes{ending}")
         return _shapefile(Path(folder) / "shapes.shp", path.name)
 
 

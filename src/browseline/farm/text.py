@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.names import words
-from browseline.farm.records import Farm, HayLot, Line, Mob, Normals, Paddock, Planting, Promise, Rules, Sward
+from browseline.farm.records import Farm, Line, Mob, Normals, Paddock, Rules, Sward
 from browseline.units import Quantity
 
 SOIL = ("texture", "group", "drainage", "available_water")
@@ -28,10 +28,23 @@ def text_of(farm: Farm) -> str:
 
 
 def tables_of(farm: Farm) -> dict[str, Any]:
-    """Return a farm as the tables of a ``farm.toml``."""
+    """Return a farm as the tables of a ``farm.toml``; tables that would be empty are left out."""
     made: dict[str, Any] = {"schema": 1} | _filled(farm, HEAD)
     if not farm.time_zone_typed:
         del made["time_zone"]
+    made |= _where(farm) | {"rules": _rules(farm.rules)}
+    made["swards"] = {sward.id: _sward(sward) for sward in farm.swards}
+    made["soils"] = {soil.id: _filled(soil, SOIL) for soil in farm.soils}
+    made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
+    made["mobs"] = [_mob(mob) for mob in farm.mobs]
+    for name in ("plantings", "promises", "hay"):
+        made[name] = [_whole(record) for record in getattr(farm, name)]
+    made |= _people(farm)
+    return {key: value for key, value in made.items() if value not in ({}, [])}
+
+
+def _where(farm: Farm) -> dict[str, Any]:
+    made: dict[str, Any] = {}
     if farm.place is not None:
         place = farm.place
         made["place"] = {
@@ -40,22 +53,17 @@ def tables_of(farm: Farm) -> dict[str, Any]:
         }  # fmt: skip
     if farm.normals is not None:
         made["normals"] = _normals(farm.normals)
-    made["rules"] = _rules(farm.rules)
-    made["swards"] = {sward.id: _sward(sward) for sward in farm.swards}
-    made["soils"] = {
-        s.id: _filled(s, ("texture", "group", "drainage", "available_water")) for s in farm.soils
+    return made
+
+
+def _people(farm: Farm) -> dict[str, Any]:
+    hours = farm.labour_hours_day
+    return {
+        "contacts": {c.role: _filled(c, ("name", "phone")) for c in farm.contacts},
+        "energiser": _filled(farm.energiser, ("where", "reading", "read_on")),
+        "labour": {"hours_day": hours.text} if hours is not None else {},
+        "prices": {item: price.text for item, price in farm.prices},
     }
-    made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
-    made["mobs"] = [_mob(mob) for mob in farm.mobs]
-    made["plantings"] = [_planting(planting) for planting in farm.plantings]
-    made["promises"] = [_promise(promise) for promise in farm.promises]
-    made["hay"] = [_hay(lot) for lot in farm.hay]
-    made["contacts"] = {c.role: _filled(c, ("name", "phone")) for c in farm.contacts}
-    made["energiser"] = _filled(farm.energiser, ("where", "reading", "read_on"))
-    if farm.labour_hours_day is not None:
-        made["labour"] = {"hours_day": farm.labour_hours_day.text}
-    made["prices"] = {item: price.text for item, price in farm.prices}
-    return {key: value for key, value in made.items() if value not in ({}, [])}
 
 
 def exact(number: float) -> str:
@@ -132,13 +140,5 @@ def _line(line: Line) -> dict[str, Any]:
     return made
 
 
-def _planting(planting: Planting) -> dict[str, Any]:
-    return _filled(planting, Planting.__slots__)
-
-
-def _promise(promise: Promise) -> dict[str, Any]:
-    return _filled(promise, Promise.__slots__, PERIOD)
-
-
-def _hay(lot: HayLot) -> dict[str, Any]:
-    return _filled(lot, HayLot.__slots__)
+def _whole(record: Any) -> dict[str, Any]:
+    return _filled(record, type(record).__slots__, PERIOD)
