@@ -141,14 +141,13 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
                 m, share = here[p, t]
                 arrives = (p, t - 1) not in here and not (t == 0 and starts[m] == p)
                 arrives |= (p, t - 1) in here and here[p, t - 1][0] != m
-                leaves = t + 1 == days or (p, t + 1) not in here or here[p, t + 1][0] != m
                 eaten = min(needs[m], max(0.0, mass - floor) * area * share)
                 left = mass - eaten / share / area
                 cost += (needs[m] - eaten) * hay
                 for face in told:
                     if face.enter_kg_ha is not None and arrives:
                         cost += max(0.0, face.enter_kg_ha[m, p] - mass) * area * face.early_usd_kg
-                    if face.leave_kg_ha is not None and leaves:
+                    if face.leave_kg_ha is not None:
                         cost += max(0.0, face.leave_kg_ha[m, p] - left) * area * face.below_usd_kg
             mass = left + _growth(found, member, i, t, left)
         wanted = max(float(f.enter_kg_ha[:, p].max()) for f in told if f.enter_kg_ha is not None)

@@ -90,7 +90,7 @@ def _mean_season(p, first, now, new, bars, field, nought, stop):  # type: ignore
         new.mass_kg_ha[p, s, first] = now.mass_kg_ha[p, s, first]
         new.cost_usd[p, s, first] = now.cost_usd[p, s, first]
         total += run_paddock(
-            p, s, first, new.place, new.length, new.starts, new.ends, bars, field, new.mass_kg_ha[p, s],
+            p, s, first, new.place, new.length, new.starts, bars, field, new.mass_kg_ha[p, s],
             new.cost_usd[p, s], nought, nought,
         )  # fmt: skip
         if total > stop * members:

@@ -240,5 +240,5 @@ def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyp
         usd[s] = fixed
         for p in paddocks:
             mass[0] = field.mass_kg_ha[s, p]
-            run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cost, amount, usd[s])
+            run_paddock(p, s, first, place, length, starts, bars, field, mass, cost, amount, usd[s])
     return True

@@ -118,7 +118,7 @@ def visit(p, m, t, days, stood, x, bars, net, step, area, floor):  # type: ignor
         Hay and herbage left short [USD]; mass in steps.
     """
     share = bars.eaten_frac[p, min(days + stood, bars.eaten_frac.shape[1] - 1)]
-    hay, left = 0.0, x
+    hay, left, cost = 0.0, x, 0.0
     for d in range(t, t + days):
         demand = bars.demand_kg_d[d, m]
         wanted = demand / share / area / step
@@ -126,11 +126,10 @@ def visit(p, m, t, days, stood, x, bars, net, step, area, floor):  # type: ignor
         if wanted > 0.0:
             hay += demand * (1.0 - removed / wanted)
         left = x - removed
+        for f in range(bars.below_usd_kg.shape[0]):
+            cost += max(0.0, bars.leave_kg_ha[f, m, p] - left * step) * area * bars.below_usd_kg[f]
         x = left + on_grid(net[p, d], left)
-    cost = hay * bars.prices_usd[0]
-    for f in range(bars.below_usd_kg.shape[0]):
-        cost += max(0.0, bars.leave_kg_ha[f, m, p] - left * step) * area * bars.below_usd_kg[f]
-    return cost, x
+    return cost + hay * bars.prices_usd[0], x
 
 
 @compiled

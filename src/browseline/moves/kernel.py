@@ -286,10 +286,15 @@ def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped
 
 
 @compiled
-def _below_kg(p, t, left, place, ends, bars, area):  # type: ignore[no-untyped-def]
+def _below_kg(p, t, left, place, bars, area):  # type: ignore[no-untyped-def]
+    """Herbage short of the height to leave on the evening of a grazed day, and its cost.
+
+    Every evening counts, not the last of a visit alone: else a paddock stripped over a week costs what
+    one bite too many costs, and stripping is cheaper than hay.
+    """
     kg, cost = 0.0, 0.0
     for m in range(place.shape[0]):
-        if place[m, t] == p and ends[m, t]:
+        if place[m, t] == p:
             for f in range(bars.below_usd_kg.shape[0]):
                 short = max(0.0, bars.leave_kg_ha[f, m, p] - left) * area
                 kg += short
@@ -298,7 +303,7 @@ def _below_kg(p, t, left, place, ends, bars, area):  # type: ignore[no-untyped-d
 
 
 @compiled
-def run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cost, amount, usd):  # type: ignore[no-untyped-def]
+def run_paddock(p, s, first, place, length, starts, bars, field, mass, cost, amount, usd):  # type: ignore[no-untyped-def]
     """Run one paddock for one member from a day on, by the same step as `grazing.run`.
 
     Parameters
@@ -338,7 +343,7 @@ def run_paddock(p, s, first, place, length, starts, ends, bars, field, mass, cos
             hay += unmet
             kg, dear = _early_kg(p, t, mass[t], place, starts, bars, area)
             early, early_usd = early + kg, early_usd + dear
-            kg, cheap = _below_kg(p, t, mass[t] - removed - cut, place, ends, bars, area)
+            kg, cheap = _below_kg(p, t, mass[t] - removed - cut, place, bars, area)
             below, below_usd = below + kg, below_usd + cheap
             today = unmet * price[0] + dear + cheap
         mass[t + 1] = end
@@ -390,6 +395,6 @@ def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untype
         for p in range(mass.shape[0]):
             mass[p, s, 0] = field.mass_kg_ha[s, p]
             run_paddock(
-                p, s, first, place, length, starts, ends, bars, field, mass[p, s], cost, amount[s], usd[s]
+                p, s, first, place, length, starts, bars, field, mass[p, s], cost, amount[s], usd[s]
             )
     return kept
