@@ -93,7 +93,7 @@ def works() -> list[dict[str, Any]]:
         feature("energiser", "energiser", "Energiser", "Point", [(-22, 15)]),
         feature("yard", "yard", "Yard", "Polygon", box(-60, -30, 45, 28)),
         feature("hazard", "cherry", "Wild cherry in the fence row", "LineString",
-                [(3 * WIDE + 10, -DEEP), (4 * WIDE - 10, -DEEP)], plant="cherry"),
+                [(3 * WIDE + 25, -DEEP), (4 * WIDE - 25, -DEEP)], plant="cherry"),
         feature("hazard", "pond", "Pond, steep bank", "Point", [(4 * WIDE + 50, LANE + DEEP + 8)]),
         feature("keep_out", "spring", "Spring head, fenced", "Polygon", box(4 * WIDE + 40, LANE + DEEP + 2, 20, 12)),
     ]  # fmt: skip

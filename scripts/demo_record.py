@@ -225,6 +225,12 @@ def happenings(book: Book) -> None:
     add(date(2026, 6, 10), 12, "counted", "goats", head=["14"])
 
 
+def looks(book: Book) -> None:
+    """Write the looks that found the cherry clear, after the limbs and after the last frost."""
+    book.add(date(2025, 8, 24), 15.5, "looked", "10", at="cherry", clear=True)
+    book.add(date(2026, 4, 24), 7.5, "looked", "10", at="cherry", clear=True)
+
+
 def main(folder: Path) -> None:
     """Write the two files of the demo farm."""
     reading = read(folder)
@@ -241,6 +247,7 @@ def main(folder: Path) -> None:
     book = Book(ZoneInfo(farm.time_zone))
     happenings(book)
     graze(farm, Truth(farm, sward.growing_days(farm, weather)), book)
+    looks(book)
     rows = sorted(book.rows, key=lambda e: e.order)
     rows = [e for e in rows if e.observed.end < datetime(2026, 6, 10, 18, tzinfo=book.zone)]
     (folder / "events.csv").write_text(events_csv(rows), encoding="utf-8")

@@ -10,6 +10,7 @@ import numpy as np
 
 from browseline import tables
 from browseline.chain.look import Picture
+from browseline.chain.plant_dangers import storm_words
 from browseline.chain.today import heads_words, paddock_name
 from browseline.events import Back, Body, Counted, Event, Looked, Moved, Penned, Sold, Stormed, Treated
 from browseline.farm.needs import demand
@@ -205,6 +206,7 @@ def _stormed(_event: Event, _body: Stormed, picture: Picture) -> Iterator[str]:
     yield say("chain.caution.limbs")
     if trees:
         yield say("answer.storm.look", paddocks=list_words(trees))
+    yield from storm_words(picture)
 
 
 ANSWERS: dict[type[Body], Answer] = {

@@ -165,13 +165,19 @@ def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> Sta
     shut = tuple(s for s in work.shut if s.until or s.until_day is None or today < s.until_day)
     mobs = tuple(_mob(work, mob, today) for mob in work.mobs.values())
     return State(
-        at, mobs, tuple(work.places.stays), shut, tuple(work.heights), tuple(work.looks), tuple(work.growth),
-        tuple((day, depth) for day, (_, depth) in sorted(work.rain.items())), tuple(work.rain_ahead),
-        tuple(work.cuts), tuple(work.hay.values()), tuple(work.fed), tuple(work.storms), tuple(work.losses),
-        tuple(work.withdrawals), tuple(work.questions.values()),
-        (*resolved.disagreements, *work.places.disagreements, *work.disagreements),
-        tuple(_alarms(mobs, shut, work.despite)), tuple(work.parents.items()), tuple(work.part_areas.items()),
-        tuple(sorted(work.unknown)), tuple(log.entries),
+        at=at, mobs=mobs, stays=tuple(work.places.stays), shut=shut, heights=tuple(work.heights),
+        looks=tuple(work.looks), growth=tuple(work.growth),
+        rain=tuple((day, depth) for day, (_, depth) in sorted(work.rain.items())),
+        rain_ahead=tuple(work.rain_ahead), cuts=tuple(work.cuts), hay=tuple(work.hay.values()),
+        fed=tuple(work.fed), storms=tuple(work.storms), losses=tuple(work.losses),
+        withdrawals=tuple(work.withdrawals), questions=tuple(work.questions.values()),
+        disagreements=(*resolved.disagreements, *work.places.disagreements, *work.disagreements),
+        alarms=tuple(_alarms(mobs, shut, work.despite)), parents=tuple(work.parents.items()),
+        part_areas=tuple(work.part_areas.items()), unknown=tuple(sorted(work.unknown)),
+        heads=tuple(log.entries), ground=tuple(work.ground), animals=tuple(work.animals),
+        weights=tuple(work.weights), guards=tuple(work.guards.values()),
+        tree_sizes=tuple(work.tree_sizes), planted=tuple(work.planted),
+        frosts=tuple(work.frosts), cleared=tuple(work.cleared), trees_cut=tuple(work.trees_cut),
     )  # fmt: skip
 
 

@@ -133,6 +133,83 @@ class TreeLook:
 
 
 @dataclass(frozen=True, slots=True)
+class GroundLook:
+    """Ground looked at: the share that is bare, ruts and roots in the words of whoever saw them."""
+
+    paddock: str
+    at: When
+    bare: Quantity | None = None
+    ruts: str = ""
+    roots: str = ""
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AnimalLook:
+    """Animals looked at: whose look it is, condition and eyelid score as typed."""
+
+    paddock: str
+    animal: str
+    at: When
+    condition: str = ""
+    eyelid: str = ""
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WeightRead:
+    """The mean weight that was read of a class of a mob."""
+
+    mob: str
+    klass: str
+    at: When
+    weight: Quantity
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GuardState:
+    """Trees of a planting that stand guarded, and by what, as last told."""
+
+    planting: str
+    trees: int
+    guard: str
+    at: When
+
+
+@dataclass(frozen=True, slots=True)
+class TreeSize:
+    """A tree that was measured: stem, height, leader as typed."""
+
+    planting: str
+    tree: str
+    at: When
+    dbh: Quantity | None = None
+    height: Quantity | None = None
+    leader: Quantity | None = None
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cleared:
+    """Somebody looked for a danger and found it gone: in a paddock, or of one planting or pinned plant."""
+
+    paddock: str
+    what: str
+    at: When
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TreesCut:
+    """Trees pruned, thinned or felled: what lies on the ground may be eaten."""
+
+    planting: str
+    kind: str
+    at: When
+
+
+@dataclass(frozen=True, slots=True)
 class TypedGrowth:
     """Growth that somebody typed, from an instant to the day ``until`` (not included)."""
 
@@ -229,6 +306,15 @@ class State:
     part_areas: tuple[tuple[str, Quantity], ...] = ()
     unknown: tuple[tuple[str, int], ...] = field(default=())
     heads: tuple[tuple[datetime, str, tuple[HeadLine, ...]], ...] = ()
+    ground: tuple[GroundLook, ...] = ()
+    animals: tuple[AnimalLook, ...] = ()
+    weights: tuple[WeightRead, ...] = ()
+    guards: tuple[GuardState, ...] = ()
+    tree_sizes: tuple[TreeSize, ...] = ()
+    planted: tuple[tuple[str, int, When], ...] = ()
+    frosts: tuple[When, ...] = ()
+    cleared: tuple[Cleared, ...] = ()
+    trees_cut: tuple[TreesCut, ...] = ()
 
     def mob(self, ident: str) -> MobState | None:
         """Return the mob of that id, or None."""

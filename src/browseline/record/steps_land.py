@@ -8,27 +8,42 @@ from browseline.events import (
     Cut,
     Event,
     Fed,
+    Felled,
     Forecast,
+    Guarded,
     Looked,
     Lost,
     Netted,
     Opened,
+    Planted,
+    Pruned,
     Rained,
     Shut,
     Stormed,
+    Thinned,
+    TreeMeasured,
     Walked,
 )  # fmt: skip
 from browseline.record.state import (
+    AnimalLook,
+    Cleared,
     CutDone,
     Disagreement,
+    GroundLook,
+    GuardState,
     HayState,
     HeightRead,
     ShutState,
     TreeLook,
+    TreesCut,
+    TreeSize,
     TypedGrowth,
 )  # fmt: skip
 from browseline.record.working import Working, step
 from browseline.units import NotAQuantity, parse
+
+FROST = "frost"
+"""The word that makes a storm entry a frost night."""
 
 
 @step(Walked)
@@ -43,12 +58,43 @@ def walk(work: Working, event: Event, body: Walked) -> None:
 
 @step(Looked)
 def look(work: Working, event: Event, body: Looked) -> None:
-    """Keep what was seen of trees, where somebody counted."""
+    """Keep what was seen of trees, where counted, of ground and animals, and of a danger that is gone."""
+    paddock, _ = work.place(event, event.subject, event.part)
     if body.seen is not None:
-        paddock, _ = work.place(event, event.subject, event.part)
         work.looks.append(
             TreeLook(paddock, body.planting, event.observed, body.seen, body.bitten, body.barked, event.id)
         )
+    if body.bare is not None or body.ruts or body.roots or body.at == "ground":
+        work.ground.append(GroundLook(paddock, event.observed, body.bare, body.ruts, body.roots, event.id))
+    if body.clear:
+        cleared = work.place(event, event.subject, event.part)[1] or paddock
+        work.cleared.append(Cleared(cleared, body.planting, event.observed, event.id))
+    if body.animal or body.condition or body.eyelid:
+        work.animals.append(
+            AnimalLook(paddock, body.animal, event.observed, body.condition, body.eyelid, event.id)
+        )
+
+
+@step(Guarded)
+def guard(work: Working, event: Event, body: Guarded) -> None:
+    """Keep how many trees of a planting stand guarded from now on, and by what."""
+    before = work.guards.get(event.subject)
+    text = body.guard or (before.guard if before is not None else "")
+    work.guards[event.subject] = GuardState(event.subject, body.trees, text, event.observed)
+
+
+@step(TreeMeasured)
+def measure(work: Working, event: Event, body: TreeMeasured) -> None:
+    """Keep what was measured of a tree."""
+    work.tree_sizes.append(
+        TreeSize(event.subject, body.tree, event.observed, body.dbh, body.height, body.leader, event.id)
+    )
+
+
+@step(Planted)
+def plant(work: Working, event: Event, body: Planted) -> None:
+    """Keep trees planted into a planting."""
+    work.planted.append((event.subject, body.trees, event.observed))
 
 
 @step(Shut)
@@ -113,8 +159,17 @@ def expect(work: Working, event: Event, body: Forecast) -> None:
 
 @step(Stormed)
 def storm(work: Working, event: Event, body: Stormed) -> None:
-    """Keep when it blew: pinned paddocks are looked at before any move there."""
-    work.storms.append(event.observed)
+    """Keep when it blew: pinned paddocks are looked at before any move. A frost brings no limbs down."""
+    frost = FROST in body.what.casefold()
+    (work.frosts if frost else work.storms).append(event.observed)
+
+
+@step(Pruned)
+@step(Thinned)
+@step(Felled)
+def cut_trees(work: Working, event: Event, body: Pruned | Thinned | Felled) -> None:
+    """Keep that brush of a planting may lie where stock reach it."""
+    work.trees_cut.append(TreesCut(event.subject, body.kind, event.observed))
 
 
 @step(Lost)

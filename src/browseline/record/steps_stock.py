@@ -23,7 +23,7 @@ from browseline.events import (
     Weighed,
 )  # fmt: skip
 from browseline.record.heads import Asked, Group, find, put, read_head, total
-from browseline.record.state import Withdrawal
+from browseline.record.state import WeightRead, Withdrawal
 from browseline.record.working import MobNow, Pen, Working, step
 
 
@@ -233,6 +233,7 @@ def weigh(work: Working, event: Event, body: Weighed) -> None:
                  head=body.head or "", kind=event.kind)  # fmt: skip
         return
     group.weight, group.weighed = body.weight, work.day(event.observed.end)
+    work.weights.append(WeightRead(mob.id, group.klass, event.observed, body.weight, event.id))
 
 
 @step(Treated)

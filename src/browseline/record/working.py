@@ -16,14 +16,21 @@ from browseline.record.state import (
     AWAY,
     PEN,
     YARD,
+    AnimalLook,
+    Cleared,
     CutDone,
     Disagreement,
+    GroundLook,
+    GuardState,
     HayState,
     HeightRead,
     Question,
     ShutState,
     TreeLook,
+    TreesCut,
+    TreeSize,
     TypedGrowth,
+    WeightRead,
     Withdrawal,
 )  # fmt: skip
 from browseline.units import Quantity
@@ -87,7 +94,16 @@ class Working:
         self.hay: dict[str, HayState] = {}
         self.fed: list[tuple[When, str, float]] = []
         self.storms: list[When] = []
+        self.frosts: list[When] = []
+        self.cleared: list[Cleared] = []
+        self.trees_cut: list[TreesCut] = []
         self.losses: list[tuple[str, int, str, When]] = []
+        self.ground: list[GroundLook] = []
+        self.animals: list[AnimalLook] = []
+        self.weights: list[WeightRead] = []
+        self.guards: dict[str, GuardState] = {}
+        self.tree_sizes: list[TreeSize] = []
+        self.planted: list[tuple[str, int, When]] = []
         self.withdrawals: list[Withdrawal] = []
         self.parents: dict[str, str] = {}
         self.part_areas: dict[str, Quantity] = {}
