@@ -27,6 +27,7 @@ Bales = Annotated[Quantity, "count"]
 Volume = Annotated[Quantity, "volume"]
 Intake = Annotated[Quantity, "intake"]
 Money = Annotated[Quantity, "money"]
+Given = Annotated[Quantity, "count|mass|volume"]
 
 
 # ---------------------------------------------------------------- where the animals are
@@ -369,27 +370,32 @@ class Picked(Body, kind="picked", about="planting"):
 
 @dataclass(frozen=True)
 class Fed(Body, kind="fed", about="mob"):
-    """Hay or other feed was given."""
+    """Hay was given in bales; feed or mineral by weight, water by volume: ``what`` names it."""
 
-    amount: Bales
+    amount: Given
     lot: str = ""
     where: str = ""
+    what: str = ""
 
 
 @dataclass(frozen=True)
 class Spent(Body, kind="spent", about="farm"):
-    """Money went out."""
+    """Money went out. What came for it into the store: ``bales`` of a ``lot``, or a ``weight``."""
 
     amount: Money
     what: str
+    bales: Bales | None = None
+    lot: str = ""
+    weight: Mass | None = None
 
 
 @dataclass(frozen=True)
 class Earned(Body, kind="earned", about="farm"):
-    """Money came in."""
+    """Money came in. ``weight`` is what went for it out of the store: nuts, pods, fruit."""
 
     amount: Money
     what: str
+    weight: Mass | None = None
 
 
 @dataclass(frozen=True)
@@ -402,10 +408,14 @@ class Fuelled(Body, kind="fuelled", about="farm"):
 
 @dataclass(frozen=True)
 class Worked(Body, kind="worked", about="farm"):
-    """Minutes of work."""
+    """Work. Without a ``time`` it took as long as the entry's own interval.
 
-    time: Duration
+    ``clock`` is *start* or *stop*: a start without a time runs until the next stop of the same work.
+    """
+
+    time: Duration | None = None
     what: str = ""
+    clock: str = ""
 
 
 @dataclass(frozen=True)

@@ -207,8 +207,12 @@ def _flag(item: Any) -> bool:
     return item
 
 
-_READERS: dict[Any, Callable[[Any], Any]] = {date: _day, Decimal: lambda item: Decimal(str(item)), int: _whole,
-                                             bool: _flag}  # fmt: skip
+_READERS: dict[Any, Callable[[Any], Any]] = {
+    date: _day,
+    Decimal: lambda item: Decimal(str(item)),
+    int: _whole,
+    bool: _flag,
+}
 
 # ---------------------------------------------------------------- the envelope
 
