@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from browseline.chain import Picture
-from browseline.chain.answers import answer_to, most_eaten, most_hours, tree_shares
+from browseline.chain.answers import answer_to, most_eaten, most_hours
 from browseline.events import Event, Looked, Moved
 from browseline.limits import bites, ready
+from browseline.readings import tree_shares
 from tests.acceptance.cases import EWE, LAMBS, at, entry, farm_folder, lb, mob, seen, walked
 
 MILK, SUCKING = {"intake": "4.4 lb/d"}, {"intake": "1.2 lb/d"}

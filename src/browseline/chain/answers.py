@@ -6,25 +6,33 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Any
 
-import numpy as np
-
 from browseline import tables
 from browseline.chain.look import Picture
+from browseline.chain.looks import after_look, after_walk
 from browseline.chain.plant_dangers import storm_words
 from browseline.chain.today import heads_words, paddock_name
-from browseline.events import Back, Body, Counted, Event, Looked, Moved, Penned, Sold, Stormed, Treated
+from browseline.events import (
+    Back,
+    Body,
+    Counted,
+    Event,
+    Looked,
+    Moved,
+    Penned,
+    Sold,
+    Stormed,
+    Treated,
+    Walked,
+)
 from browseline.farm.needs import demand
 from browseline.figures import Figure
 from browseline.ledger.trees_near import treed
 from browseline.limits.worms import hosts
 from browseline.record.state import HeadLine, MobState, Stay, Withdrawal
 from browseline.record.told import tell
-from browseline.science.draws import normal
-from browseline.science.shares import score_interval
 from browseline.units import factor, shown
 from browseline.words import day_words, list_words, say, time_words
 
-INTERVAL = 0.90
 SAME_PLAN = 0.05
 DAY_H = factor("d", "h")
 Answer = Callable[[Event, Any, Picture], Iterator[str]]
@@ -40,13 +48,6 @@ def answer_to(event: Event, picture: Picture) -> tuple[str, ...]:
     """
     answer = ANSWERS.get(type(event.body)) if isinstance(event.body, Body) else None
     return tuple(answer(event, event.body, picture)) if answer is not None and not event.planned else ()
-
-
-def tree_shares(seen: int, found: int, name: str, about: str = "") -> Figure:
-    """Return the share of trees found so, with its 90 % interval. [1]"""
-    z = float(normal(np.array([(1 + INTERVAL) / 2]))[0])
-    low, high = score_interval(found, seen, z)
-    return Figure(name, found / seen, "1", low, high, formula=f"{found} ÷ {seen}", about=about)
 
 
 # ---------------------------------------------------------------- found on the wrong side of a fence
@@ -186,21 +187,6 @@ def _counted(event: Event, _body: Counted, picture: Picture) -> Iterator[str]:
 # ---------------------------------------------------------------- land and trees
 
 
-def _looked(event: Event, body: Looked, picture: Picture) -> Iterator[str]:
-    """Yield the shares bitten and barked of the trees that were looked at, each with its interval."""
-    if not body.seen:
-        return
-    for name, found in (("bitten", body.bitten), ("barked", body.barked)):
-        if found is None or found > body.seen:
-            continue
-        share = tree_shares(body.seen, found, name, event.subject)
-        low, middle, high = (100 * (x or 0.0) for x in (share.low, share.value, share.high))
-        yield say(
-            f"answer.look.{name}", found=found, seen=body.seen, share=f"{middle:.0f}", low=f"{low:.0f}",
-            high=f"{high:.0f}", paddock=paddock_name(picture, event.subject),
-        )  # fmt: skip
-
-
 def _stormed(_event: Event, _body: Stormed, picture: Picture) -> Iterator[str]:
     trees = [paddock_name(picture, p) for p in picture.scene.paddocks if treed(picture.farm, p)]
     yield say("chain.caution.limbs")
@@ -216,6 +202,7 @@ ANSWERS: dict[type[Body], Answer] = {
     Treated: _treated,
     Sold: _sold,
     Counted: _counted,
-    Looked: _looked,
+    Looked: after_look,
+    Walked: after_walk,
     Stormed: _stormed,
 }

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
+from browseline.chain.looks import animal_flags
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.chain.plant_dangers import looks_first, plant_shuts
 from browseline.chain.ready import ReadyRow, ready_dates
@@ -291,7 +292,7 @@ def _warnings(picture: Picture) -> list[str]:
         for animal, until in held
         if until is not None and picture.today < until
     ]
-    return out
+    return out + animal_flags(picture)
 
 
 def _can_wait(picture: Picture, mobs: tuple[MobPart, ...]) -> list[str]:

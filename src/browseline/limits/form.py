@@ -20,6 +20,7 @@ import numpy as np
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Mark, weakest
 from browseline.record.state import MobState, State
+from browseline.tables import Row
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -197,6 +198,7 @@ class Ready:
     figures: tuple[Figure, ...] = ()
 
 
+RowsFor = Callable[[str], tuple[Row, ...]]
 BitesFor = Callable[[Scene, MobState, str], list[Bite]]
 FaceFor = Callable[[Scene], Face]
 ReadyFor = Callable[[Scene, MobState, str], Ready | None]
@@ -210,14 +212,21 @@ def _always(_scene: Scene, _mob: MobState, _paddock: str) -> Ready | None:
     return None
 
 
+def _farms_own(_kind: str) -> tuple[Row, ...]:
+    return ()
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
     """A limit: its name (key of its words), what a person asks, what the planner asks.
 
     ``ready`` says from when on a paddock is fit for a mob again; most limits have no word on it.
+    ``rows`` gives the rows of the tables that the limit rests on for a kind of animal; a limit with
+    none rests on what the farm itself says.
     """
 
     name: str
     bites: BitesFor
     face: FaceFor = field(default=_nothing)
     ready: ReadyFor = field(default=_always)
+    rows: RowsFor = field(default=_farms_own)

@@ -38,3 +38,39 @@ def score_interval(hits: int, seen: int, z: float) -> tuple[float, float]:
     low = 0.0 if hits == 0 else middle - half
     high = 1.0 if hits == seen else middle + half
     return low, high
+
+
+def rate_learnt(
+    prior_per_d: float, prior_trees: float, found: float, tree_days: float, tail: float
+) -> tuple[float, float, float]:
+    """Return a daily rate that counts so far teach, from a book's rate with the weight of so many trees.
+
+    Events of a Poisson count over an exposure, with the book as a gamma prior: for small shares it is
+    the beta-binomial of trees hit. A count moves the rate by its exposure over the sum of exposures.
+
+    Parameters
+    ----------
+    prior_per_d : float
+        The book's rate, above 0. [1/d]
+    prior_trees : float
+        Its weight: trees looked at after one day, above 0. [1]
+    found, tree_days : float
+        Trees found hit, and trees looked at times days exposed. [1, d]
+    tail : float
+        Share below the low end and above the high end. [1]
+
+    Returns
+    -------
+    tuple of float
+        Low end, mean, high end. [1/d]
+
+    References
+    ----------
+    ours: conjugate gamma-Poisson updating, checked against scipy's gamma distribution
+    """
+    from scipy.special import gammaincinv
+
+    shape = prior_per_d * prior_trees + found
+    exposure = prior_trees + tree_days
+    low, high = (float(gammaincinv(shape, share)) / exposure for share in (tail, 1 - tail))
+    return low, shape / exposure, high

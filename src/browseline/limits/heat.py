@@ -1,0 +1,169 @@
+"""Heat: the class of temperature and humidity of the coming days for each kind, and shade.
+
+The index ignores sun and wind. Humidity is made from the day's lowest temperature, which stands in
+for the dew point. Where shade is typed, heat counts from one class later (a guess, and said).
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline import tables
+from browseline.farm.names import label
+from browseline.figures import Figure, typed
+from browseline.limits.form import Bite, Late, Limit, Moment, Scene
+from browseline.record.state import HeadLine, MobState
+from browseline.tables import Row
+from browseline.units import convert
+from browseline.words import day_words, say
+
+Array = NDArray[np.float64]
+SUM = "air F plus RH %"
+AIR = "air temperature"
+AHEAD_D = 7
+NOON = timedelta(hours=12)
+
+
+def classes(line: HeadLine) -> tuple[Row, ...]:
+    """Return the heat classes of some animals, mildest first: of their class, else of their kind."""
+    words = line.klass.split()
+    special = [f"{line.kind}, {w}" for w in ("dairy", "layer") if w in words and "heifer" not in words]
+    for name in (*special, line.kind):
+        found = _of(name)
+        if found:
+            return found
+    return ()
+
+
+def _of(name: str) -> tuple[Row, ...]:
+    known = (a for a in tables.applies("heat", "heat_from") if a.partition("; ")[0] == name)
+    rows = [tables.row("heat", "heat_from", a) for a in known]
+    return tuple(sorted(rows, key=lambda r: r.middle()))
+
+
+def _measure(row: Row) -> str:
+    """Return which index a row is in: THI, air temperature, or the sum used for horses."""
+    return row.note.partition(";")[0]
+
+
+def _level(row: Row) -> str:
+    return row.applies_to.partition("; ")[2]
+
+
+def _index(scene: Scene, which: str) -> Array | None:
+    """Return an index in the hottest hour of the coming days, shape (member, day); None without weather."""
+    return scene.once(("heat", which), lambda: _make_index(scene, which))
+
+
+def _make_index(scene: Scene, which: str) -> Array | None:
+    weather = scene.weather
+    if weather is None:
+        return None
+    from browseline.science.heat import humidity_pct, thi
+
+    first = int(np.searchsorted(weather.days, np.datetime64(scene.days[0])))
+    span = slice(first, first + AHEAD_D)
+    hot, low = weather.tmax_c[:, span], weather.tmin_c[:, span]
+    if which == AIR:
+        return hot
+    humid = humidity_pct(hot, low)
+    return _fahrenheit(hot) + humid if which == SUM else thi(hot, humid)
+
+
+def _fahrenheit(temp_c: Array) -> Array:
+    """Return temperatures in F, by the only place that holds the factor."""
+    freezing, boiling = (float(convert(Fraction(c), "C", "F")) for c in (0, 100))
+    return freezing + temp_c * (boiling - freezing) / 100
+
+
+def shade(scene: Scene, paddock: str) -> Figure | None:
+    """Return the typed crown cover of a paddock, which stands for shade; None if not known. [1]"""
+    found = scene.farm.paddock(paddock)
+    if found is None or found.cover is None:
+        return None
+    return typed("cover", found.cover.to("1"), "1", found.cover.text, about=paddock)
+
+
+def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    """Return the first hot day of the kind that feels it soonest; nothing where no weather is known."""
+    found = []
+    for line in mob.lines:
+        rows = classes(line) if line.head > 0 else ()
+        index = _index(scene, _measure(rows[0])) if rows else None
+        if index is None:
+            continue
+        cover = shade(scene, paddock)
+        later = _later(cover)
+        row = rows[min(later, len(rows) - 1)]
+        moment = _first_day(scene, index, row.middle())
+        if moment is not None:
+            found.append((moment, line.kind, row, rows, index, cover))
+    if not found:
+        return []
+    moment, kind, row, rows, index, cover = min(found, key=lambda f: (f[0].likely, f[1]))
+    return [_bite(scene, mob, paddock, moment, kind, row, rows, index, cover)]
+
+
+def _later(cover: Figure | None) -> int:
+    """Return how many classes later heat counts: some where shade is typed, none elsewhere."""
+    if cover is None or not cover.value:
+        return 0
+    return round(tables.row("heat", "shade_classes", "any kind").middle())
+
+
+def _first_day(scene: Scene, index: Array, limit: float) -> Moment | None:
+    """Return noon of the first day at or above a limit; None if fewer than half of members have one."""
+    hot = index >= limit
+    days = np.where(hot.any(axis=1), np.argmax(hot, axis=1), np.inf).astype(float)
+    start: datetime = scene.midnight(scene.days[0]) + NOON
+    return Moment.after(start, days)
+
+
+def _bite(
+    scene: Scene, mob: MobState, paddock: str, moment: Moment, kind: str, row: Row, rows: tuple[Row, ...],
+    index: Array, cover: Figure | None,
+) -> Bite:  # fmt: skip
+    day = (scene.local(moment.likely).date() - scene.days[0]).days
+    low, middle, high = (
+        float(x) for x in np.quantile(index[:, min(day, index.shape[1] - 1)], (0.1, 0.5, 0.9))
+    )
+    reached = max((r for r in rows if r.middle() <= middle), key=lambda r: r.middle(), default=row)
+    unit = "C" if _measure(row) == AIR else "1"
+    book = row.figure("heat_from", kind)
+    shadow = [cover] if cover is not None else []
+    if _later(cover):
+        shadow.append(tables.row("heat", "shade_classes", "any kind").figure("shade_classes", paddock))
+    figure = Figure("heat_index", middle, unit, low, high, parts=(book,), about=kind)
+    told = {
+        "kind": label("kind", kind),
+        "index": f"{middle:.0f}",
+        "low": f"{low:.0f}",
+        "high": f"{high:.0f}",
+        "level": _level(reached),
+        "limit": f"{row.middle():g}",
+        "day": day_words(scene.local(moment.likely).date()),
+        "shade": cover.typed if cover is not None else "",
+    }
+    measure = {AIR: "air", SUM: "sum"}.get(_measure(row), "thi")
+    because = say(f"limits.heat.{measure}", **told)
+    key = "shaded" if _later(cover) else "open" if cover is not None else "shade_not_known"
+    late = tuple(Late(n, risk=say("limits.heat.late", count=n)) for n in (1, 2, 3))
+    return Bite(
+        "heat", mob.id, paddock, moment, "soft", f"{because} {say(f'limits.heat.{key}', **told)}",
+        say("limits.heat.do"), (figure, *shadow), late, moment.likely, say("limits.heat.short", **told),
+        reserve=("B",),
+    )  # fmt: skip
+
+
+def _rows(kind: str) -> tuple[Row, ...]:
+    """Return the classes of a kind, and the guess of what shade does to them."""
+    names = [a for a in tables.applies("heat", "heat_from") if a.partition("; ")[0].split(",")[0] == kind]
+    own = tuple(tables.row("heat", "heat_from", a) for a in names)
+    return (*own, tables.row("heat", "shade_classes", "any kind")) if own else ()
+
+
+LIMIT = Limit("heat", _bites, rows=_rows)
