@@ -13,7 +13,6 @@ from browseline.chain.answers import answer_to
 from browseline.events import Event, Guarded, Looked, TreeMeasured
 from browseline.limits import Bite, bites, faces
 from browseline.readings import fell, tree_shares
-from browseline.record.fold import fold
 from tests.acceptance.cases import EWE, LAMBS, at, entry, farm_folder, mob, page, quantity, seen, walked
 
 CAME, DAY_2 = "2026-05-04 08:00", "2026-05-06 08:00"
@@ -119,6 +118,9 @@ def test_p5_guards_end_it(tmp_path: Path) -> None:
     guarded = entry("2026-05-06 08:10", "walnuts-7", Guarded(109, "mesh cage, two posts"))
     picture = in_seven(tmp_path, looked(), guarded)
     assert {b.limit for b in bites(picture.scene, "ewes", "7")}.isdisjoint({"trees", "young"})
-    some = entry("2026-05-06 08:20", "walnuts-7", Guarded(100, "mesh cage, two posts"))
-    folded = fold(picture.farm, (*picture.events, some), at("2026-05-06 09:00"))
-    assert folded.guards[0].trees == 100
+    off = entry("2026-05-06 08:20", "walnuts-7", Guarded(9, "none"))
+    fewer = in_seven(tmp_path / "fewer", looked(), guarded, off)
+    assert "Guards: 9 × $8.30 = $75" in of(fewer, "trees").do
+    mended = entry("2026-05-06 08:20", "walnuts-7", Guarded(4, "mesh cage, two posts"))
+    still = in_seven(tmp_path / "mended", looked(), guarded, mended)
+    assert {b.limit for b in bites(still.scene, "ewes", "7")}.isdisjoint({"trees", "young"})

@@ -18,6 +18,7 @@ from browseline.limits.form import Scene
 from browseline.record.state import GuardState, HeadLine, MobState, TreeSize
 from browseline.tables import Row
 from browseline.units import factor
+from browseline.words import list_words
 
 Holds = Literal["yes", "partly", "no", "unknown"]
 Verdict = Literal["shut", "ask", "watch", "clear"]
@@ -28,23 +29,22 @@ RANK: dict[Verdict, int] = {"shut": 0, "ask": 1, "watch": 2, "clear": 3}
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Trees of a planting as last told: alive, guarded and by what, leader and stem if known. [cm]"""
+    """Trees of a planting as last told: alive, without a guard, guards, leader and stem if known. [cm]
+
+    ``bare`` is None where the trees were never counted.
+    """
 
     planting: Planting
     alive: int | None
-    guarded: int | None
-    guard: str
+    bare: int | None
+    guards: tuple[str, ...]
     leader: Figure | None
     stem: Figure | None
 
     @property
-    def bare(self) -> int | None:
-        """Return how many trees stand without any guard; None if not known."""
-        if self.guard.casefold() in NO_GUARD:
-            return self.alive
-        if self.guarded is None:
-            return 0
-        return None if self.alive is None else max(self.alive - self.guarded, 0)
+    def guard(self) -> str:
+        """Return the guards in the words of whoever typed them."""
+        return list_words(self.guards)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +77,30 @@ def _standing(scene: Scene, planting: Planting) -> Standing:
     lost = sum(trees for name, trees, _, _ in state.losses if name == planting.id)
     more = sum(trees for name, trees, _ in state.planted if name == planting.id)
     alive = None if planting.trees is None else max(planting.trees + more - lost, 0)
-    told: GuardState | None = next((g for g in state.guards if g.planting == planting.id), None)
-    guard = (told.guard if told is not None else planting.guard) or ""
-    guarded = told.trees if told is not None else None
-    if guarded == 0:
-        guard = ""
+    bare, guards = _guarded(planting, alive, [g for g in state.guards if g.planting == planting.id])
     sizes = [s for s in state.tree_sizes if s.planting == planting.id]
-    return Standing(planting, alive, guarded, guard, _leader(planting, sizes), _stem(planting, sizes))
+    return Standing(planting, alive, bare, guards, _leader(planting, sizes), _stem(planting, sizes))
+
+
+def _guarded(
+    planting: Planting, alive: int | None, told: list[GuardState]
+) -> tuple[int | None, tuple[str, ...]]:
+    """Return the trees without a guard, and the guards in use.
+
+    A guard in the file stands on every tree; what the record tells is put on, mended or taken off.
+    """
+    typed_guard = planting.guard or ""
+    words = [typed_guard] if typed_guard.casefold() not in NO_GUARD else []
+    if alive is None:
+        on = [g.guard for g in told if g.guard.casefold() not in NO_GUARD]
+        return (0 if words else None), tuple(dict.fromkeys([*words, *on] if words else []))
+    count = alive if words else 0
+    for one in told:
+        off = one.guard.casefold() in NO_GUARD and one.guard != ""
+        count = max(min(count + (-one.trees if off else one.trees), alive), 0)
+        if not off and one.guard:
+            words.append(one.guard)
+    return alive - count, tuple(dict.fromkeys(words)) if count else ()
 
 
 def _leader(planting: Planting, sizes: list[TreeSize]) -> Figure | None:
@@ -152,6 +169,13 @@ def method(text: str) -> str | None:
     return best[1] if best is not None else None
 
 
+def held_by(guards: tuple[str, ...], kind: str) -> tuple[Holds, tuple[Figure, ...]]:
+    """Return how the weakest of some guards holds a kind, and the rows that say so; "no" without any."""
+    order: tuple[Holds, ...] = ("no", "unknown", "partly", "yes")
+    found = [holds(guard, kind) for guard in guards]
+    return min(found, key=lambda f: order.index(f[0]), default=("no", ()))
+
+
 def holds(guard: str, kind: str) -> tuple[Holds, tuple[Figure, ...]]:
     """Return whether a guard holds a kind, and the rows that say so; a guard too low holds partly (K10)."""
     if guard.casefold() in NO_GUARD:
@@ -195,7 +219,7 @@ def _judged(scene: Scene, mob_kinds: tuple[str, ...], paddock: str) -> tuple[Jud
 
 def _judge(scene: Scene, trees: Standing, kind: str) -> Judged:
     """Return the verdict: by guard, then by what no size is safe from, then by leader and year."""
-    held, rows = holds(trees.guard, kind)
+    held, rows = held_by(trees.guards, kind)
     if trees.alive == 0 or (held == "yes" and trees.bare == 0):
         return Judged(trees, kind, "clear", "clear", rows)
     never = never_clear(kind)

@@ -1,5 +1,6 @@
 """Heat: the class of temperature and humidity of the coming days for each kind, and shade.
 
+The mildest class of a kind is an alert, met on many a summer day; the limit bites from the next one.
 The index ignores sun and wind. Humidity is made from the day's lowest temperature, which stands in
 for the dew point. Where shade is typed, heat counts from one class later (a guess, and said).
 """
@@ -25,6 +26,7 @@ Array = NDArray[np.float64]
 SUM = "air F plus RH %"
 AIR = "air temperature"
 AHEAD_D = 7
+BITES_FROM = 1
 NOON = timedelta(hours=12)
 
 
@@ -82,7 +84,7 @@ def _fahrenheit(temp_c: Array) -> Array:
 
 def shade(scene: Scene, paddock: str) -> Figure | None:
     """Return the typed crown cover of a paddock, which stands for shade; None if not known. [1]"""
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     if found is None or found.cover is None:
         return None
     return typed("cover", found.cover.to("1"), "1", found.cover.text, about=paddock)
@@ -97,8 +99,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
         if index is None:
             continue
         cover = shade(scene, paddock)
-        later = _later(cover)
-        row = rows[min(later, len(rows) - 1)]
+        row = rows[min(BITES_FROM + _later(cover), len(rows) - 1)]
         moment = _first_day(scene, index, row.middle())
         if moment is not None:
             found.append((moment, line.kind, row, rows, index, cover))

@@ -225,7 +225,7 @@ def _fields(scene: Scene, one: Exposed) -> dict[str, str]:
     year = tables.row("browsing", "bitten_a_year", BOOK)
     clear = largest("clear_height", one.judged.kind)
     stay = one.rule_d if np.isfinite(one.rule_d) else _plain_d(one)
-    place = scene.farm.paddock(one.planting.paddock or "")
+    place = scene.paddock(one.planting.paddock or "")
     fields = {
         "trees": one.planting.name,
         "guard": one.judged.standing.guard,
@@ -258,7 +258,7 @@ def _shares(seen: StayLook) -> dict[str, str]:
 
 def _too_fast(scene: Scene, mob: MobState, paddock: str) -> list[str]:
     """Return that the sward fell faster than the mob eats, where two heights of the stay say so."""
-    place = scene.farm.paddock(paddock)
+    place = scene.paddock(paddock)
     fall = fell(scene.farm, scene.state, mob, place) if place is not None else None
     if fall is None or fall.fast_d < FAST_D:
         return []

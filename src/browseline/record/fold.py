@@ -175,7 +175,7 @@ def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> Sta
         alarms=tuple(_alarms(mobs, shut, work.despite)), parents=tuple(work.parents.items()),
         part_areas=tuple(work.part_areas.items()), unknown=tuple(sorted(work.unknown)),
         heads=tuple(log.entries), ground=tuple(work.ground), animals=tuple(work.animals),
-        weights=tuple(work.weights), guards=tuple(work.guards.values()),
+        weights=tuple(work.weights), guards=tuple(work.guards),
         tree_sizes=tuple(work.tree_sizes), planted=tuple(work.planted),
         frosts=tuple(work.frosts), cleared=tuple(work.cleared), trees_cut=tuple(work.trees_cut),
     )  # fmt: skip

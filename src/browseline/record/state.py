@@ -28,6 +28,7 @@ class HeadLine:
     weight: Quantity | None = None
     intake: Quantity | None = None
     stage: str = ""
+    water: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +170,7 @@ class WeightRead:
 
 @dataclass(frozen=True, slots=True)
 class GuardState:
-    """Trees of a planting that stand guarded, and by what, as last told."""
+    """Guards of a planting that were put on or mended, or taken off where ``guard`` is a word for none."""
 
     planting: str
     trees: int

@@ -19,6 +19,7 @@ from browseline.events import (
     Pruned,
     Rained,
     Shut,
+    Spent,
     Stormed,
     Thinned,
     TreeMeasured,
@@ -42,6 +43,8 @@ from browseline.record.state import (
 from browseline.record.working import Working, step
 from browseline.units import NotAQuantity, parse
 
+BOUGHT = "bought"
+"""The lot of bought bales that no lot was named for."""
 FROST = "frost"
 """The word that makes a storm entry a frost night."""
 
@@ -77,10 +80,8 @@ def look(work: Working, event: Event, body: Looked) -> None:
 
 @step(Guarded)
 def guard(work: Working, event: Event, body: Guarded) -> None:
-    """Keep how many trees of a planting stand guarded from now on, and by what."""
-    before = work.guards.get(event.subject)
-    text = body.guard or (before.guard if before is not None else "")
-    work.guards[event.subject] = GuardState(event.subject, body.trees, text, event.observed)
+    """Keep the guards that were put on, mended or taken off."""
+    work.guards.append(GuardState(event.subject, body.trees, body.guard, event.observed))
 
 
 @step(TreeMeasured)
@@ -195,7 +196,12 @@ def mow(work: Working, event: Event, body: Cut) -> None:
 
 @step(Fed)
 def feed(work: Working, event: Event, body: Fed) -> None:
-    """Take bales out of the store: of the lot named, else of the first that still has some."""
+    """Take bales out of the store: of the lot named, else of the first that still has some.
+
+    What was given by weight or volume is no bale of a lot; the ledger counts it (``ledger/goods.py``).
+    """
+    if body.amount.dimension != "count":
+        return
     bales = body.amount.to("bales")
     work.fed.append((event.observed, event.subject, bales))
     left = [lot for lot, there in work.hay.items() if there.bales > 0]
@@ -209,6 +215,15 @@ def feed(work: Working, event: Event, body: Fed) -> None:
         work.ask(
             "hay_short", body.lot or event.subject, event, lot=body.lot, asked=body.amount, short=f"{bales:g}"
         )
+
+
+@step(Spent)
+def buy(work: Working, event: Event, body: Spent) -> None:
+    """Put bought bales into the lot named, the only lot, or one of their own."""
+    if body.bales is None or work.day(event.observed.end) < work.farm.as_of:
+        return
+    only = next(iter(work.hay)) if len(work.hay) == 1 else BOUGHT
+    _store(work, event, body.lot or only, body.bales.to("bales"))
 
 
 def _store(work: Working, event: Event, lot: str, bales: float) -> None:

@@ -101,7 +101,7 @@ class Working:
         self.ground: list[GroundLook] = []
         self.animals: list[AnimalLook] = []
         self.weights: list[WeightRead] = []
-        self.guards: dict[str, GuardState] = {}
+        self.guards: list[GuardState] = []
         self.tree_sizes: list[TreeSize] = []
         self.planted: list[tuple[str, int, When]] = []
         self.withdrawals: list[Withdrawal] = []
