@@ -98,7 +98,7 @@ def _closings(scene: Scene, dates: Sequence[ShutDate]) -> Iterator[Closing]:
     whole = sum(p.area_ha for p in scene.farm.paddocks)
     for day in sorted({s.last_grazing for s in dates}):
         shut = tuple(dict.fromkeys(s.planting.paddock or "" for s in dates if s.last_grazing == day))
-        found = [p for p in (scene.farm.paddock(name) for name in shut) if p is not None]
+        found = [p for p in (scene.paddock(name) for name in shut) if p is not None]
         area = sum(p.area_ha for p in found)
         formula = f"{area:.4g} ha ÷ {whole:.4g} ha"
         share = Figure("closed_share", area / whole if whole else None, "1", formula=formula)
@@ -134,7 +134,7 @@ def _cautions(scene: Scene, rows: Sequence[HarvestRow]) -> Iterator[str]:
 def _closing_words(scene: Scene, rows: Sequence[HarvestRow], closing: Closing) -> str:
     one = next(row for row in rows if row.last_grazing == closing.day)
     whole = sum(p.area_ha for p in scene.farm.paddocks)
-    names = (found.name for p in closing.paddocks if (found := scene.farm.paddock(p)) is not None)
+    names = (found.name for p in closing.paddocks if (found := scene.paddock(p)) is not None)
     key = "harvest.closing" if closing.day > scene.days[0] else "harvest.closed"
     return say(
         key, paddocks=list_words(names), day=day_words(closing.day),

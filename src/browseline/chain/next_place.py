@@ -87,7 +87,7 @@ def _candidate(
 
 
 def _name(scene: Scene, paddock: str) -> str:
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     return found.name if found else paddock
 
 

@@ -32,7 +32,7 @@ def ready_dates(scene: Scene, mob: MobState) -> tuple[ReadyRow, ...]:
 def _row(scene: Scene, mob: MobState, paddock: str) -> ReadyRow:
     dates = tuple(ready(scene, mob.id, paddock))
     waits = [r for r in dates if _waits(scene, r)]
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     ended = [say("chain.ready.now", limit=_name(r)) for r in reversed(dates) if r not in waits]
     coming = [_not_until(scene, r) for r in reversed(waits)]
     return ReadyRow(

@@ -19,7 +19,7 @@ from browseline.words import day_words, list_words, say
 
 def name(scene: Scene, paddock: str) -> str:
     """Return what people call a paddock."""
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     return found.name if found is not None else paddock
 
 

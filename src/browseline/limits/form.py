@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from browseline.farm.records import Farm
+from browseline.farm.records import Farm, Paddock
 from browseline.figures import Figure, Mark, weakest
 from browseline.record.state import MobState, State
 from browseline.tables import Row
@@ -174,9 +174,13 @@ class Scene:
             return mob.since.start
         return self.now
 
+    def paddock(self, ident: str) -> Paddock | None:
+        """Return the paddock of that id, or None."""
+        return self.once("paddocks", lambda: {p.id: p for p in self.farm.paddocks}).get(ident)
+
     def ground(self, paddock: str) -> tuple[str, ...]:
         """Return the paddock and what it is a part of: what closes the whole closes the part."""
-        found = self.farm.paddock(paddock)
+        found = self.paddock(paddock)
         return (paddock, *(found.parents if found else ()))
 
     def local(self, instant: datetime) -> datetime:

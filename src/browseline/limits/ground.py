@@ -25,7 +25,7 @@ NOTHING_SEEN = ("", "no", "none", "not")
 
 def heavy(scene: Scene, paddock: str) -> bool:
     """Return whether a paddock's soil counts as heavy or poorly drained, or is not known."""
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     soil = scene.farm.soil_of(found) if found is not None else None
     if soil is None or (soil.texture is None and soil.group is None and soil.drainage is None):
         return True

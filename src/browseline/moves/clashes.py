@@ -43,7 +43,7 @@ def _unread(scene: Scene) -> list[Clash]:
     paddocks = [p for p in scene.paddocks if not scene.herbage.read[scene.herbage.index(p)]]
     if not paddocks:
         return []
-    names = [found.name if (found := scene.farm.paddock(p)) else p for p in paddocks]
+    names = [found.name if (found := scene.paddock(p)) else p for p in paddocks]
     return [_clash(scene, "not_read", "", 0, 0, (say("moves.way.walk"),), paddocks=list_words(names))]
 
 
@@ -67,7 +67,7 @@ def _stuck(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
     if not barred.any():
         return []
     mob, first = yardstick.mobs[m], int(np.argmax(barred))
-    paddock = scene.farm.paddock(yardstick.paddocks[p])
+    paddock = scene.paddock(yardstick.paddocks[p])
     ways = (say("moves.way.help"), say("moves.way.today"))
     return [_clash(scene, "stuck", mob, first, stuck, ways, mob=_name(scene, mob),
                    paddock=paddock.name if paddock else yardstick.paddocks[p])]  # fmt: skip

@@ -114,7 +114,7 @@ def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
     """Return a place by its name, or the yard's word."""
     if place >= yardstick.yard:
         return say("moves.yard")
-    paddock = scene.farm.paddock(yardstick.paddocks[place])
+    paddock = scene.paddock(yardstick.paddocks[place])
     return paddock.name if paddock else yardstick.paddocks[place]
 
 
