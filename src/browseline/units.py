@@ -88,7 +88,7 @@ UNITS: dict[str, Unit] = {
     **_units("count", head=1, bales=1, trees=1, paddocks=1, days=1),
     **_units("money", USD=1, EUR=1, GBP=1, CAD=1, AUD=1, NZD=1),
     **_units("voltage", V=1, kV=1000),
-    **_units("energy", J=1, MJ=1_000_000),
+    **_units("energy", J=1, MJ=1_000_000, Mcal=4_184_000),
     # units of coefficients, never typed by a person
     **{
         word: Unit(word, word, Fraction(1))
@@ -268,7 +268,7 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
         raise NotAQuantity("unit", typed, dimension)
     if UNITS[unit].dimension == _A_DAY.get(dimension) and f"{unit}/d" in UNITS:
         unit = f"{unit}/d"
-    if UNITS[unit].dimension != dimension:
+    if UNITS[unit].dimension not in dimension.split("|"):
         raise NotAQuantity("dimension", typed, dimension)
     return unit
 

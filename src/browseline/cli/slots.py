@@ -20,6 +20,8 @@ from browseline.farm.toml_table import units_of
 from browseline.record.state import MobState
 from browseline.units import CHOSEN, NotAQuantity, Quantity, parse, unit_word
 
+CLOCK = ("start", "stop")
+"""What ``work`` takes in place of a time."""
 YES, NO = ("yes", "true", "1"), ("no", "false", "0")
 _USE = {"depth": "rain", "rain": "rain"}
 
@@ -164,6 +166,9 @@ def read_value(kind: str, name: str, text: str, names: Names, filled: Filled, to
         If the text is not of the field's type.
     """
     wanted = fields_of(kind)[name]
+    if (kind, name) == ("worked", "time") and text.casefold() in CLOCK:
+        filled.value["clock"] = text.casefold()
+        return ""
     where = f"--{name.replace('_', '-')} {text}"
     if wanted.type is Quantity:
         return quantity(kind, wanted, text, names, where)
@@ -196,7 +201,7 @@ def quantity(kind: str, wanted: Field, text: str, names: Names, where: str) -> A
 
 
 def _default_unit(wanted: Field, names: Names) -> str | None:
-    if wanted.dimension == "count":
+    if wanted.dimension.startswith("count"):
         return "bales"
     if wanted.dimension == "money":
         return next((price.unit for _, price in names.farm.prices), None)

@@ -17,8 +17,8 @@ BARE = frozenset(
 """Options that may be said without dashes; what follows, up to the next of them, is their text."""
 FIELDS = frozenset({
     "amount", "animal", "area", "areas", "at", "bales", "bare", "barked", "beast", "because", "bitten", "by",
-    "cause", "clear", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid", "file",
-    "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "lot",
+    "cause", "clear", "clock", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid",
+    "file", "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "lot",
     "mass_per_height", "met", "name", "new_klass", "owner", "parts", "planting", "price", "product",
     "purpose", "rain", "readings", "result", "roots", "ruts", "seen", "species", "text", "time", "to",
     "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",

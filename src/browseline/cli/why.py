@@ -9,14 +9,17 @@ from typing import Annotated, Any
 import typer
 
 from browseline import tables
-from browseline.chain import Today, look
+from browseline.chain import Picture, Today, look
 from browseline.chain import today as of_picture
+from browseline.chain.accounts import PAGES
+from browseline.cli.accounts import account_of, figures_of, put_account, put_account_json
 from browseline.cli.numbers import amount, name_of, number
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, finding
 from browseline.exchange.plain import document
 from browseline.figures import Basis, Figure, Origin
+from browseline.ledger.account import Account
 from browseline.units import System
 from browseline.words import list_words, say
 
@@ -41,6 +44,10 @@ def why(
     """Open a limit or a number of Today; without a name, list what can be opened."""
     with waiting(say("cli.demo.looking")):
         picture = look(folder_of(farm), now_of(now))
+        account = account_of(picture, name)
+        if account is not None:
+            _put_page(picture, account, as_json)
+            return
         page = of_picture(picture)
     roots = list(opened(page, name, about)) if name else []
     if name and not roots:
@@ -55,6 +62,18 @@ def why(
         told: set[Figure] = set()
         for figure in roots:
             put_tree(figure, picture.today, picture.farm.units, told)
+
+
+def _put_page(picture: Picture, page: Account, as_json: bool) -> None:
+    """Print a page of the ledger, then every figure that it rests on."""
+    if as_json:
+        put_account_json(page)
+        return
+    put_account(page)
+    told: set[Figure] = set()
+    for figure in figures_of(page):
+        put()
+        put_tree(figure, picture.today, picture.farm.units, told)
 
 
 def all_figures(page: Today) -> list[Figure]:
@@ -80,7 +99,8 @@ def _figures_in(item: Any) -> Iterator[Figure]:
 
 
 def names(page: Today) -> Iterator[str]:
-    """Yield what can be opened: limits first, then numbers and their parts."""
+    """Yield what can be opened: pages, then limits, then numbers and their parts."""
+    yield from PAGES
     yield from (line.limit for mob in page.mobs for line in mob.lines)
     yield from (figure.name for root in all_figures(page) for figure in _tree(root))
 

@@ -77,6 +77,8 @@ class Sward:
     share_eaten: Quantity | None = None
     fertility: Quantity | None = None
     cut_or_long_rest: bool = False
+    yearly_yield: Quantity | None = None
+    harvest_share: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +160,7 @@ class Line:
     intake: Quantity | None = None
     water: Quantity | None = None
     stages: tuple[Stage, ...] = ()
+    births: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,9 +207,11 @@ class Planting:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """Something agreed for a stretch of days: away, hay, harvest, contract, term, shut.
+    """Something agreed for a stretch of days: away, hay, harvest, contract, term, shut, lease.
 
     A promise of kind *feed* shuts nothing: it is the stretch of days that grass and store must last.
+    One of kind *grazing* is the season that stock live off the grass. A *lease* is the stretch over which
+    its ground may be used: outside it, its paddocks are shut.
     """
 
     id: str
@@ -237,7 +242,9 @@ class Rules:
     """The farm's own choice where sources differ; None takes the cautious row of the tables.
 
     ``sale_notice`` is the time that selling animals takes, ``hay_margin`` the spare time of hay to keep,
-    ``first_pass`` the height at which the first grazing of the year starts (else the sward's own).
+    ``first_pass`` the height at which the first grazing of the year starts (else the sward's own),
+    ``normal_loss`` the share of trees lost in a usual year, ``loss_rule`` the loss rule with its date.
+    ``chosen`` names, for a question on which sources differ, the reading to use (``farm/settings.py``).
     """
 
     worm_stay: Quantity | None = None
@@ -254,6 +261,9 @@ class Rules:
     sale_notice: Quantity | None = None
     hay_margin: Quantity | None = None
     first_pass: Quantity | None = None
+    normal_loss: Quantity | None = None
+    loss_rule: str | None = None
+    chosen: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,8 @@ def read_swards(draft: Draft, farm: Table) -> None:
             table.quantity("share_eaten", "share", bounds.SHARE_EATEN),
             table.quantity("fertility", "share", bounds.FERTILITY),
             table.flag("cut_or_long_rest"),
+            table.quantity("yearly_yield", "herbage mass", bounds.YEARLY_YIELD),
+            table.quantity("harvest_share", "share", bounds.SHARE_EATEN),
         )
         table.close()
         if kind is not None:

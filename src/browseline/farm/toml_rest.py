@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from browseline.farm import bounds
+from browseline.farm import bounds, settings
 from browseline.farm.draft import Draft, identify
 from browseline.farm.names import words
 from browseline.farm.records import Contact, Energiser, HayLot, Planting, Promise, Rules
@@ -90,8 +90,20 @@ def read_rules(draft: Draft, table: Table | None) -> None:
         sale_notice=table.quantity("sale_notice", "time", bounds.INTERVAL),
         hay_margin=table.quantity("hay_margin", "time", bounds.INTERVAL),
         first_pass=table.quantity("first_pass", "length", bounds.START_HEIGHT),
+        normal_loss=table.quantity("normal_loss", "share", bounds.SHARE),
+        loss_rule=table.text("loss_rule"),
+        chosen=_chosen(table.table("settings")),
     )
     table.close()
+
+
+def _chosen(table: Table | None) -> tuple[tuple[str, str], ...]:
+    """Return, for each question on which sources differ and which was settled, the reading by name."""
+    if table is None:
+        return ()
+    found = [(key, table.one_of(key, settings.names_of(key))) for key in settings.questions()]
+    table.close()
+    return tuple((key, reading) for key, reading in found if reading is not None)
 
 
 def _weekdays(table: Table) -> tuple[int, ...]:

@@ -92,7 +92,14 @@ class Table:
 
     def listed(self, key: str, typed: str, which: str, of: str = "") -> str | None:
         """Return a typed word if a closed list has it, else say which word is nearest."""
-        known = list_of(which, of)
+        return self._known(key, typed, list_of(which, of))
+
+    def one_of(self, key: str, known: Sequence[str]) -> str | None:
+        """Return a text that is one of a few; None if it was not typed."""
+        typed = self.text(key)
+        return self._known(key, typed, known) if typed is not None else None
+
+    def _known(self, key: str, typed: str, known: Sequence[str]) -> str | None:
         if typed in known:
             return typed
         self.bad.add(key)
@@ -332,7 +339,7 @@ def as_day(value: Any) -> date | None:
 
 def units_of(dimension: str) -> Sequence[str]:
     """Return the unit words of a dimension."""
-    return [word for word, unit in UNITS.items() if unit.dimension == dimension]
+    return [word for word, unit in UNITS.items() if unit.dimension in dimension.split("|")]
 
 
 def example_unit(dimension: str, units: System) -> str:

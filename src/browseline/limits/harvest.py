@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from browseline import tables
+from browseline.farm import settings
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
@@ -15,6 +16,7 @@ from browseline.record.state import MobState
 from browseline.words import day_words, say
 
 WARN_D = (14, 7, 3)
+MANURE = "manure_to_harvest"
 SOIL_ROW = "edible part touches soil"
 
 
@@ -41,15 +43,26 @@ def shut_dates(scene: Scene) -> tuple[ShutDate, ...]:
             continue
         interval = _interval(scene, planting)
         last = planting.first_drop - timedelta(days=round(interval.value or 0))
-        rule = scene.farm.rules.harvest_rule or say("limits.harvest.rule")
+        rule = scene.farm.rules.harvest_rule or _rule(scene)
         found.append(ShutDate(planting, last, planting.first_drop, interval, rule))
     return tuple(sorted(found, key=lambda s: (s.last_grazing, s.planting.id)))
+
+
+def _rule(scene: Scene) -> str:
+    """Return the rule in words: the reading that the farm named, else the cautious one."""
+    named = settings.chosen(scene.farm, MANURE)
+    if named is None:
+        return say("limits.harvest.rule")
+    return say("settings.named", name=named.applies_to, note=named.note)
 
 
 def _interval(scene: Scene, planting: Planting) -> Figure:
     said = planting.interval or scene.farm.rules.harvest_interval
     if said is not None:
         return typed("harvest_interval", said.to("d"), "d", said.text, about=planting.id)
+    named = settings.chosen(scene.farm, MANURE)
+    if named is not None:
+        return settings.figure(named, "harvest_interval", planting.id)
     return tables.row("stays", "harvest_interval", SOIL_ROW).figure("harvest_interval", planting.id)
 
 

@@ -12,14 +12,17 @@ from browseline.record.state import MobState
 from browseline.words import day_words, say
 
 NOBODY_MOVES = ("away", "term")
+SHUT_NOTHING = (*NOBODY_MOVES, "feed", "grazing")
+LEASE = "lease"
 
 
 def shuts(promise: Promise, mob: str, ground: tuple[str, ...], day: date) -> bool:
-    """Return whether a promise keeps a mob out of a paddock on a day."""
-    if promise.kind in NOBODY_MOVES or not promise.paddocks:
+    """Return whether a promise keeps a mob out of a paddock on a day: a lease when it does not hold."""
+    if promise.kind in SHUT_NOTHING or not promise.paddocks:
         return False
     named = any(place in promise.paddocks for place in ground) and (not promise.mobs or mob in promise.mobs)
-    return named and promise.from_day <= day < promise.to_day
+    holds = promise.from_day <= day < promise.to_day
+    return named and (not holds if promise.kind == LEASE else holds)
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
@@ -30,7 +33,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
             continue
         moment = Moment.at(scene.midnight(ahead[0]))
         because = say(
-            "limits.promise.because",
+            "limits.promise.lease" if promise.kind == LEASE else "limits.promise.because",
             what=promise.what,
             first=day_words(promise.from_day),
             last=day_words(promise.to_day),

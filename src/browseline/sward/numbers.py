@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from browseline import tables
+from browseline.farm import settings
 from browseline.farm.records import Farm, Paddock, Sward
 from browseline.figures import Figure, typed
 from browseline.units import factor
@@ -14,6 +15,7 @@ from browseline.units import factor
 GROUPS = ("cool-season grass", "warm-season grass", "legume")
 DEFAULT_KIND = "mixed_cool"
 DEFAULT_DENSITY = "good"
+SWARDS_OWN = "the sward's own"
 WORM_HOSTS = ("sheep", "goat")
 
 
@@ -29,6 +31,7 @@ class SwardNumbers:
     fertility: Figure
     share_eaten: Figure | None
     long_rest: bool
+    height_to_leave: tables.Row | None = None
 
     def mass_kg_ha(self, height_cm: float) -> float:
         """Return the herbage of a height, straight through the ground. [kg DM/ha]"""
@@ -57,6 +60,7 @@ def sward_numbers(farm: Farm, paddock: Paddock) -> SwardNumbers:
         _fertility(own, shares),
         typed("share_eaten", own.share_eaten.to("1"), "1", own.share_eaten.text) if own.share_eaten else None,
         own.cut_or_long_rest,
+        settings.reading(farm, "height_to_leave"),
     )
 
 
@@ -125,12 +129,14 @@ def leave_at(numbers: SwardNumbers, kinds: Iterable[str]) -> Figure:
     """Return the height to leave for the kinds of a mob. [cm]
 
     What the farm typed rules. Else sheep and goats leave the higher of the sward's and the worm
-    rule's height (conflict K07); both are shown.
+    rule's height (conflict K07), or what the farm named among the readings; both are shown.
     """
     sward = numbers.leave_at
     if sward.origins[0].basis == "farm" or not any(kind in WORM_HOSTS for kind in kinds):
         return sward
-    row = tables.row("worms", "worm_leave_height", "sheep;goat")
+    row = numbers.height_to_leave or tables.row("worms", "worm_leave_height", "sheep;goat")
+    if row.applies_to == SWARDS_OWN:
+        return sward
     worm = _converted(
         row, "worm_leave_at", "cm", row.low if row.low is not None else row.middle(), "sheep;goat"
     )

@@ -1,0 +1,204 @@
+"""The record of a period: every stay with head, class, heights and feed; what is not there stays a gap."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+
+from browseline.chain.look import Picture
+from browseline.events import Event, Fed, When
+from browseline.ledger.account import happened
+from browseline.record.state import HeadLine, HeightRead, Stay
+from browseline.words import day_words, list_words, say
+
+NEAR = timedelta(days=3)
+"""A height read so long before or after a move stands for it."""
+COLUMNS = ("mob", "paddock", "in", "out", "head", "class", "height_in", "height_out", "feed", "gaps")
+
+
+@dataclass(frozen=True)
+class PeriodRow:
+    """One stay. What nobody wrote down is None, and named in ``gaps``."""
+
+    mob: str
+    paddock: str
+    entered: str
+    left: str | None
+    head: int | None
+    classes: str
+    height_in: str | None
+    height_out: str | None
+    feed: str
+    gaps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Period:
+    """The record from ``first`` to ``last`` (not included), and how many gaps it has."""
+
+    schema: str
+    farm: str
+    first: date
+    last: date
+    rows: tuple[PeriodRow, ...]
+    sentences: tuple[str, ...]
+
+
+def period(picture: Picture, first: date, last: date) -> Period:
+    """Return the record of a period: every stay in a paddock that touches it, in order of entry."""
+    scene = picture.scene
+    begin, end = scene.midnight(first).astimezone(UTC), scene.midnight(last).astimezone(UTC)
+    stays = [
+        stay for stay in picture.state.stays
+        if not stay.planned and scene.paddock(stay.place) is not None
+        and stay.begin.start.astimezone(UTC) < end and _end(picture, stay) > begin
+    ]  # fmt: skip
+    rows = tuple(_row(picture, stay) for stay in sorted(stays, key=lambda s: s.begin.start.astimezone(UTC)))
+    return Period("browseline/period/1", scene.farm.name, first, last, rows, tuple(_told(rows, first, last)))
+
+
+def out_recorded(stay: Stay) -> bool:
+    """Return whether somebody wrote down that the mob left: a stay ended by opening values was not seen."""
+    return stay.end is not None and stay.end_event != ""
+
+
+def still_there(picture: Picture, stay: Stay) -> bool:
+    """Return whether the stay goes on now."""
+    return stay.end is None and any(m.id == stay.mob and m.ended is None for m in picture.state.mobs)
+
+
+def _end(picture: Picture, stay: Stay) -> datetime:
+    """Return the instant by which a stay is over for sure; of one without an out date, its entry."""
+    if stay.end is not None and out_recorded(stay):
+        return stay.end.end.astimezone(UTC)
+    if still_there(picture, stay):
+        return datetime.max.replace(tzinfo=UTC)
+    return stay.begin.end.astimezone(UTC) + timedelta(seconds=1)
+
+
+def _row(picture: Picture, stay: Stay) -> PeriodRow:
+    scene = picture.scene
+    lines = _heads(picture, stay)
+    place = scene.paddock(stay.place)
+    left = _when(picture, stay.end) if stay.end is not None and out_recorded(stay) else None
+    here = still_there(picture, stay)
+    height_in = _height(picture, stay, stay.begin)
+    height_out = _height(picture, stay, stay.end) if stay.end is not None and left is not None else None
+    gaps = []
+    if left is None and not here:
+        gaps.append(say("account.period.no_out"))
+    if not lines:
+        gaps.append(say("account.period.no_head"))
+    if height_in is None:
+        gaps.append(say("account.period.no_height_in"))
+    if height_out is None and not here:
+        gaps.append(say("account.period.no_height_out"))
+    mob = picture.state.mob(stay.mob)
+    return PeriodRow(
+        mob.name if mob is not None else stay.mob,
+        place.name if place is not None else stay.place,
+        _when(picture, stay.begin),
+        say("account.period.here") if here else left,
+        sum(line.head for line in lines) if lines else None,
+        list_words(f"{line.head} {line.klass}" for line in lines if line.head),
+        height_in, height_out, _feed(picture, stay), tuple(gaps),
+    )  # fmt: skip
+
+
+def _when(picture: Picture, when: When) -> str:
+    start, end = (picture.scene.local(x) for x in (when.start, when.end))
+    first = f"{start:%Y-%m-%d %H:%M}"
+    return first if when.exact else say("account.period.between", first=first, last=f"{end:%Y-%m-%d %H:%M}")
+
+
+def _heads(picture: Picture, stay: Stay) -> tuple[HeadLine, ...]:
+    """Return who went in, as the record had it at the entry; nothing before the farm began."""
+    at = stay.begin.end.astimezone(UTC)
+    logged = [(when, lines) for when, mob, lines in picture.state.heads if mob == stay.mob and when <= at]
+    return max(logged, key=lambda entry: entry[0])[1] if logged else ()
+
+
+def _height(picture: Picture, stay: Stay, when: When) -> str | None:
+    """Return the height read nearest to a move, if one was read within three days of it."""
+
+    def gap(read: HeightRead) -> timedelta:
+        return abs(read.at.end - when.end)
+
+    near = [h for h in picture.state.heights if h.paddock == stay.place and gap(h) <= NEAR]
+    return min(near, key=gap).height.text if near else None
+
+
+def _feed(picture: Picture, stay: Stay) -> str:
+    end = _end(picture, stay)
+    given = [
+        e
+        for e in happened(picture.events, picture.now)
+        if _fed(e, stay) and e.observed.end.astimezone(UTC) < end
+    ]
+    return "; ".join(_given(event) for event in given)
+
+
+def _fed(event: Event, stay: Stay) -> bool:
+    return (
+        isinstance(event.body, Fed) and event.subject == stay.mob and event.observed.end >= stay.begin.start
+    )
+
+
+def _given(event: Event) -> str:
+    body = event.body
+    return f"{body.amount.text} {body.what}".rstrip() if isinstance(body, Fed) else ""
+
+
+# ---------------------------------------------------------------- in words and as a table
+
+
+def _told(rows: tuple[PeriodRow, ...], first: date, last: date) -> Iterator[str]:
+    ends = last - timedelta(days=1)
+    days = (f"{day_words(first)} {first.year}", f"{day_words(ends)} {ends.year}")
+    yield say("account.period.span", first=days[0], last=days[1], count=len(rows))
+    for row in rows:
+        if say("account.period.no_out") in row.gaps:
+            yield say("account.period.gap", mob=row.mob, paddock=row.paddock, entered=row.entered)
+
+
+def cells(row: PeriodRow) -> tuple[str, ...]:
+    """Return a row as texts in the order of ``COLUMNS``; what is not known stays empty."""
+    head = str(row.head) if row.head is not None else ""
+    return (
+        row.mob, row.paddock, row.entered, row.left or "", head, row.classes, row.height_in or "",
+        row.height_out or "", row.feed, "; ".join(row.gaps),
+    )  # fmt: skip
+
+
+def as_csv(made: Period) -> str:
+    """Return the record as CSV; a cell that begins like a formula gets an apostrophe before it."""
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(COLUMNS)
+    table.writerows([_harmless(cell) for cell in cells(row)] for row in made.rows)
+    return out.getvalue()
+
+
+def _harmless(cell: str) -> str:
+    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
+
+
+def as_text(made: Period) -> str:
+    """Return the record as plain text, a stay a paragraph."""
+    lines = [made.farm, *made.sentences, ""]
+    for row in made.rows:
+        lines.append(say("account.period.stay", mob=row.mob, paddock=row.paddock, entered=row.entered,
+                         left=row.left or say("account.period.no_out")))  # fmt: skip
+        head = str(row.head) if row.head is not None else ""
+        lines.append(
+            "  "
+            + say("account.period.heads", classes=row.classes or say("account.period.no_head"), head=head)
+        )
+        heights = (h or say("account.period.not_read") for h in (row.height_in, row.height_out))
+        lines.append("  " + say("account.period.heights", entered=next(heights), left=next(heights)))
+        if row.feed:
+            lines.append("  " + say("account.period.feed", feed=row.feed))
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,220 @@
+"""What is in store beside hay: nuts and pods picked less sold, mineral bought less given, water hauled.
+
+Counted from the entries of the record, since its beginning: what lay there before nobody wrote down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from browseline import tables
+from browseline.events import Earned, Event, Fed, Picked, Spent
+from browseline.farm.records import Farm
+from browseline.figures import BASES, Basis, Figure, typed
+from browseline.ledger.account import happened
+from browseline.ledger.hay import HayStore
+from browseline.limits import Scene
+from browseline.units import plain, shown
+from browseline.words import list_words, say
+
+WATER = "water"
+MINERAL = ("mineral", "salt", "lick")
+COPPER = "copper, sheep"
+
+
+@dataclass(frozen=True)
+class Crop:
+    """A crop by weight: picked, sold, and what is left of it; ``left`` below 0 is a question. [kg]"""
+
+    name: str
+    picked: Figure
+    sold: Figure
+    left: Figure
+
+
+@dataclass(frozen=True)
+class Given:
+    """Feed or mineral by weight: bought, given, left; ``left`` is None where none was bought so. [kg]"""
+
+    name: str
+    bought_kg: float
+    given: Figure
+    left: Figure | None
+    mobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Hauled:
+    """Water hauled to a mob in a place. [L]"""
+
+    mob: str
+    place: str
+    water: Figure
+
+
+@dataclass(frozen=True)
+class Goods:
+    """All that the record says of the store beside hay."""
+
+    crops: tuple[Crop, ...]
+    given: tuple[Given, ...]
+    hauled: tuple[Hauled, ...]
+
+
+@dataclass
+class _Sums:
+    """Weights and volumes as they add up, with the texts they were typed in."""
+
+    of: dict[tuple[str, ...], list[tuple[float, str]]] = field(default_factory=dict)
+
+    def add(self, key: tuple[str, ...], value: float, text: str) -> None:
+        self.of.setdefault(key, []).append((value, text))
+
+    def figure(self, key: tuple[str, ...], name: str, unit: str) -> Figure:
+        parts = self.of.get(key, [])
+        text = " + ".join(text for _, text in parts) or "0"
+        return typed(name, sum(value for value, _ in parts), unit, text, about=key[-1])
+
+
+def goods(scene: Scene, events: Sequence[Event]) -> Goods:
+    """Return what was picked, sold, bought, given and hauled, by crop, sort and place."""
+    picked, sold, bought, given, hauled = (_Sums() for _ in range(5))
+    for event in happened(events, scene.now):
+        body = event.body
+        if isinstance(body, Picked):
+            picked.add((crop_of(scene.farm, event.subject),), body.amount.to("kg"), body.amount.text)
+        elif isinstance(body, Earned) and body.weight is not None:
+            sold.add((sold_crop(scene.farm, body.what),), body.weight.to("kg"), body.weight.text)
+        elif isinstance(body, Spent) and body.weight is not None:
+            bought.add((body.what,), body.weight.to("kg"), body.weight.text)
+        elif isinstance(body, Fed) and body.amount.dimension == "mass":
+            given.add((event.subject, body.what), body.amount.to("kg"), body.amount.text)
+        elif isinstance(body, Fed) and body.amount.dimension == "volume":
+            where = body.where or _place(scene, event)
+            hauled.add((event.subject, where), body.amount.to("L"), body.amount.text)
+    return Goods(
+        tuple(_crop(name, picked, sold) for name in _keys(picked, sold)),
+        tuple(_given(bought, given)),
+        tuple(
+            Hauled(mob, place, hauled.figure((mob, place), "water_hauled", "L")) for mob, place in hauled.of
+        ),
+    )
+
+
+def _keys(*sums: _Sums) -> list[str]:
+    return sorted({key[-1] for one in sums for key in one.of})
+
+
+def crop_of(farm: Farm, planting: str) -> str:
+    """Return the crop of a planting: the first word of its species, such as walnut; else its id."""
+    found = next((p for p in farm.plantings if p.id == planting), None)
+    return found.species.partition("_")[0] if found is not None else planting
+
+
+def sold_crop(farm: Farm, what: str) -> str:
+    """Return the crop that a sale names: one of the farm's whose word is in it; else as it was said."""
+    said = what.casefold()
+    crops = dict.fromkeys(crop_of(farm, p.id) for p in farm.plantings)
+    return next((crop for crop in crops if crop in said), what)
+
+
+def _crop(name: str, picked: _Sums, sold: _Sums) -> Crop:
+    came, went = picked.figure((name,), "picked", "kg"), sold.figure((name,), "crop_sold", "kg")
+    left = (came.value or 0.0) - (went.value or 0.0)
+    formula = f"{came.value:.4g} − {went.value:.4g} kg"
+    return Crop(
+        name, came, went, Figure("crop_left", left, "kg", formula=formula, parts=(came, went), about=name)
+    )
+
+
+def _given(bought: _Sums, given: _Sums) -> Iterator[Given]:
+    for name in sorted({key[-1] for key in (*bought.of, *given.of)}):
+        mobs = tuple(mob for mob, what in given.of if what == name)
+        parts = [given.figure((mob, name), "feed_given", "kg") for mob in mobs]
+        total = sum(part.value or 0.0 for part in parts)
+        formula = " + ".join(f"{part.value:.4g}" for part in parts) or "0"
+        went = Figure("feed_given", total, "kg", formula=f"{formula} kg", parts=tuple(parts), about=name)
+        if not parts:
+            went = typed("feed_given", 0.0, "kg", "0", about=name)
+        came = bought.figure((name,), "feed_bought", "kg") if (name,) in bought.of else None
+        left = None
+        if came is not None:
+            rest = (came.value or 0.0) - total
+            text = f"{came.value:.4g} − {total:.4g} kg"
+            left = Figure("feed_left", rest, "kg", formula=text, parts=(came, went), about=name)
+        yield Given(name, (came.value or 0.0) if came is not None else 0.0, went, left, mobs)
+
+
+def _place(scene: Scene, event: Event) -> str:
+    """Return where a mob stood when it was given something; empty where the record does not say."""
+    at = event.observed.end
+    for stay in scene.state.stays:
+        ends = stay.end.start if stay.end is not None else scene.now
+        if stay.mob == event.subject and not stay.planned and stay.begin.start <= at <= ends:
+            return stay.place
+    return ""
+
+
+# ---------------------------------------------------------------- in words
+
+
+def goods_words(scene: Scene, found: Goods, hay: HayStore | None) -> Iterator[str]:
+    """Yield the sentences of the store: hay first, then crops, feed and mineral, water."""
+    yield from _hay_words(scene, hay)
+    if not (found.crops or found.given or found.hauled):
+        yield say("account.store.no_goods")
+    for crop in found.crops:
+        picked, sold, left = (_mass(scene, f.value) for f in (crop.picked, crop.sold, crop.left))
+        key = "crop" if (crop.left.value or 0.0) >= 0 else "crop_ask"
+        yield say(f"account.store.{key}", crop=crop.name, picked=picked, sold=sold, left=left)
+    for one in found.given:
+        name = one.name or say("account.store.feed")
+        if one.left is None:
+            yield say("account.store.given", what=name, given=_mass(scene, one.given.value),
+                      mobs=list_words(_mob(scene, mob) for mob in one.mobs))  # fmt: skip
+        else:
+            yield say("account.store.feed_left", what=name, bought=_mass(scene, one.bought_kg),
+                      given=_mass(scene, one.given.value), left=_mass(scene, one.left.value))  # fmt: skip
+    for haul in found.hauled:
+        amount = shown(haul.water.value or 0.0, "volume", scene.farm.units)
+        yield say("account.store.hauled", amount=amount, mob=_mob(scene, haul.mob), place=_where(scene, haul))
+    if any(_is_mineral(one.name) for one in found.given):
+        yield from _copper(scene)
+
+
+def _hay_words(scene: Scene, hay: HayStore | None) -> Iterator[str]:
+    if hay is None:
+        yield say("account.store.no_hay")
+        return
+    bales, eaten = plain(hay.bales.value or 0.0), _mass(scene, hay.eaten.value)
+    yield say("account.store.hay", bales=bales, stored=_mass(scene, hay.stored.value), eaten=eaten)
+    if hay.not_counted:
+        yield say("account.store.hay_unknown", lots=list_words(hay.not_counted))
+
+
+def _is_mineral(name: str) -> bool:
+    return any(word in name.casefold() for word in MINERAL)
+
+
+def _copper(scene: Scene) -> Iterator[str]:
+    """Yield the caution on copper where sheep are on the farm, with its mark."""
+    if not any(line.kind == "sheep" for mob in scene.mobs for line in mob.lines):
+        return
+    row = next(r for r in tables.texts("poison") if r["id"] == COPPER)
+    basis: Basis = row["basis"]  # type: ignore[assignment]
+    yield say("account.store.copper", mark=BASES[basis])
+
+
+def _mass(scene: Scene, kg: float | None) -> str:
+    return shown(kg or 0.0, "mass", scene.farm.units)
+
+
+def _mob(scene: Scene, ident: str) -> str:
+    found = scene.state.mob(ident)
+    return found.name if found is not None else ident
+
+
+def _where(scene: Scene, haul: Hauled) -> str:
+    found = scene.paddock(haul.place)
+    return found.name if found is not None else haul.place or say("account.store.nowhere")
