@@ -25,11 +25,8 @@ LATER = {
     "stand density": "trees and light, not built yet", "log volume": "trees and light, not built yet",
     "layout": "trees and light, not built yet", "growth": "trees and light, not built yet",
     "bearing": "decades, not built yet", "crown width": "trees and light, not built yet",
-    "ewe needs": "every kind of stock, not built yet", "goat needs": "every kind of stock, not built yet",
-    "cattle needs": "every kind of stock, not built yet", "horse needs": "every kind of stock, not built yet",
-    "mixed stocking": "every kind of stock, not built yet", "heat": "heat limit, not built yet",
-    "cold": "cold, not built yet", "labour": "hours, not built yet", "poison": "poison limit, not built yet",
-    "food safety": "every limit, not built yet",
+    "heat": "heat limit, not built yet",
+    "cold": "cold, not built yet", "labour": "hours, not built yet",
 }  # fmt: skip
 
 

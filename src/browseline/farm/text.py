@@ -133,7 +133,7 @@ def _mob(mob: Mob) -> dict[str, Any]:
 
 
 def _line(line: Line) -> dict[str, Any]:
-    made = _filled(line, ("kind", "klass", "head", "weight", "intake", "water"), {"klass": "class"})
+    made = _filled(line, ("kind", "klass", "head", "weight", "intake", "water", "births"), {"klass": "class"})
     if line.stages:
         names = ("from_day", "stage", "intake", "weight")
         made["stages"] = [_filled(stage, names, PERIOD) for stage in line.stages]

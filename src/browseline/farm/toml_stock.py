@@ -36,17 +36,21 @@ def _line(table: Table) -> Line | None:
     intake = table.quantity("intake", "intake", bounds.INTAKE)
     water = table.quantity("water", "water use", bounds.WATER_NEED)
     stages = tuple(stage for inner in table.tables("stages") if (stage := _stage(inner)) is not None)
+    births = table.day("births")
     table.close()
     if kind is None or klass is None or head is None:
         return None
     _known_class(table, kind, klass, intake is not None or any(s.intake is not None for s in stages))
-    return Line(kind, klass, head, weight, intake, water, stages)
+    return Line(kind, klass, head, weight, intake, water, stages, births)
 
 
 def _known_class(table: Table, kind: str, klass: str, eats: bool) -> None:
     """Say of a class that the tables lack which is nearest; with a typed intake it is only a question."""
     known = names.words("class", kind)
     if klass in known:
+        return
+    if not known:
+        table.told.finding("farm.kind_unknown", table.at("class"), level="question", kind=kind, value=klass)
         return
     near = names.nearest(klass, known)
     fields: dict[str, Any] = {"value": klass, "kind": kind, "known": ", ".join(known), "near": near or ""}

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.farm.needs import demand
+from browseline.farm.needs import demand, on_grass
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.science.stocking import grass_ahead_d
@@ -49,7 +49,7 @@ def grass_ahead(scene: Scene) -> GrassAhead:
     The likely value is the formula on each paddock's middle herbage; the range is that of the members.
     """
     left_out, counted = open_today(scene)
-    needs = demand(tuple(line for mob in scene.mobs for line in mob.lines), "all")
+    needs = demand(on_grass(tuple(line for mob in scene.mobs for line in mob.lines)), "all")
     ground = open_ground(scene, counted)
     grass = _grass(scene, ground)
     if needs is None or not needs.value:
@@ -113,7 +113,7 @@ def open_today(scene: Scene) -> tuple[tuple[LeftOut, ...], list[int]]:
 
 def name(scene: Scene, paddock: str) -> str:
     """Return what people call a paddock."""
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     return found.name if found else paddock
 
 

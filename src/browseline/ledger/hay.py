@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
-from browseline.farm.needs import demand
+from browseline.farm import breeding
+from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import HayLot, Stage
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
@@ -177,7 +178,7 @@ def stages_of(scene: Scene, mob: MobState, line: HeadLine) -> tuple[Stage, ...]:
         found = scene.farm.mob(ident)
         for own in found.lines if found is not None else ():
             if (own.kind, own.klass.casefold()) == (line.kind, line.klass.casefold()):
-                return own.stages
+                return breeding.stages_of(own)
     return ()
 
 
@@ -201,7 +202,8 @@ def spans(scene: Scene, mobs: Sequence[MobState], last: date) -> tuple[Span, ...
     ends = [today, *sorted(cuts), last]
     out = []
     for first, end in pairwise(ends):
-        needs = demand(tuple(on_day(line, stages, first, today) for line, stages in lines), "all")
+        then = tuple(on_day(line, stages, first, today) for line, stages in lines)
+        needs = demand(on_grass(then), "all")
         if needs is None or not needs.value:
             return ()
         out.append(Span(first, end, needs))

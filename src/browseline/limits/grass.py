@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.farm.needs import demand
+from browseline.farm.needs import demand, on_grass
 from browseline.figures import Figure, typed
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
@@ -43,7 +43,7 @@ def _work_out(scene: Scene, mob: MobState) -> _Eaten:
     kinds = {line.kind for line in mob.lines}
     leave = tuple(leave_at(n, kinds) for n in herbage.numbers)
     floor = np.array([n.mass_kg_ha(f.value or 0.0) for n, f in zip(herbage.numbers, leave, strict=True)])
-    needs = demand(mob.lines, mob.id)
+    needs = demand(on_grass(mob.lines), mob.id)
     if needs is None or not needs.value:
         nothing = np.full(herbage.mass_kg_ha.shape, np.inf)
         return _Eaten(needs, leave, floor, nothing, nothing, np.ones(len(floor)))
@@ -55,6 +55,8 @@ def _work_out(scene: Scene, mob: MobState) -> _Eaten:
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    if not on_grass(mob.lines):
+        return []
     i = scene.herbage.index(paddock)
     eaten = _eaten(scene, mob)
     if eaten.needs is None:
@@ -216,6 +218,8 @@ def _rest_d(scene: Scene, i: int) -> float | None:
 
 def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     """Return when the grass stands at the height to start at."""
+    if not on_grass(mob.lines):
+        return None
     i = scene.herbage.index(paddock)
     if not scene.herbage.read[i]:
         return Ready("grass", None, say("limits.grass.not_read", paddock=_name(scene, paddock)))
@@ -241,7 +245,7 @@ def _resting(scene: Scene) -> Array:
 
 
 def _name(scene: Scene, paddock: str) -> str:
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     return found.name if found else paddock
 
 
@@ -250,10 +254,11 @@ def _face(scene: Scene) -> Face:
     order = [herbage.index(p) for p in scene.paddocks]
     leave = np.stack([_eaten(scene, mob).leave_kg_ha[order] for mob in scene.mobs]) if scene.mobs else None
     enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])[order]
+    eats = np.array([[bool(on_grass(mob.lines))] for mob in scene.mobs], bool).reshape(-1, 1)
     return Face(
-        leave_kg_ha=leave,
+        leave_kg_ha=leave * eats if leave is not None else None,
         below_usd_kg=tables.row("stays", "below_cost", "herbage left short").middle(),
-        enter_kg_ha=np.broadcast_to(enter, (len(scene.mobs), len(order))),
+        enter_kg_ha=enter * eats,
         early_usd_kg=tables.row("stays", "early_cost", "entered before it is ready").middle(),
     )
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from browseline.farm.needs import water
+from browseline.farm.needs import water, water_at
 from browseline.farm.records import Paddock
 from browseline.figures import Figure, typed
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
@@ -15,9 +15,12 @@ from browseline.record.state import MobState
 from browseline.units import shown
 from browseline.words import say
 
+EVERY_D = 2
+"""What lasts no two days in heat is filled every day; the tool's own. [d]"""
+
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
-    found = scene.farm.paddock(paddock)
+    found = scene.paddock(paddock)
     if found is None or found.water == "stream" or (found.water == "trough" and found.trough is None):
         return []
     if found.water == "unknown":
@@ -59,7 +62,9 @@ def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
     slow, fast = (holds.value or 0.0) / cool.value, (holds.value or 0.0) / hot.value
     begin = scene.begin(mob, paddock.id)
     been = (scene.now - begin) / timedelta(days=1)
-    likely = 2 * (holds.value or 0.0) / (cool.value + hot.value)
+    today = _today(scene, mob)
+    drunk = today.value if today is not None and today.value else (cool.value + hot.value) / 2
+    likely = (holds.value or 0.0) / drunk
     moment = Moment(*sorted(begin + timedelta(days=_next_fill(been, d)) for d in (fast, likely, slow)))
     days = Figure(
         "water_days",
@@ -67,7 +72,7 @@ def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
         "d",
         fast,
         slow,
-        parts=(holds, cool, hot),
+        parts=(holds, cool, hot, *((today,) if today is not None else ())),
         formula=f"{holds.value:.4g} L ÷ {cool.value:.4g} … {hot.value:.4g} L/d",
         about=mob.id,
     )
@@ -86,13 +91,23 @@ def _runs_dry(scene: Scene, mob: MobState, paddock: Paddock) -> list[Bite]:
             moment,
             "hard",
             because,
-            say("limits.water.do"),
+            say("limits.water.every_day" if fast < EVERY_D else "limits.water.do"),
             (days,),
             late,
             moment.likely,
             say("limits.water.short"),
         )
     ]
+
+
+def _today(scene: Scene, mob: MobState) -> Figure | None:
+    """Return what the mob drinks at today's highest temperature, where weather is known. [L/d]"""
+    if scene.weather is None:
+        return None
+    day = scene.weather.days == np.datetime64(scene.days[0], "D")
+    if not day.any():
+        return None
+    return water_at(mob.lines, float(np.median(scene.weather.tmax_c[:, day])), mob.id)
 
 
 def _next_fill(been_d: float, lasts_d: float) -> float:
@@ -103,7 +118,7 @@ def _next_fill(been_d: float, lasts_d: float) -> float:
 def _face(scene: Scene) -> Face:
     """Return paddocks without water as shut to every mob; a trough that is filled shuts nothing."""
     dry = np.array(
-        [(p := scene.farm.paddock(name)) is not None and p.water == "none" for name in scene.paddocks]
+        [(p := scene.paddock(name)) is not None and p.water == "none" for name in scene.paddocks]
     )
     shape = (len(scene.mobs), len(scene.days), len(scene.paddocks))
     return Face(closed=np.broadcast_to(dry, shape).copy())

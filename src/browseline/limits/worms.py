@@ -1,7 +1,9 @@
 """Worms: days in, and days since the last host of the same worms left.
 
 Sheep and goats share the barber pole worm. Four days in and thirty-five out are interval rules, not
-clean pasture: the page says so and shows the longer readings beside them (conflict K06).
+clean pasture: the page says so and shows the longer readings beside them (conflict K06). Cattle and
+horses mostly do not share these worms. Where weather is known the day-degree date stands beside the
+days of the rule as the latest; it never lengthens a stay by itself.
 """
 
 from __future__ import annotations
@@ -11,7 +13,9 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from browseline import tables
+from browseline.farm import settings
 from browseline.figures import Figure, typed
+from browseline.limits import _larvae
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState, Stay
 from browseline.words import day_words, say
@@ -30,6 +34,9 @@ def _rule(scene: Scene, which: str) -> Figure:
     said = scene.farm.rules.worm_stay if which == "worm_stay" else scene.farm.rules.worm_rest
     if said is not None:
         return typed(which, said.to("d"), "d", said.text)
+    named = settings.chosen(scene.farm, which) if which == "worm_rest" else None
+    if named is not None:
+        return settings.figure(named, which)
     return tables.row("worms", which, PAIR).figure(which)
 
 
@@ -49,8 +56,15 @@ def _too_long(scene: Scene, mob: MobState, paddock: str) -> Bite:
     days = timedelta(days=stay.value or 0.0)
     begin = scene.begin(mob, paddock)
     end = mob.since.end if mob.place == paddock and mob.since is not None else begin
-    moment = Moment(begin + days, begin + days, max(end + days, begin + days))
+    larvae, wet = _larvae.infective(scene, begin), _larvae.wetness(scene, begin)
+    latest = max(end + days, begin + days, larvae[0].latest if larvae else begin)
+    earliest = min(begin + days, larvae[0].earliest) if larvae else begin + days
+    moment = Moment(earliest, begin + days, latest)
     hardness = _hardness(scene)
+    said = [say("limits.worms.because", days=f"{stay.value:g}")]
+    said += [_larvae_words(scene, larvae[0])] if larvae else []
+    said += [wet[0]] if wet else []
+    beside = (*((larvae[1],) if larvae else ()), *((wet[1],) if wet else ()))
     late = tuple(Late(n, risk=say("limits.worms.late", count=n)) for n in (1, 2, 3))
     return Bite(
         "worms",
@@ -58,13 +72,19 @@ def _too_long(scene: Scene, mob: MobState, paddock: str) -> Bite:
         paddock,
         moment,
         hardness,
-        say("limits.worms.because", days=f"{stay.value:g}"),
+        " ".join(said),
         say("limits.worms.do"),
-        (stay,),
+        (stay, *beside),
         late,
         moment.likely,
         say("limits.worms.short", days=f"{stay.value:g}"),
     )
+
+
+def _larvae_words(scene: Scene, larvae: Moment) -> str:
+    first, last = (day_words(scene.local(x).date()) for x in (larvae.earliest, larvae.latest))
+    day = day_words(scene.local(larvae.likely).date())
+    return say("limits.worms.larvae", day=day, first=first, last=last)
 
 
 def _too_soon(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
@@ -85,7 +105,7 @@ def _too_soon(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
             hardness,
             because,
             say("limits.worms.too_soon_do"),
-            (rest,),
+            (rest, *_larvae.readings()),
             no_growth=begin,
             short=say("limits.worms.too_soon_short"),
         )
@@ -131,10 +151,15 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     rest = _rule(scene, "worm_rest")
     ready = _clean(scene, paddock, mob.id, scene.now + FAR)
     if ready is None:
-        return Ready("worms", Moment.at(scene.now), say("limits.worms.never_grazed"), (rest,))
+        figures = (rest, *_larvae.readings())
+        return Ready("worms", Moment.at(scene.now), say("limits.worms.never_grazed"), figures)
     key = "ready_now" if ready <= scene.now else "ready"
     words = say(f"limits.worms.{key}", day=day_words(scene.local(ready).date()), days=f"{rest.value:g}")
-    return Ready("worms", Moment.at(ready), words, (rest,))
+    left = ready - timedelta(days=rest.value or 0.0)
+    larvae = _larvae.infective(scene, left)
+    latest = max(ready, larvae[0].latest) if larvae else ready
+    words = f"{words} {say('limits.worms.longer')}"
+    return Ready("worms", Moment(ready, ready, latest), words, (rest, *_larvae.readings()))
 
 
 def _face(scene: Scene) -> Face:

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.farm.needs import demand
+from browseline.farm import breeding
+from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Face, Scene
@@ -152,7 +153,7 @@ def _open(
 ) -> NDArray[np.bool_]:
     shut = touched(scene, closed)
     for p, name in enumerate(scene.paddocks):
-        paddock = scene.farm.paddock(name)
+        paddock = scene.paddock(name)
         unread = not scene.herbage.read[scene.herbage.index(name)]
         if unread or (paddock is not None and paddock.sacrifice):
             shut[:, :, p] = True
@@ -247,7 +248,7 @@ def _ancestors(scene: Scene, mob: MobState) -> set[str]:
 
 def _demand(scene: Scene, mobs: tuple[MobState, ...], days: Iterable[date]) -> Array:
     """Return what each mob would eat on each day, its stages counted, shape (day, mob). [kg/d]"""
-    rows = [[demand(_lines_on(scene, mob, day)) for mob in mobs] for day in days]
+    rows = [[demand(on_grass(_lines_on(scene, mob, day))) for mob in mobs] for day in days]
     return np.array([[f.value or 0.0 if f else 0.0 for f in row] for row in rows], float).reshape(
         len(rows), len(mobs)
     )
@@ -258,10 +259,11 @@ def _lines_on(scene: Scene, mob: MobState, day: date) -> tuple[HeadLine, ...]:
     lines = []
     for line in mob.lines:
         found = [x for x in own.lines if (x.kind, x.klass) == (line.kind, line.klass)] if own else []
-        begun = [s for x in found for s in x.stages if scene.days[0] < s.from_day <= day]
+        begun = [s for x in found for s in breeding.stages_of(x) if scene.days[0] < s.from_day <= day]
         now = max(begun, key=lambda s: s.from_day) if begun else None
         if now is not None:
-            line = replace(line, intake=now.intake or line.intake, weight=now.weight or line.weight)
+            intake, heavy = now.intake or line.intake, now.weight or line.weight
+            line = replace(line, stage=now.stage, intake=intake, weight=heavy)
         lines.append(line)
     return tuple(lines)
 

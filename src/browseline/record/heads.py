@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from browseline.farm import breeding
 from browseline.farm.records import Line, Stage
 from browseline.record.state import HeadLine
 from browseline.units import Quantity
@@ -22,21 +23,24 @@ class Group:
     intake: Quantity | None = None
     stages: tuple[Stage, ...] = ()
     weighed: date | None = None
+    water: Quantity | None = None
 
     @classmethod
     def of(cls, line: Line) -> Group:
         """Return the group of a line of the farm."""
-        return cls(line.kind, line.klass, line.head, line.weight, line.intake, line.stages)
+        stages = breeding.stages_of(line)
+        return cls(line.kind, line.klass, line.head, line.weight, line.intake, stages, water=line.water)
 
     def line(self, day: date) -> HeadLine:
         """Return the group as it is on a day: its stage, and the stage's weight and intake."""
         begun = [stage for stage in self.stages if stage.from_day <= day]
         if not begun:
-            return HeadLine(self.kind, self.klass, self.head, self.weight, self.intake)
+            return HeadLine(self.kind, self.klass, self.head, self.weight, self.intake, water=self.water)
         now = max(begun, key=lambda stage: stage.from_day)
         heavier = self.weighed is not None and self.weighed >= now.from_day
         weight = self.weight if heavier or now.weight is None else now.weight
-        return HeadLine(self.kind, self.klass, self.head, weight, now.intake or self.intake, now.stage)
+        intake = now.intake or self.intake
+        return HeadLine(self.kind, self.klass, self.head, weight, intake, now.stage, self.water)
 
 
 @dataclass(frozen=True, slots=True)

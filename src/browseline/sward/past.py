@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.events import When
-from browseline.farm.needs import demand
+from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure
 from browseline.record.state import State, Stay
@@ -36,9 +36,9 @@ def _lines_then(state: State, mob: str, when: datetime) -> Figure | None:
     """Return what a mob ate a day at an instant: the animals that were in it then. [kg/d]"""
     logged = [(at, lines) for at, ident, lines in state.heads if ident == mob and at <= when]
     if logged:
-        return demand(max(logged, key=lambda entry: entry[0])[1])
+        return demand(on_grass(max(logged, key=lambda entry: entry[0])[1]))
     standing = state.mob(mob)
-    return demand(standing.lines) if standing else None
+    return demand(on_grass(standing.lines)) if standing else None
 
 
 def _ground_of(farm: Farm, stay: Stay) -> list[tuple[int, float]]:
