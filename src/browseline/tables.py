@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -54,8 +55,7 @@ def _number(text: str) -> float | None:
 
 def _lines(table: str) -> list[dict[str, str]]:
     path = resources.files("browseline") / "data" / f"{table}.csv"
-    with path.open(encoding="utf-8", newline="") as lines:
-        return list(csv.DictReader(lines))
+    return list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"), newline="")))
 
 
 @cache

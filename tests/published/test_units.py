@@ -9,7 +9,7 @@ import pytest
 
 from browseline.units import UNITS, convert
 
-REGISTRY = pint.UnitRegistry()
+REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 # The acre of 43,560 square feet; the library's own is the US survey acre, 4 parts in a million larger.
 REGISTRY.define("international_acre = 43560 * foot ** 2")
 SPELLED = {

@@ -191,7 +191,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
 
 def first_limits(picture: Picture) -> dict[str, tuple[str, Line]]:
     """Return each mob's name and first limit by its id, without the rest of the page."""
-    out = {}
+    out: dict[str, tuple[str, Line]] = {}
     for mob in picture.scene.mobs:
         if mob.place is not None and mob.place in picture.scene.paddocks:
             found = bites(picture.scene, mob.id, mob.place)

@@ -147,7 +147,7 @@ def body_of(kind: str, version: int, value: Mapping[str, Any]) -> Body | Unknown
     current = dict(value)
     for step in range(version, cls.version):
         current = UPCASTERS[kind, step](current)
-    hints = _hints(cls)
+    hints = _hints(kind)
     made = {}
     for f in fields(cls):  # type: ignore[arg-type]
         if current.get(f.name) in (None, ""):
@@ -159,9 +159,10 @@ def body_of(kind: str, version: int, value: Mapping[str, Any]) -> Body | Unknown
 
 
 @cache
-def _hints(cls: type) -> dict[str, tuple[Any, str]]:
-    """Return for each field its bare type, and the dimension of a quantity."""
-    return {name: _bare(hint) for name, hint in get_type_hints(cls, include_extras=True).items()}
+def _hints(kind: str) -> dict[str, tuple[Any, str]]:
+    """Return for each field of a kind its bare type, and the dimension of a quantity."""
+    hints = get_type_hints(KINDS[kind], include_extras=True)
+    return {name: _bare(hint) for name, hint in hints.items()}
 
 
 def _bare(hint: Any) -> tuple[Any, str]:
