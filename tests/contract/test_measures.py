@@ -111,11 +111,11 @@ def test_science_must_say_shape_unit_and_source(tmp_path: Path) -> None:
 def test_a_row_without_source_is_loose(tmp_path: Path) -> None:
     (tmp_path / "sources.csv").write_text("source_id\nbook\n", encoding="utf-8")
     rows = (
-        "key,applies_to,source,locator,basis",
-        "a,,book,p. 1,published-copy",
-        "b,,book,,published-read",
-        "c,,letter,p. 2,published-read",
-        "d,,,,common-practice",
+        "key,applies_to,value,source,locator,basis",
+        "a,,1,book,p. 1,published-copy",
+        "b,,1,book,,published-read",
+        "c,,1,letter,p. 2,published-read",
+        "d,,1,,,common-practice",
     )
     (tmp_path / "grass.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     traced, count, loose = rows_traced(tmp_path)

@@ -33,9 +33,9 @@ def on(now: datetime, since: datetime | None = None, **more: Any) -> Scene:
 
 
 def test_the_likely_date_is_the_rules_whatever_the_weather() -> None:
-    for now in (SUMMER, APRIL):
-        moment = worms(bites(on(now), "ewes", "1")).moment
-        assert days_after(now, moment.likely) == 4
+    for instant in (SUMMER, APRIL):
+        moment = worms(bites(on(instant), "ewes", "1")).moment
+        assert days_after(instant, moment.likely) == 4
 
 
 def test_in_the_cold_the_latest_is_later_and_the_planner_keeps_4_days() -> None:
