@@ -18,7 +18,8 @@ ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "src" / "browseline"
 DATA = PACKAGE / "data"
 COLUMNS = ["key", "applies_to", "value", "low", "high", "unit", "source", "locator", "basis", "note"]
-OF_WORDS = ("cautions", "conflicts", "names", "poison", "poison_triggers", "sources", "tree_site")  # these hold words, not coefficients
+# These hold words, not coefficients.
+OF_WORDS = ("cautions", "conflicts", "names", "poison", "poison_triggers", "sources", "tree_site")
 SHIPPED_BASES = set(BASES) - {"farm"}
 FROM_A_DOCUMENT = {"published-read", "published-copy", "conflict"}
 
