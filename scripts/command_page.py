@@ -12,9 +12,20 @@ from pathlib import Path
 from typing import Any
 
 from browseline.cli.group import SECTIONS, command
+from browseline.cli.times import PARTS
 from browseline.words import say
 
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "commands.md"
+TIMES = (
+    ("today 7:00", "that minute"),
+    ("Mon 18:00", "the last Monday, at that minute"),
+    ("2 hours ago", "that instant"),
+    ("between 21:00 and 6:30", "the last such hours"),
+    ("3 May", "the whole of that day, today up to now"),
+    ("about 7", "half an hour to either side, not past now"),
+    ("since X", "from the first instant of X until now"),
+)
+"""Times as they are typed, and what is kept."""
 HEAD = """# Commands
 
 `browseline VERB …`, in the farm's folder or below it. This page is made from the commands
@@ -25,6 +36,13 @@ bales is taken in the farm's own units. What happened earlier takes `--at`. In t
 `because until to into with seen bitten barked met lot at for` may be said without dashes:
 `browseline shut 4 because cherry limb down until cleared`.
 
+## Times
+
+`--at` is read on the farm's clock. What is not said to the minute is kept as the time between two instants:
+
+{times}
+The night of a clock change is as long as it was. An hour that came twice is kept as both.
+
 Leaves with 0 if all is well, 1 if something is to be mended (each finding says where, what and how), 2 if the
 words make no command.
 """
@@ -32,11 +50,22 @@ words make no command.
 
 def page() -> str:
     """Return the page: each verb with what it does, an example, its words and its options."""
-    parts = [HEAD]
+    parts = [HEAD.format(times=_times())]
     for section, verbs in SECTIONS.items():
         parts.append(f"## {say(f'cli.section.{section}')}\n")
         parts += [_verb(verb) for verb in verbs]
     return "\n".join(parts).rstrip("\n") + "\n"
+
+
+def _times() -> str:
+    """Return the times that can be said: those typed, and the parts of a day."""
+    rows = list(TIMES)
+    for name, (back, opens, end_back, closes) in PARTS.items():
+        first = "yesterday" if back else "today"
+        last = "yesterday" if end_back else "today"
+        rows.append((name, f"{first} {opens:%H:%M} to {last} {closes:%H:%M}, not past now"))
+    rows.append(("7 last night", "the hour that lies in that part: 19:00; `about 7 this morning` goes too"))
+    return "".join(f"- `{typed}`: {kept}\n" for typed, kept in rows)
 
 
 def _verb(verb: str) -> str:

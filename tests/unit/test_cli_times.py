@@ -47,6 +47,11 @@ def local(found: When) -> tuple[str, str]:
         ("2 hours ago", "2026-05-06 05:30"),
         ("30 min ago", "2026-05-06 07:00"),
         ("2 days ago", "2026-05-04 07:30"),
+        ("7 this morning", "2026-05-06 07:00"),
+        ("9 last night", "2026-05-05 21:00"),
+        ("2:30 last night", "2026-05-06 02:30"),
+        ("10:30 yesterday morning", "2026-05-05 10:30"),
+        ("3 yesterday afternoon", "2026-05-05 15:00"),
     ],
 )
 def test_an_instant(said: str, meant: str) -> None:
@@ -64,6 +69,19 @@ def test_an_instant(said: str, meant: str) -> None:
         ("yesterday", "2026-05-05 00:00", "2026-05-05 23:59"),
         ("2026-05-04", "2026-05-04 00:00", "2026-05-04 23:59"),
         ("today", "2026-05-06 00:00", "2026-05-06 07:30"),
+        ("last night", "2026-05-05 18:00", "2026-05-06 06:00"),
+        ("this morning", "2026-05-06 05:00", "2026-05-06 07:30"),
+        ("yesterday evening", "2026-05-05 18:00", "2026-05-05 22:00"),
+        ("since last night", "2026-05-05 18:00", "2026-05-06 07:30"),
+        ("Since Mon 18:00", "2026-05-04 18:00", "2026-05-06 07:30"),
+        ("since yesterday", "2026-05-05 00:00", "2026-05-06 07:30"),
+        ("since about 6", "2026-05-06 05:30", "2026-05-06 07:30"),
+        ("about 6", "2026-05-06 05:30", "2026-05-06 06:30"),
+        ("around 6 this morning", "2026-05-06 05:30", "2026-05-06 06:30"),
+        ("about 9 last night", "2026-05-05 20:30", "2026-05-05 21:30"),
+        ("about 7:15", "2026-05-06 06:45", "2026-05-06 07:30"),
+        ("about 12 yesterday morning", "2026-05-05 11:30", "2026-05-05 12:30"),
+        ("between last night and 7", "2026-05-05 18:00", "2026-05-06 07:00"),
     ],
 )
 def test_an_interval_stays_an_interval(said: str, start: str, end: str) -> None:
@@ -80,6 +98,42 @@ def test_an_hour_that_was_twice_is_an_interval_of_both() -> None:
 def test_an_hour_that_never_was_is_a_finding() -> None:
     with pytest.raises(BadInput, match="never was"):
         when("today 2:30", datetime(2026, 3, 8, 12, tzinfo=ZONE), ZONE)
+
+
+@pytest.mark.parametrize(
+    ("now", "said", "hours"),
+    [
+        (datetime(2026, 3, 8, 9, tzinfo=ZONE), "last night", 11),  # the night of the 23 h day
+        (datetime(2026, 11, 1, 9, tzinfo=ZONE), "last night", 13),  # the night of the 25 h day
+        (datetime(2026, 3, 8, 9, tzinfo=ZONE), "since last night", 14),
+        (datetime(2026, 11, 1, 9, tzinfo=ZONE), "since last night", 16),
+        (datetime(2026, 3, 8, 9, tzinfo=ZONE), "yesterday", 24 - 1 / 60),
+        (datetime(2026, 3, 9, 9, tzinfo=ZONE), "yesterday", 23 - 1 / 60),
+        (datetime(2026, 11, 2, 9, tzinfo=ZONE), "yesterday", 25 - 1 / 60),
+        (datetime(2026, 3, 8, 9, tzinfo=ZONE), "about 3", 1),
+        (datetime(2026, 11, 1, 9, tzinfo=ZONE), "about 3", 1),
+        (datetime(2026, 11, 1, 9, tzinfo=ZONE), "about 1:30", 2),
+        (datetime(2026, 3, 8, 9, tzinfo=ZONE), "this morning", 4),
+        (datetime(2026, 11, 1, 3, tzinfo=ZONE), "last night", 10),
+    ],
+)
+def test_an_interval_is_as_long_as_the_night_was(now: datetime, said: str, hours: float) -> None:
+    found = when(said, now, ZONE)
+    assert (found.end - found.start) / timedelta(hours=1) == pytest.approx(hours)
+    assert When.read(found.text()) == found
+
+
+def test_about_reaches_back_over_the_hour_that_never_was() -> None:
+    found = when("about 3", datetime(2026, 3, 8, 12, tzinfo=ZONE), ZONE)
+    assert local(found) == ("2026-03-08 01:30", "2026-03-08 03:30")
+
+
+@pytest.mark.parametrize(
+    "said", ["since 8:00", "about 8:00", "this afternoon", "since tomorrow", "9 this morning"]
+)
+def test_a_wide_time_that_lies_ahead_is_refused(said: str) -> None:
+    with pytest.raises(BadInput, match="ahead of now"):
+        when(said, NOW, ZONE)
 
 
 @pytest.mark.parametrize("said", ["8:00", "tomorrow 7:00", "2026-05-07 07:00", "2027-01-01"])
@@ -101,6 +155,13 @@ def test_what_lies_ahead_is_refused_but_for_a_plan(said: str) -> None:
         "0001-01-01",
         "9999-12-31",
         "between 7 and later",
+        "since",
+        "about",
+        "since then",
+        "about lunch",
+        "noon last night",
+        "7 am last night",
+        "soon this morning",
         "2026-13-01",
     ],
 )

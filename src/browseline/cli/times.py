@@ -1,7 +1,8 @@
-"""When it happened, as people say it: ``yesterday 18:00``, ``between 21:00 and 6:30``, ``6 May``.
+"""When it happened, as people say it: ``yesterday 18:00``, ``since last night``, ``about 7``, ``6 May``.
 
-Everything is read on the farm's clock, from a ``now`` that is given. An instant that a clock change
-makes double is kept as the interval that holds both; one that it leaves out is a finding.
+What is not said to the minute is kept as the interval that holds it (``PARTS``, ``ABOUT``). Everything
+is read on the farm's clock, from a ``now`` that is given. An instant that a clock change makes double is
+kept as the interval that holds both; one that it leaves out is a finding.
 """
 
 from __future__ import annotations
@@ -17,6 +18,18 @@ MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NAMED = {"noon": time(12), "midday": time(12), "midnight": time(0)}
 DAYS_BACK = {"today": 0, "yesterday": 1, "tomorrow": -1}
+PARTS: dict[str, tuple[int, time, int, time]] = {
+    "last night": (1, time(18), 0, time(6)),
+    "this morning": (0, time(5), 0, time(12)),
+    "this afternoon": (0, time(12), 0, time(18)),
+    "this evening": (0, time(18), 0, time(22)),
+    "yesterday morning": (1, time(5), 1, time(12)),
+    "yesterday afternoon": (1, time(12), 1, time(18)),
+    "yesterday evening": (1, time(18), 1, time(22)),
+}
+"""Parts of a day: days back and time of its first minute, days back and time of its last."""
+ABOUT = timedelta(minutes=30)
+"""How far ``about`` reaches to either side."""
 FARTHEST_YR = 200
 STEPS = {"min": 60, "minute": 60, "h": 3600, "hour": 3600, "d": 86400, "day": 86400, "week": 604800}
 
@@ -24,6 +37,8 @@ _CLOCK = re.compile(r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2}))?\s*(?P<half>am
 _AGO = re.compile(r"(?P<number>\d+)\s*(?P<step>[a-z]+?)s?\s+ago", re.IGNORECASE)
 _AHEAD = re.compile(r"(?:in\s+)?(?P<number>\d+)\s*(?P<step>d|day|week)s?", re.IGNORECASE)
 _BETWEEN = re.compile(r"between\s+(?P<first>.+?)\s+and\s+(?P<last>.+)", re.IGNORECASE)
+_ABOUT = re.compile(r"(?:about|around)\s+(?P<time>.+)", re.IGNORECASE)
+_SINCE = re.compile(r"since\s+(?P<time>.+)", re.IGNORECASE)
 _DAY_MONTH = re.compile(r"(?P<day>\d{1,2})\s+(?P<month>[a-z]{3,9})\.?(?:\s+(?P<year>\d{4}))?", re.IGNORECASE)
 _MONTH_DAY = re.compile(
     r"(?P<month>[a-z]{3,9})\.?\s+(?P<day>\d{1,2})(?:,?\s+(?P<year>\d{4}))?", re.IGNORECASE
@@ -37,7 +52,8 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
     ----------
     text : str
         Such as ``2026-05-06 07:00``, ``today 7:00``, ``Mon 18:00``, ``2 hours ago``,
-        ``between 21:00 and 6:30`` or a day alone, which is the whole of that day up to now.
+        ``between 21:00 and 6:30``, ``since last night``, ``about 7 this morning`` or a day alone, which
+        is the whole of that day up to now.
     now : datetime
         Aware.
     zone : ZoneInfo
@@ -103,13 +119,64 @@ def _when(words: str, now: datetime, zone: ZoneInfo) -> When:
     between = _BETWEEN.fullmatch(words)
     if between:
         return _between(between["first"], between["last"], now, zone, words)
+    since, about = _SINCE.fullmatch(words), _ABOUT.fullmatch(words)
+    if since:
+        return _since(since["time"], now, zone, words)
+    if about:
+        return _about(_when(about["time"], now, zone), now, zone)
     if words.casefold() in ("", "now", "just now"):
         return When.at(now.astimezone(zone))
     ago = _AGO.fullmatch(words)
     if ago and ago["step"].casefold() in STEPS:
         seconds = int(ago["number"]) * STEPS[ago["step"].casefold()]
         return When.at((now.astimezone(UTC) - timedelta(seconds=seconds)).astimezone(zone))
-    return _iso(words, now, zone) or _day_and_clock(words, now, zone)
+    return _iso(words, now, zone) or _in_part(words, now, zone) or _day_and_clock(words, now, zone)
+
+
+def _since(said: str, now: datetime, zone: ZoneInfo, words: str) -> When:
+    """Return the time from the first instant of what was said until now."""
+    start = _when(said, now, zone).start
+    if start.astimezone(UTC) > now.astimezone(UTC):
+        raise BadInput([finding("cli.ahead", f"--at {words}", now=f"{now.astimezone(zone):%Y-%m-%d %H:%M}")])
+    return When(start, now.astimezone(zone))
+
+
+def _about(found: When, now: datetime, zone: ZoneInfo) -> When:
+    """Return what was said with half an hour on either side, as it passes on any clock; not past now."""
+    start = (found.start.astimezone(UTC) - ABOUT).astimezone(zone)
+    end = found.end.astimezone(UTC) + ABOUT
+    if found.start.astimezone(UTC) > now.astimezone(UTC):
+        return When(found.start, end.astimezone(zone))
+    return When(start, min(end, now.astimezone(UTC)).astimezone(zone))
+
+
+def _in_part(words: str, now: datetime, zone: ZoneInfo) -> When | None:
+    """Return a part of a day up to now, or a time of day within it; None if no part is named."""
+    name = next((name for name in PARTS if words.casefold().endswith(name)), None)
+    if name is None:
+        return None
+    back, opens, end_back, closes = PARTS[name]
+    today = now.astimezone(zone).date()
+    first = datetime.combine(today - timedelta(days=back), opens)
+    last = datetime.combine(today - timedelta(days=end_back), closes)
+    said = words[: -len(name)].strip()
+    if said:
+        return _clock_between(said, first, last, zone, words)
+    start, end = first.replace(tzinfo=zone), last.replace(tzinfo=zone, fold=1)
+    passed = min(end.astimezone(UTC), now.astimezone(UTC)).astimezone(zone)
+    return When(start, passed) if start.astimezone(UTC) <= passed.astimezone(UTC) else When(start, end)
+
+
+def _clock_between(said: str, first: datetime, last: datetime, zone: ZoneInfo, words: str) -> When:
+    """Return the time of day that lies within a part of a day: 7 last night is 19:00."""
+    at = _clock(said)
+    halves = (timedelta(), timedelta(hours=12)) if said[-1:].isdigit() else (timedelta(),)
+    for day_of in (first.date(), last.date()):
+        for later in halves if at is not None else ():
+            naive = datetime.combine(day_of, at or time()) + later
+            if first <= naive <= last:
+                return _local(naive, zone, words)
+    raise BadInput([finding("cli.no_time", f"--at {words}")])
 
 
 def _iso(words: str, now: datetime, zone: ZoneInfo) -> When | None:
