@@ -178,7 +178,7 @@ def test_m22_what_was_written_stands_and_gaps_stay_empty(tmp_path: Path) -> None
     assert (first["head"], first["class"]) == ("62", "60 ewes and 2 rams")
     assert (first["height_in"], first["height_out"], first["feed"]) == ("6.0 in", "4.0 in", "2 bales")
     assert (second["out"], second["height_in"]) == ("still there", "")
-    assert "height in not recorded" in second["gaps"]
+    assert "height when they came not recorded" in second["gaps"]
 
 
 def test_a_stay_outside_the_period_is_not_in_it(tmp_path: Path) -> None:

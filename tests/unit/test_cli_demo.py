@@ -24,10 +24,10 @@ def test_it_prints_today_and_says_what_to_do_next(shown: tuple[SmallFarm, Done])
     assert f"cd {farm.folder} and then: browseline today --now 20" in done.out
 
 
-def test_it_writes_both_sheets_and_the_calendar(shown: tuple[SmallFarm, Done]) -> None:
+def test_it_writes_both_sheets_the_calendar_and_the_record(shown: tuple[SmallFarm, Done]) -> None:
     farm, _ = shown
     endings = sorted(path.suffix for path in (farm.folder / "papers").iterdir())
-    assert endings == [".ics", ".pdf", ".pdf", ".txt", ".txt"]
+    assert endings == [".csv", ".ics", ".pdf", ".pdf", ".txt", ".txt", ".txt"]
     for path in (farm.folder / "papers").glob("*.pdf"):
         assert path.read_bytes().startswith(b"%PDF")
 

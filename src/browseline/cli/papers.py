@@ -1,7 +1,8 @@
-"""``papers``: the relief sheet, the season sheet and the calendar, written and kept as issued."""
+"""``papers``: relief sheet, season sheet, calendar and record of a period, written and kept as issued."""
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Annotated, cast
 
@@ -11,12 +12,13 @@ from browseline.chain import Picture, look
 from browseline.chain.in_force import plan_in_force
 from browseline.cli.options import FarmOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, waiting
+from browseline.cli.times import wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import Event, When, new_id
 from browseline.record.store import Record
 from browseline.words import say
 
-WHICH = ("relief", "season", "calendar")
+WHICH = ("relief", "season", "calendar", "record")
 DAYS = 3
 FOLDER = "papers"
 
@@ -27,6 +29,8 @@ def papers(
     out: Annotated[Path | None, typer.Option("--out", help=say("cli.papers.out"), show_default=False)] = None,
     who: Annotated[str, typer.Option("--who", help=say("cli.option.who"), show_default=False)] = "owner",
     text: Annotated[bool, typer.Option("--text", help=say("cli.papers.text"))] = False,
+    first: Annotated[str, typer.Option("--from", help=say("cli.papers.from"), show_default=False)] = "",
+    last: Annotated[str, typer.Option("--to", help=say("cli.papers.to"), show_default=False)] = "",
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
@@ -36,7 +40,8 @@ def papers(
     folder = folder_of(farm)
     with waiting(say("cli.demo.papers")):
         picture = look(folder, now_of(now))
-        paths, words = write_paper(picture, which, out or folder / FOLDER, days, who)
+        span = span_of(first, last, picture.today)
+        paths, words = write_paper(picture, which, out or folder / FOLDER, days, who, span)
     for path in paths:
         put(say("cli.papers.done", path=path))
     if text and words:
@@ -44,11 +49,30 @@ def papers(
         put(words)
 
 
-def write_paper(picture: Picture, which: str, out: Path, days: int, who: str) -> tuple[tuple[Path, ...], str]:
+def span_of(first: str, last: str, today: date) -> tuple[date, date] | None:
+    """Return the period of ``--from`` and ``--to``, its last day not included; None if neither is said.
+
+    Raises
+    ------
+    BadInput
+        If one is no day, or the period ends before it begins.
+    """
+    if not first and not last:
+        return None
+    ends = wanted_day(last, today, f"--to {last}") if last else today
+    begins = wanted_day(first, today, f"--from {first}") if first else date(ends.year, 1, 1)
+    if ends < begins:
+        raise BadInput([finding("farm.reversed", "--to", first=begins, last=ends)])
+    return begins, ends + timedelta(days=1)
+
+
+def write_paper(
+    picture: Picture, which: str, out: Path, days: int, who: str, span: tuple[date, date] | None = None
+) -> tuple[tuple[Path, ...], str]:
     """Write a paper and its event; return its files, and its text where it has one."""
     from browseline.papers.issued import Kind, issue
 
-    paper = issue(picture, cast("Kind", which), out, season=plan_in_force(picture), days=days)
+    paper = issue(picture, cast("Kind", which), out, season=plan_in_force(picture), days=days, span=span)
     at = picture.scene.local(picture.now)
     with Record.open(picture.folder) as record:
         event = Event(new_id(picture.now), record.device, who, When.at(at), at, "farm", paper.event)

@@ -81,6 +81,8 @@ def fill(entry: Entry, words: list[str], options: Mapping[str, str], names: Name
         name = slot.rstrip("?*")
         if name in texts or not left:
             continue
+        if name == "time" and slot.endswith("?") and not _is_time(left[0]):
+            continue
         if name == entry.subject and not filled.said:
             _take_subject(filled, slot, left, names)
         elif slot.endswith("*"):
@@ -96,6 +98,11 @@ def fill(entry: Entry, words: list[str], options: Mapping[str, str], names: Name
     for name, text in texts.items():
         filled.value[name] = read_value(entry.kind, name, text, names, filled, today)
     return filled
+
+
+def _is_time(word: str) -> bool:
+    """Return whether a word may say how long: a number, or a clock that is started or stopped."""
+    return word[:1].isdigit() or word.casefold() in CLOCK
 
 
 def _take_subject(filled: Filled, slot: str, left: list[str], names: Names) -> None:

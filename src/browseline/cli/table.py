@@ -18,7 +18,7 @@ BARE = frozenset(
 FIELDS = frozenset({
     "amount", "animal", "area", "areas", "at", "bales", "bare", "barked", "beast", "because", "bitten", "by",
     "cause", "clear", "clock", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid",
-    "file", "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "lot",
+    "file", "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "leaf", "lot",
     "mass_per_height", "met", "name", "new_klass", "owner", "parts", "planting", "price", "product",
     "purpose", "rain", "readings", "result", "roots", "ruts", "seen", "species", "text", "time", "to",
     "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",
@@ -107,7 +107,7 @@ _ROWS = (
     Entry("spent", "spent", ("amount", "what*")),
     Entry("earned", "earned", ("amount", "what*")),
     Entry("fuel", "fuelled", ("amount", "fuel")),
-    Entry("work", "worked", ("time", "what*")),
+    Entry("work", "worked", ("time?", "what*")),
     Entry("photo", "photographed", ("paddock", "file")),
     Entry("note", "noted", ("text*",), spoken=False),
 )  # fmt: skip

@@ -16,6 +16,7 @@ from browseline.figures import BASES, Basis, Mark
 from browseline.words import day_words, say
 
 LEASE = "lease"
+WET = ("somewhat poorly drained", "poorly drained", "very poorly drained")
 PRODUCERS = ("producer", "producer-weak")
 SENSITIVE = ("sensitive", "sensitive-moderate")
 BASIS_WORDS = {"common-practice": "practice", "from-memory": "memory", "placeholder": "guess"}
@@ -73,9 +74,9 @@ def _wet(farm: Farm) -> Iterator[SiteNote]:
         bears = row.get("wettest_drainage", "")
         told = {"planting": planting.name, "place": place.name, "soil": soil.drainage,
                 "species": species_words(planting.species)}  # fmt: skip
-        if not bears:
+        if not bears and soil.drainage in WET:
             yield _note("wet_unknown", planting.id, row, "drainage", **told)
-        elif wetness.index(soil.drainage) > wetness.index(bears):
+        elif bears and wetness.index(soil.drainage) > wetness.index(bears):
             yield _note("wet", planting.id, row, "drainage", wants=row.get("note") or bears, **told)
 
 

@@ -10,6 +10,7 @@ from browseline.events import Event
 from browseline.farm.records import Farm
 from browseline.figures import Figure
 from browseline.record.corrections import resolve
+from browseline.words import day_words, say
 
 SEASON = "grazing"
 
@@ -30,6 +31,16 @@ def happened(events: Iterable[Event], now: datetime) -> tuple[Event, ...]:
     """Return the events that stand and were so by ``now``, planned ones left out, in order of time."""
     limit = now.astimezone(UTC)
     return tuple(e for e in resolve(events).standing if not e.planned and e.order[0] <= limit)
+
+
+def dated(day: date) -> str:
+    """Return a day with its year: 8 Jul 2026."""
+    return f"{day_words(day)} {day.year}"
+
+
+def season_notes(farm: Farm) -> tuple[str, ...]:
+    """Return what is to be said where no season is typed."""
+    return () if any(p.kind == SEASON for p in farm.promises) else (say("account.no_season"),)
 
 
 def season_of(farm: Farm, today: date) -> tuple[date, date]:

@@ -14,11 +14,11 @@ from datetime import date
 from browseline import tables
 from browseline.farm.records import Paddock
 from browseline.figures import Figure, typed
-from browseline.ledger.account import Account, season_of
+from browseline.ledger.account import Account, dated, season_notes, season_of
 from browseline.ledger.eaters import Eaten, eaten
 from browseline.limits import Scene
 from browseline.units import factor, shown
-from browseline.words import day_words, list_words, say
+from browseline.words import list_words, say
 
 PERCENT = factor("%", "1")
 SPREAD = {
@@ -197,15 +197,19 @@ def _row(scene: Scene, month: Month) -> tuple[str, ...]:
 
 def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
     days = (made.last - made.first).days
-    yield say("account.balance.season", first=day_words(made.first), last=day_words(made.last), days=days)
+    yield say("account.balance.season", first=dated(made.first), last=dated(made.last), days=days)
+    yield from season_notes(scene.farm)
     if made.first < scene.farm.as_of:
-        yield say("account.balance.from", day=day_words(scene.farm.as_of))
+        yield say("account.balance.from", day=dated(scene.farm.as_of))
     yield from _told_supply(scene, made)
     for one in made.eaters:
         kg = one.need.value if one.need is not None else None
         key = "need" if one.need is not None else "need_unknown"
         yield say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, kg), days=one.head_days)
     yield from _told_spare(scene, made)
+    if made.supply is None:
+        yield say("account.balance.trees")
+        return
     if any(month.supply_kg is None for month in made.months):
         yield say("account.balance.no_months")
     elif any((month.spare_kg or 0.0) < 0 for month in made.months):

@@ -23,8 +23,8 @@ class Eaten:
     Attributes
     ----------
     kind, klass : str
-    head_days : int
-        Head times days. [d]
+    head_days, days : int
+        Head times days; days on which the class was there. [d]
     need : Figure or None
         None where what one eats is not known. [kg DM]
     by_month : tuple of (year, month, kg DM)
@@ -38,6 +38,7 @@ class Eaten:
     need: Figure | None
     by_month: tuple[tuple[int, int, float], ...]
     mob: str = ""
+    days: int = 0
 
 
 def eaten(scene: Scene, first: date, last: date, *, by_mob: bool = False) -> tuple[Eaten, ...]:
@@ -74,7 +75,7 @@ def _eaten(key: tuple[str, str, str], days: list[tuple[date, HeadLine]]) -> Eate
     by_month = tuple((year, month, kg) for (year, month), kg in sorted(months.items()))
     formula = " + ".join(f"{head} × {n} d × {kg:.4g} kg/d" for (head, kg), n in parts.items())
     need = Figure("feed_need", total, "kg", formula=formula, parts=tuple(figures.values()), about=klass)
-    return Eaten(kind, klass, head_days, need if known else None, by_month, mob)
+    return Eaten(kind, klass, head_days, need if known else None, by_month, mob, len({day for day, _ in days}))
 
 
 # ---------------------------------------------------------------- who is there

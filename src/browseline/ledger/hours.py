@@ -13,11 +13,11 @@ from datetime import date, datetime, timedelta
 from browseline import tables
 from browseline.events import Earned, Event, Moved, Spent, Worked
 from browseline.figures import Figure, typed
-from browseline.ledger.account import Account, happened, season_of
+from browseline.ledger.account import Account, dated, happened, season_of
 from browseline.limits import Scene
 from browseline.record.fold import planned
 from browseline.units import factor, plain
-from browseline.words import day_words, list_words, say
+from browseline.words import list_words, say
 
 HOUR_D = factor("h", "d")
 MINUTE_H = factor("min", "h")
@@ -176,9 +176,9 @@ def hours_account(scene: Scene, events: Sequence[Event]) -> Account:
 
 
 def _told(made: Hours) -> Iterator[str]:
-    last = day_words(made.last - timedelta(days=1))
+    last = dated(made.last - timedelta(days=1))
     total = f"{made.total.value:.1f}"
-    yield say("account.hours.total", first=day_words(made.first), last=last, hours=total)
+    yield say("account.hours.total", first=dated(made.first), last=last, hours=total)
     running = [one.what or say("account.hours.no_word") for one in made.work if one.running]
     if running:
         yield say("account.hours.running", what=list_words(running))

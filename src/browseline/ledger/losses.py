@@ -13,7 +13,7 @@ from datetime import UTC, date, timedelta
 from browseline import tables
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
-from browseline.ledger.account import Account
+from browseline.ledger.account import Account, dated
 from browseline.limits import Scene
 from browseline.units import factor
 from browseline.words import day_words, list_words, say
@@ -188,7 +188,7 @@ def _row(one: Survival) -> tuple[str, ...]:
 
 
 def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -> Iterator[str]:
-    yield say("account.losses.since", day=day_words(scene.farm.as_of))
+    yield say("account.losses.since", day=dated(scene.farm.as_of))
     for notice in found:
         yield from _notice_words(scene, notice)
     out = [one.name for one in told if one.gone and one.planting in _no_crop(scene)]

@@ -12,12 +12,12 @@ from datetime import UTC, date, timedelta
 from browseline import tables
 from browseline.events import Event, Fed
 from browseline.figures import Figure
-from browseline.ledger.account import Account, happened, season_of
+from browseline.ledger.account import Account, dated, happened, season_notes, season_of
 from browseline.ledger.eaters import Eaten, eaten
 from browseline.ledger.hay import bales_of
 from browseline.limits import Scene
 from browseline.units import shown
-from browseline.words import day_words, say
+from browseline.words import say
 
 RULE = "organic ruminants"
 WATER = "water"
@@ -29,7 +29,7 @@ class PastureShare:
     """One class of a mob so far this season.
 
     ``share`` is None where need or feed is not known. [1]; ``need`` and ``fed`` [kg DM];
-    ``days`` on pasture [d].
+    ``days`` on pasture and ``off_days`` with too little feed entered for them [d].
     """
 
     mob: str
@@ -38,6 +38,7 @@ class PastureShare:
     fed: Figure | None
     share: Figure | None
     days: int
+    off_days: int = 0
 
 
 def shares(scene: Scene, events: Sequence[Event]) -> tuple[PastureShare, ...]:
@@ -87,6 +88,9 @@ def _share(
     needs = [c.need.value for c in classes if c.need is not None and c.need.value]
     if one.need is None or not one.need.value or fed is None or len(needs) < len(classes):
         return PastureShare(one.mob, one.klass, one.need, None, None, days)
+    off = max(one.days - days, 0)
+    if (fed.value or 0.0) < sum(needs) * off / one.days:
+        return PastureShare(one.mob, one.klass, one.need, fed, None, days, off)
     part = one.need.value / sum(needs)
     mine = Figure(
         "fed_dry", (fed.value or 0.0) * part, "kg", parts=(fed,), about=one.klass,
@@ -130,13 +134,15 @@ def share_account(scene: Scene, events: Sequence[Event]) -> Account:
 
 def _told(scene: Scene, found: Sequence[PastureShare], least: tables.Row, days: tables.Row) -> Iterator[str]:
     first, last = season_of(scene.farm, scene.days[0])
-    until = day_words(min(last, scene.days[0]))
-    yield say("account.share.season", first=day_words(max(first, scene.farm.as_of)), last=until)
+    until = dated(min(last, scene.days[0]))
+    yield say("account.share.season", first=dated(max(first, scene.farm.as_of)), last=until)
+    yield from season_notes(scene.farm)
     for one in found:
         mob = scene.farm.mob(one.mob)
         name = mob.name if mob is not None else one.mob
         if one.share is None or one.need is None or one.fed is None:
-            yield say("account.share.unknown", mob=name, klass=one.klass, days=one.days)
+            key = "off" if one.off_days else "unknown"
+            yield say(f"account.share.{key}", mob=name, klass=one.klass, days=one.days, off=one.off_days)
             continue
         need, fed = (shown(f.value or 0.0, "mass", scene.farm.units, 1) for f in (one.need, one.fed))
         share = f"{100 * (one.share.value or 0.0):.1f}"

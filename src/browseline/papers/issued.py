@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import cache
 from hashlib import sha256
 from importlib import resources
@@ -16,6 +17,7 @@ from typing import Any, Literal
 
 from browseline import __version__
 from browseline.chain.look import Picture
+from browseline.chain.period import as_csv, as_text, period
 from browseline.events.bodies import Issued
 from browseline.moves.form import Season
 from browseline.papers.calendar import ics
@@ -26,8 +28,8 @@ from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
 from browseline.record.medium import write_whole
 
-Kind = Literal["relief", "season", "calendar"]
-KINDS: tuple[Kind, ...] = ("relief", "season", "calendar")
+Kind = Literal["relief", "season", "calendar", "record"]
+KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +57,30 @@ class Paper:
 
 
 def issue(
-    picture: Picture, kind: Kind, folder: Path | str, *, season: Season | None = None, days: int = 3
+    picture: Picture,
+    kind: Kind,
+    folder: Path | str,
+    *,
+    season: Season | None = None,
+    days: int = 3,
+    span: tuple[date, date] | None = None,
 ) -> Paper:
     """Write a paper: under its hash in the farm's ``files``, and under a readable name in ``folder``.
 
     Parameters
     ----------
     kind : str
-        relief, season or calendar.
+        relief, season, calendar or record.
     folder : path
         Where the readable copies go.
     season : Season, optional
         The plan in force.
     days : int
         Days after today that a relief sheet covers.
+    span : (first, last), optional
+        The period of a record, its last day not included; by default this year up to today.
     """
-    context = _context(picture, kind, season, days)
+    context = _context(picture, kind, season, days, span)
     files = print_again(context)
     out = Path(folder)
     store = picture.folder / "files"
@@ -106,12 +116,18 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
         files["pdf"] = pdf(context["template"], context["data"])
     if "text" in context:
         files["txt"] = context["text"].encode("utf-8")
+    if "table" in context:
+        files["csv"] = context["table"].encode("utf-8")
     if "calendar" in context:
         files["ics"] = context["calendar"].encode("utf-8")
     return files
 
 
-def _context(picture: Picture, kind: Kind, season: Season | None, days: int) -> dict[str, Any]:
+def _context(
+    picture: Picture, kind: Kind, season: Season | None, days: int, span: tuple[date, date] | None
+) -> dict[str, Any]:
+    if kind == "record":
+        return _record(picture, span)
     if kind == "calendar":
         return {"schema": "browseline/calendar/1", "calendar": ics(picture, season).decode("utf-8")}
     if kind == "season":
@@ -125,6 +141,13 @@ def _context(picture: Picture, kind: Kind, season: Season | None, days: int) -> 
         "schema": sheet.schema, "template": RELIEF, "made": sheet.made.isoformat(),
         "data": relief_data(sheet), "text": message(sheet),
     }  # fmt: skip
+
+
+def _record(picture: Picture, span: tuple[date, date] | None) -> dict[str, Any]:
+    first, last = span or (date(picture.today.year, 1, 1), picture.today + timedelta(days=1))
+    made = period(picture, first, last)
+    at = picture.scene.local(picture.now)
+    return {"schema": made.schema, "made": at.isoformat(), "table": as_csv(made), "text": as_text(made)}
 
 
 @cache
