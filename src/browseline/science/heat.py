@@ -25,7 +25,7 @@ def thi(temp_c: Array, rh_pct: Array) -> Array:
 
     References
     ----------
-    vet_handbook_thi, section 14.2 (conflict K08: within 0.32 of nrc1971_thi between 15 and 45 C)
+    vet_handbook_thi, section 14.2 (conflict K08: within 0.35 of nrc1971_thi between 15 and 45 C)
     """
     return 0.8 * temp_c + rh_pct / 100 * (temp_c - 14.4) + 46.4
 

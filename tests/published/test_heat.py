@@ -1,0 +1,52 @@
+"""Indices of heat and energy in cold, beside the worked cases of the reference shelf, and by scipy."""
+
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from browseline.science.heat import cold_energy_pct, humidity_pct, thi, thi_first_form
+from browseline.science.shares import rate_learnt
+
+HERE = Path(__file__).parent
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    return list(csv.DictReader((HERE / name).read_text("utf-8").splitlines()))
+
+
+@pytest.mark.parametrize("case", rows("heat.csv"), ids=lambda c: c["id"])
+def test_index_of_heat(case: dict[str, str]) -> None:
+    form = thi if case["function"] == "second" else thi_first_form
+    found = form(np.array(float(case["temp_c"])), np.array(float(case["rh_pct"])))
+    assert float(found) == pytest.approx(float(case["expected"]), abs=float(case["tolerance"]))
+
+
+def test_the_two_forms_differ_by_no_more_than_is_said() -> None:
+    """Conflict K08: at most 0.32 between 15 and 45 C. That holds from 9 % humidity; bone-dry air adds 0.03."""
+    temp, humid = np.meshgrid(np.linspace(15, 45, 61), np.linspace(9, 100, 92))
+    assert np.max(np.abs(thi(temp, humid) - thi_first_form(temp, humid))) <= 0.32
+    assert abs(thi(np.array(45.0), np.array(0.0)) - thi_first_form(np.array(45.0), np.array(0.0))) < 0.36
+
+
+@pytest.mark.parametrize("case", rows("cold.csv"), ids=lambda c: c["id"])
+def test_energy_in_cold(case: dict[str, str]) -> None:
+    found = cold_energy_pct(*(float(case[k]) for k in ("lower_critical_f", "effective_f", "pct_per_f")))
+    assert found == pytest.approx(float(case["expected"]), abs=float(case["tolerance"]))
+    assert cold_energy_pct(32, 40, 1) == 0
+
+
+def test_humidity_from_a_dew_point() -> None:
+    """FAO-56 Example 4 in vapour pressure: 19.5 C dew point in air of 24.5 C is 2.267 ÷ 3.075 kPa."""
+    found = humidity_pct(np.array([24.5, 19.5]), np.array([19.5, 25.0]))
+    assert found[0] == pytest.approx(100 * 2.267 / 3.075, rel=0.01)
+    assert found[1] == 100
+
+
+@pytest.mark.parametrize(("found", "tree_days"), [(0.0, 0.0), (5.0, 60.0), (0.0, 120.0), (12.0, 40.0)])
+def test_a_rate_that_looks_teach_is_gamma_as_scipy_has_it(found: float, tree_days: float) -> None:
+    low, mean, high = rate_learnt(0.005, 60.0, found, tree_days, 0.1)
+    gamma = stats.gamma(0.005 * 60 + found, scale=1 / (60 + tree_days))
+    assert (low, mean, high) == pytest.approx((gamma.ppf(0.1), gamma.mean(), gamma.ppf(0.9)), rel=1e-9)
