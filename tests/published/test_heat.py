@@ -25,7 +25,7 @@ def test_index_of_heat(case: dict[str, str]) -> None:
 
 
 def test_the_two_forms_differ_by_no_more_than_is_said() -> None:
-    """Conflict K08: at most 0.32 between 15 and 45 C. That holds from 9 % humidity; bone-dry air adds 0.03."""
+    """Conflict K08: at most 0.32 between 15 and 45 C. That holds from 9 % humidity; dry air adds 0.03."""
     temp, humid = np.meshgrid(np.linspace(15, 45, 61), np.linspace(9, 100, 92))
     assert np.max(np.abs(thi(temp, humid) - thi_first_form(temp, humid))) <= 0.32
     assert abs(thi(np.array(45.0), np.array(0.0)) - thi_first_form(np.array(45.0), np.array(0.0))) < 0.36

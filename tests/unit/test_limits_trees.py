@@ -136,7 +136,8 @@ def test_what_an_earlier_stay_left_bitten_is_not_bitten_again() -> None:
 @pytest.mark.parametrize(
     ("text", "kind", "held"),
     [
-        ("wire cage", "cattle", "partly"), ("mesh cage, two posts", "cattle", "yes"), ("tube", "sheep", "partly"),
+        ("wire cage", "cattle", "partly"), ("mesh cage, two posts", "cattle", "yes"),
+        ("tube", "sheep", "partly"),
         ("barbed guards", "cattle", "partly"), ("barbed guards", "sheep", "yes"), ("none", "sheep", "no"),
         ("a charm", "sheep", "unknown"), ("hot wire both sides", "cattle", "yes"),
     ],

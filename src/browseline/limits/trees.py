@@ -192,9 +192,19 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
         if moment is not None:
             found.append((moment, one))
     if not found:
-        return []
+        return _ask(scene, mob, paddock)
     moment, one = min(found, key=lambda pair: (pair[0].likely, pair[1].planting.id))
     return [_bite(scene, mob, paddock, moment, one)]
+
+
+def _ask(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
+    """Return the question of a kind whose rate of biting no table knows, where trees are near its reach."""
+    near = [one for one in _exposed(scene, mob, paddock) if one.judged.verdict == "watch"]
+    if not near:
+        return []
+    told = {"trees": near[0].planting.name, "kind": label("kind", near[0].judged.kind)}
+    because, do = say("limits.trees.rate_not_known", **told), say("limits.trees.rate_not_known_do")
+    return [Bite("trees", mob.id, paddock, None, "question", because, do, near[0].judged.figures)]
 
 
 def _bite(scene: Scene, mob: MobState, paddock: str, moment: Moment, one: Exposed) -> Bite:
