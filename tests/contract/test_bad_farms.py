@@ -60,6 +60,7 @@ def test_each_code_of_the_farm_file_has_a_case_or_a_reason() -> None:
 
 
 ELSEWHERE = {
+    "farm.keeper_kind": "tests/unit/farm/test_every_kind.py",
     "farm.kind_unknown": "tests/unit/farm/test_every_kind.py",
     "farm.machine_zone": "tests/unit/farm/test_read.py",
     "farm.no_place_for": "tests/unit/farm/test_write.py",

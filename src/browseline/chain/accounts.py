@@ -6,13 +6,15 @@ from collections.abc import Callable, Iterator, Mapping
 
 from browseline import tables
 from browseline.chain.look import Picture
+from browseline.chain.purpose import purpose_account
+from browseline.chain.season_growth import grown_of
 from browseline.chain.store import store_account
 from browseline.farm import settings
 from browseline.farm.settings import Setting
 from browseline.farm.site import site_notes
 from browseline.figures import BASES, Basis
 from browseline.ledger.account import Account
-from browseline.ledger.balance_months import balance_account
+from browseline.ledger.balance_page import balance_account
 from browseline.ledger.hours import hours_account
 from browseline.ledger.losses import losses_account
 from browseline.ledger.pasture_share import share_account
@@ -83,11 +85,12 @@ def _conflict(row: Mapping[str, str]) -> str:
 
 PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "store": store_account,
-    "balance": lambda picture: balance_account(picture.scene),
+    "balance": lambda picture: balance_account(picture.scene, grown_of(picture)),
     "share": lambda picture: share_account(picture.scene, picture.events),
     "hours": lambda picture: hours_account(picture.scene, picture.events),
     "losses": lambda picture: losses_account(picture.scene),
     "site": site_account,
+    "purpose": purpose_account,
     "settings": settings_account,
 }
 """What ``why NAME`` opens beside limits and numbers."""

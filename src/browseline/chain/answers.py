@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from browseline import tables
+from browseline.chain.lent import lent_words
 from browseline.chain.look import Picture
 from browseline.chain.looks import after_look, after_walk
 from browseline.chain.plant_dangers import storm_words
@@ -14,6 +15,7 @@ from browseline.chain.today import heads_words, paddock_name
 from browseline.events import (
     Back,
     Body,
+    Borrowed,
     Counted,
     Event,
     Looked,
@@ -202,6 +204,7 @@ ANSWERS: dict[type[Body], Answer] = {
     Treated: _treated,
     Sold: _sold,
     Counted: _counted,
+    Borrowed: lent_words,
     Looked: after_look,
     Walked: after_walk,
     Stormed: _stormed,

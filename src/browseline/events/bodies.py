@@ -207,6 +207,7 @@ class Looked(Body, kind="looked", about="paddock"):
     bitten: int | None = None
     barked: int | None = None
     bare: Share | None = None
+    leaf: Share | None = None
     ruts: str = ""
     roots: str = ""
     animal: str = ""

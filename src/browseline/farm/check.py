@@ -84,6 +84,7 @@ def _references(draft: Draft) -> None:
     each("mobs", draft.mobs, at="places", follows="mobs", runs_with="mobs", keep_out="paddocks")
     each("plantings", draft.plantings, paddock="paddocks")
     each("promises", draft.promises, paddocks="paddocks", mobs="mobs")
+    each("jobs", draft.jobs, paddock="paddocks", beside="plantings")
 
 
 def _points(

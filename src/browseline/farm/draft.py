@@ -13,6 +13,8 @@ from browseline.farm.records import (
     DailyRecords,
     Energiser,
     HayLot,
+    Job,
+    Keeper,
     Mob,
     Normals,
     Paddock,
@@ -29,7 +31,7 @@ from browseline.farm.toml_lines import Path
 from browseline.farm.toml_table import Table
 from browseline.units import Quantity, System
 
-LISTS = ("paddocks", "mobs", "plantings", "promises", "hay")
+LISTS = ("paddocks", "mobs", "plantings", "promises", "hay", "jobs")
 
 
 @dataclass(slots=True)
@@ -59,6 +61,8 @@ class Draft:
     energiser: Energiser = field(default_factory=Energiser)
     labour_hours_day: Quantity | None = None
     prices: list[tuple[str, Quantity]] = field(default_factory=list)
+    jobs: list[Job] = field(default_factory=list)
+    keepers: list[Keeper] = field(default_factory=list)
     at: dict[tuple[str, str], Path] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)

@@ -22,6 +22,7 @@ from browseline.farm.records import Farm
 from browseline.farm.told import Told, shown
 from browseline.farm.toml_land import read_normals, read_paddocks, read_place, read_soils, read_swards
 from browseline.farm.toml_lines import lines_of
+from browseline.farm.toml_purpose import read_jobs, read_keepers
 from browseline.farm.toml_rest import read_hay, read_people, read_plantings, read_promises, read_rules
 from browseline.farm.toml_stock import read_mobs
 from browseline.farm.toml_table import Table
@@ -157,6 +158,8 @@ def _drafted(
     read_hay(draft, table)
     read_rules(draft, table.table("rules"))
     read_people(draft, table)
+    read_jobs(draft, table)
+    read_keepers(draft, table)
     table.close()
     check(draft, maps)
     return draft, [*maps.found, *_weather(folder, draft), *_terrain(folder)]
@@ -260,4 +263,6 @@ def _farm(draft: Draft) -> Farm:
         language=head["language"],
         time_zone_typed=head["time_zone_typed"],
         position_error=draft.position_error,
+        jobs=tuple(draft.jobs),
+        keepers=tuple(draft.keepers),
     )

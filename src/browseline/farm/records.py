@@ -267,6 +267,36 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True)
+class Job:
+    """Work that animals do in a paddock: brush cleared, ground turned, grass kept down, rows fed.
+
+    ``target`` ends it: the share of leaf left, the share of bare ground, or the height of the grass.
+    ``beside`` names plantings over the fence, for a farm without a map.
+    """
+
+    id: str
+    name: str
+    kind: str
+    paddock: str
+    mob: str | None = None
+    target: Quantity | None = None
+    from_day: date | None = None
+    to_day: date | None = None
+    stay: Quantity | None = None
+    rest: Quantity | None = None
+    beside: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Keeper:
+    """What the keeper knows of a kind, and who buys it, in the keeper's own words."""
+
+    kind: str
+    experience: str = ""
+    market: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Contact:
     """Whom to ring: role in words, name or place, telephone."""
 
@@ -313,6 +343,8 @@ class Farm:
     language: str = "en"
     time_zone_typed: bool = True
     position_error: Quantity | None = None
+    jobs: tuple[Job, ...] = ()
+    keepers: tuple[Keeper, ...] = ()
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

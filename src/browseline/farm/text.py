@@ -37,7 +37,7 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     made["soils"] = {soil.id: _filled(soil, SOIL) for soil in farm.soils}
     made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
     made["mobs"] = [_mob(mob) for mob in farm.mobs]
-    for name in ("plantings", "promises", "hay"):
+    for name in ("plantings", "promises", "hay", "jobs"):
         made[name] = [_whole(record) for record in getattr(farm, name)]
     made |= _people(farm)
     return {key: value for key, value in made.items() if value not in ({}, [])}
@@ -63,6 +63,7 @@ def _people(farm: Farm) -> dict[str, Any]:
         "energiser": _filled(farm.energiser, ("where", "reading", "read_on")),
         "labour": {"hours_day": hours.text} if hours is not None else {},
         "prices": {item: price.text for item, price in farm.prices},
+        "keeper": {k.kind: _filled(k, ("experience", "market")) for k in farm.keepers},
     }
 
 

@@ -83,20 +83,24 @@ def _by_species() -> Mapping[str, str]:
 
 def _near(scene: Scene, paddock: str, pins: list[Shape]) -> Iterator[tuple[Shape, bool]]:
     """Yield the pins in or within reach of a paddock's outline, and whether they stand inside it."""
-    outlines = scene.once("outlines", lambda: _outlines(scene)) if pins else {}
-    ground = next((outlines[place] for place in scene.ground(paddock) if place in outlines), None)
+    drawn = outlines(scene) if pins else {}
+    ground = next((drawn[place] for place in scene.ground(paddock) if place in drawn), None)
     if ground is None:
         return
     error = scene.farm.position_error
     reach = REACH_M + (error.to("m") if error is not None else 0.0)
     for pin in pins:
-        spot = outlines[f"pin {pin.id}"]
+        spot = drawn[f"pin {pin.id}"]
         if ground.distance(spot) <= reach:
             yield pin, bool(ground.contains(spot))
 
 
+def outlines(scene: Scene) -> dict[str, Any]:
+    """Return paddocks and pinned plants as geometries on a plane about the farm, drawn once a scene. [m]"""
+    return scene.once("outlines", lambda: _outlines(scene))
+
+
 def _outlines(scene: Scene) -> dict[str, Any]:
-    """Return paddocks and pinned plants as geometries on a plane about the farm. [m]"""
     import shapely
 
     from browseline.farm.map_area import on_plane, plane, polygon
@@ -139,8 +143,13 @@ def severity(plant: str, line: HeadLine) -> str:
     row = row_for(plant, line)
     if row is not None:
         return row["severity"]
-    harms = any(r["key"] == plant and r["severity"] in HARMFUL for r in tables.texts("poison"))
-    return "unknown" if harms else "none_reported"
+    return "unknown" if harms(plant) else "none_reported"
+
+
+@cache
+def harms(plant: str) -> bool:
+    """Return whether a plant harms any kind."""
+    return any(r["key"] == plant and r["severity"] in HARMFUL for r in tables.texts("poison"))
 
 
 def harmed(plant: str, mob: MobState) -> tuple[HeadLine, ...]:

@@ -239,9 +239,8 @@ def to_look(scene: Scene) -> tuple[ToLook, ...]:
         return ()
     out = []
     for paddock in scene.paddocks:
-        waiting = [
-            g for g in plants.growing_in(scene, paddock) if not _cleared_since(scene, paddock, g, last)
-        ]
+        harmful = [g for g in plants.growing_in(scene, paddock) if plants.harms(g.plant)]
+        waiting = [g for g in harmful if not _cleared_since(scene, paddock, g, last)]
         if waiting:
             out.append(ToLook(paddock, list_words(dict.fromkeys(_name(g.plant) for g in waiting))))
     return tuple(out)

@@ -118,6 +118,11 @@ def _clean(scene: Scene, paddock: str, mob: str, begin: datetime) -> datetime | 
     return max(left) + timedelta(days=_rule(scene, "worm_rest").value or 0.0) if left else None
 
 
+def after_hosts(scene: Scene, left: datetime) -> datetime:
+    """Return when hosts of the same worms may follow others that left at an instant, by the farm's rule."""
+    return left + timedelta(days=_rule(scene, "worm_rest").value or 0.0)
+
+
 def _counts(scene: Scene, stay: Stay, paddock: str, mob: str, begin: datetime) -> bool:
     """Return whether a stay put worms on a paddock: hosts, there in fact, not the present stay itself."""
     if stay.planned or not _same_ground(scene, stay.place, paddock):

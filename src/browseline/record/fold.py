@@ -178,6 +178,7 @@ def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> Sta
         weights=tuple(work.weights), guards=tuple(work.guards),
         tree_sizes=tuple(work.tree_sizes), planted=tuple(work.planted),
         frosts=tuple(work.frosts), cleared=tuple(work.cleared), trees_cut=tuple(work.trees_cut),
+        leaf=tuple(work.leaf),
     )  # fmt: skip
 
 

@@ -146,6 +146,16 @@ class GroundLook:
 
 
 @dataclass(frozen=True, slots=True)
+class LeafLook:
+    """The share of leaf that is left on brush, as somebody saw it."""
+
+    paddock: str
+    at: When
+    left: Quantity
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class AnimalLook:
     """Animals looked at: whose look it is, condition and eyelid score as typed."""
 
@@ -316,6 +326,7 @@ class State:
     frosts: tuple[When, ...] = ()
     cleared: tuple[Cleared, ...] = ()
     trees_cut: tuple[TreesCut, ...] = ()
+    leaf: tuple[LeafLook, ...] = ()
 
     def mob(self, ident: str) -> MobState | None:
         """Return the mob of that id, or None."""

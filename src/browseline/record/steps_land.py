@@ -34,6 +34,7 @@ from browseline.record.state import (
     GuardState,
     HayState,
     HeightRead,
+    LeafLook,
     ShutState,
     TreeLook,
     TreesCut,
@@ -69,6 +70,8 @@ def look(work: Working, event: Event, body: Looked) -> None:
         )
     if body.bare is not None or body.ruts or body.roots or body.at == "ground":
         work.ground.append(GroundLook(paddock, event.observed, body.bare, body.ruts, body.roots, event.id))
+    if body.leaf is not None:
+        work.leaf.append(LeafLook(paddock, event.observed, body.leaf, event.id))
     if body.clear:
         cleared = work.place(event, event.subject, event.part)[1] or paddock
         work.cleared.append(Cleared(cleared, body.planting, event.observed, event.id))

@@ -24,6 +24,7 @@ from browseline.record.state import (
     GuardState,
     HayState,
     HeightRead,
+    LeafLook,
     Question,
     ShutState,
     TreeLook,
@@ -97,6 +98,7 @@ class Working:
         self.frosts: list[When] = []
         self.cleared: list[Cleared] = []
         self.trees_cut: list[TreesCut] = []
+        self.leaf: list[LeafLook] = []
         self.losses: list[tuple[str, int, str, When]] = []
         self.ground: list[GroundLook] = []
         self.animals: list[AnimalLook] = []

@@ -153,3 +153,21 @@ def test_births_are_read_and_written(tmp_path: Path) -> None:
     from browseline.farm.text import text_of
 
     assert "births = 2026-04-20" in text_of(farm)
+
+
+# ---------------------------------------------------------------- what they are kept for
+
+
+def test_a_keeper_of_no_known_kind_is_told(tmp_path: Path) -> None:
+    path = folder(tmp_path, {"kind": "sheep", "class": "ram", "head": 1})
+    text = (path / "farm.toml").read_text("utf-8")
+    (path / "farm.toml").write_text(text + '\n[keeper.llama]\nexperience = "none"\n', "utf-8")
+    assert "farm.keeper_kind" in [f.code for f in read(path).findings]
+
+
+@pytest.mark.parametrize(("kind", "target"), [("turn", "4 in"), ("brush", "4 in"), ("keep_down", "30 %")])
+def test_a_target_of_the_wrong_sort_is_a_fault(kind: str, target: str, tmp_path: Path) -> None:
+    path = folder(tmp_path, {"kind": "sheep", "class": "ram", "head": 1})
+    job = f'\n[[jobs]]\nid = "j"\nkind = "{kind}"\npaddock = "1"\ntarget = "{target}"\n'
+    (path / "farm.toml").write_text((path / "farm.toml").read_text("utf-8") + job, "utf-8")
+    assert errors_in(read(path).findings)

@@ -70,6 +70,20 @@ weight = "110 lb"
 intake = "3.85 lb/d"
 water = "2 gal/d"
 stages = [{ from = 2026-06-01, stage = "dry", intake = "2.6 lb/d", weight = "100 lb" }]
+[[jobs]]
+name = "Turn the lot"
+kind = "turn"
+paddock = "2"
+mob = "goats"
+target = "30 %"
+from = 2026-06-01
+to = 2026-09-09
+stay = "5 d"
+rest = "60 d"
+beside = ["walnut-row"]
+[keeper.sheep]
+experience = "nine years"
+market = "a butcher in town"
 [[plantings]]
 name = "Walnut row"
 species = "walnut_english"

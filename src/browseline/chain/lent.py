@@ -1,0 +1,63 @@
+"""Animals that somebody lent: what is said when they come, and from when on the farm's own may follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, time, timedelta
+
+from browseline import tables
+from browseline.chain.look import Picture
+from browseline.events import Borrowed, Event
+from browseline.farm.needs import demand
+from browseline.limits._neighbours import bare_trees
+from browseline.limits.worms import after_hosts, hosts
+from browseline.record.state import MobState
+from browseline.units import shown
+from browseline.words import day_words, list_words, say
+
+
+def lent_words(event: Event, body: Borrowed, picture: Picture) -> Iterator[str]:
+    """Yield what borrowed animals call for: apart, own water, own mineral, no dung where others follow."""
+    mob = picture.state.mob(event.subject)
+    if mob is None:
+        return
+    yield from _whose(mob, body, picture)
+    apart = tables.row("stays", "apart", "incoming stock")
+    until = picture.scene.local(event.observed.end).date() + timedelta(days=round(apart.middle()))
+    yield say("answer.lent.apart", days=f"{apart.middle():g}", day=day_words(until))
+    yield say("answer.lent.ask")
+    if any(line.kind in ("goat", "sheep") for line in mob.lines):
+        yield say("answer.lent.mineral")
+    if any(line.kind == "goat" for line in mob.lines):
+        yield from _goats(mob, picture)
+    if body.until is not None and mob.place is not None and hosts(mob):
+        yield _worms(mob, body, picture)
+
+
+def _whose(mob: MobState, body: Borrowed, picture: Picture) -> Iterator[str]:
+    day = day_words(body.until) if body.until is not None else say("answer.lent.no_day")
+    owner = body.owner or say("answer.lent.no_owner")
+    yield say("answer.lent.mob", mob=mob.name, head=body.head, owner=owner, day=day)
+    needs = demand(mob.lines, mob.id)
+    if needs is not None and needs.value:
+        yield say("answer.lent.eats", amount=shown(needs.value, "intake", picture.farm.units, 0))
+
+
+def _goats(mob: MobState, picture: Picture) -> Iterator[str]:
+    yield say("answer.lent.leaf")
+    yield say("answer.lent.netting")
+    trees = bare_trees(picture.scene, mob.place) if mob.place is not None else ()
+    beside = {job.id: job.beside for job in picture.farm.jobs if job.paddock == mob.place}
+    named = [p for p in picture.farm.plantings if any(p.id in ids for ids in beside.values())]
+    told = list_words(dict.fromkeys(p.name for p in (*trees, *named)))
+    yield say("answer.lent.barrier", trees=told) if told else say("answer.lent.barrier_any")
+
+
+def _worms(mob: MobState, body: Borrowed, picture: Picture) -> str:
+    """Return from when on sheep may follow, if the goats go home on the day."""
+    home = body.until or picture.today
+    left = datetime.combine(home, time(), picture.scene.zone)
+    free = picture.scene.local(after_hosts(picture.scene, left)).date()
+    place = picture.farm.paddock(mob.place or "")
+    return say("answer.lent.worms", paddock=place.name if place else mob.place, left=day_words(home),
+               day=day_words(free))  # fmt: skip

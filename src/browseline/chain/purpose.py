@@ -1,0 +1,336 @@
+"""Stock for the purpose: kinds side by side, and each job with what ends it and what ends it sooner.
+
+A kind is asked of every limit as if it stood in the job's paddock, so a kind that a limit keeps out
+is never offered for a job there, and the page says why. Nothing here knows a limit by name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from browseline import tables
+from browseline.chain.look import Picture
+from browseline.farm import names, needs
+from browseline.farm.records import Job
+from browseline.farm.toml_purpose import BY_HEIGHT
+from browseline.figures import Figure, Mark, typed, weakest
+from browseline.ledger.account import Account
+from browseline.limits import Bite, known
+from browseline.limits._neighbours import bare_trees
+from browseline.record.state import HeadLine, MobState
+from browseline.science.stocking import paddocks_needed
+from browseline.units import factor, shown
+from browseline.words import day_words, list_words, say
+
+MOST = 50.0
+"""A kind is offered for brush or grass where that is at least half of what it seeks; the tool's own. [%]"""
+ROOTS = ("pig",)
+COLUMNS = ("kind", "eats", "harms", "fence", "water", "market", "experience", "mark")
+PART = {"brush": 2, "keep_down": 0}
+"""Which part of the diet a job asks for: browse, grass."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Whether a kind does a job at all, whether it is fit for it in its paddock, and why."""
+
+    kind: str
+    works: bool
+    fits: bool
+    because: str
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class JobPart:
+    """One job: where, its target and how far it is, what ends it sooner, and which kinds are fit for it."""
+
+    id: str
+    name: str
+    kind: str
+    paddock: str
+    mob: str
+    target: str
+    done: bool
+    reached: str
+    sooner: str
+    harm: tuple[str, ...]
+    locked: tuple[str, ...]
+    fits: tuple[Fit, ...]
+    figures: tuple[Figure, ...]
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KindRow:
+    """One kind beside the others: what it eats, harms, needs and sells, and what the keeper knows."""
+
+    kind: str
+    eats: str
+    harms: str
+    fence: str
+    water: str
+    market: str
+    experience: str
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Purposes:
+    """Kinds side by side, and the farm's jobs."""
+
+    kinds: tuple[KindRow, ...]
+    jobs: tuple[JobPart, ...]
+
+
+def purposes(picture: Picture) -> Purposes:
+    """Return every kind side by side and every job of the farm."""
+    kinds = tuple(_kind(picture, kind) for kind in names.words("kind"))
+    return Purposes(kinds, tuple(_job(picture, job) for job in picture.farm.jobs))
+
+
+def purpose_account(picture: Picture) -> Account:
+    """Return stock for the purpose as a page: jobs in sentences, kinds as a table."""
+    page = purposes(picture)
+    said = [line for job in page.jobs for line in _job_words(job)] or [say("purpose.no_jobs")]
+    rows = tuple(
+        (k.kind, k.eats, k.harms, k.fence, k.water, k.market, k.experience, k.mark) for k in page.kinds
+    )
+    head = tuple(say(f"purpose.head.{name}") for name in COLUMNS)
+    figures = tuple(figure for job in page.jobs for figure in job.figures)
+    return Account("browseline/purpose/1", "purpose", tuple(said), figures, head, rows)
+
+
+def _job_words(job: JobPart) -> Iterator[str]:
+    yield say(
+        "purpose.job", name=job.name, job=names.label("job", job.kind), paddock=job.paddock, mob=job.mob
+    )
+    yield f"  {job.target} {job.reached}"
+    yield f"  {job.sooner}"
+    yield from (f"  {line}" for line in (*job.harm, *job.locked))
+    yield from (f"  {fit.because} [{fit.mark}]" for fit in job.fits if fit.works)
+    idle = [fit for fit in job.fits if not fit.works]
+    if idle:
+        kinds = list_words(names.label("kind", fit.kind) for fit in idle)
+        mark = weakest(fit.mark for fit in idle)
+        yield f"  {say(f'purpose.unfit.{job.kind}', kind=kinds)} [{mark}]"
+    yield from (f"  {line}" for line in job.says)
+
+
+# ---------------------------------------------------------------- kinds side by side
+
+
+def _kind(picture: Picture, kind: str) -> KindRow:
+    marks: list[Mark] = []
+    keeper = next((k for k in picture.farm.keepers if k.kind == kind), None)
+    unknown = say("purpose.not_known")
+    cells = (_eats(kind, marks), _harms(kind, marks), _fence(kind, marks), _water(picture, kind, marks))
+    market, experience = (keeper.market, keeper.experience) if keeper is not None else ("", "")
+    label = names.label("kind", kind)
+    return KindRow(label, *cells, market or unknown, experience or unknown, weakest(marks))
+
+
+def _eats(kind: str, marks: list[Mark]) -> str:
+    diet = needs.diet(kind)
+    if diet is None:
+        marks.append("G")
+        return say("purpose.eats.fed") if kind in ROOTS else say("purpose.not_known")
+    marks += [figure.mark for figure in diet]
+    grass, forb, browse = (f"{figure.value:g}" for figure in diet)
+    return say("purpose.eats.diet", grass=grass, forb=forb, browse=browse)
+
+
+def _harms(kind: str, marks: list[Mark]) -> str:
+    if kind not in tables.applies("browsing", "browse_reach"):
+        marks.append("G")
+        return say("purpose.not_known")
+    row = tables.row("browsing", "browse_reach", kind)
+    marks.append(row.figure("browse_reach").mark)
+    return say(f"purpose.harms.{kind}", reach=f"{row.middle():g} {row.unit}")
+
+
+def _fence(kind: str, marks: list[Mark]) -> str:
+    if kind not in tables.applies("fence", "fence_volts_min"):
+        marks.append("G")
+        return say("purpose.not_known")
+    row = tables.row("fence", "fence_volts_min", kind)
+    marks.append(row.figure("fence_volts_min").mark)
+    return say("purpose.fence", volts=f"{row.middle() * factor('V', 'kV'):g}")
+
+
+def _water(picture: Picture, kind: str, marks: list[Mark]) -> str:
+    line = _line(kind)
+    cool, hot = needs.water((line,), hot=False), needs.water((line,), hot=True)
+    if cool is None or hot is None:
+        marks.append("G")
+        return say("purpose.not_known")
+    marks.append(hot.mark)
+    units = picture.farm.units
+    ends = (shown(figure.value or 0.0, "water use", units) for figure in (cool, hot))
+    return say("purpose.water", cool=next(ends), hot=next(ends), klass=line.klass)
+
+
+def _line(kind: str) -> HeadLine:
+    """Return one animal of the first class that the tables know of a kind."""
+    return HeadLine(kind, next(iter(names.words("class", kind)), ""), 1)
+
+
+# ---------------------------------------------------------------- jobs
+
+
+def _job(picture: Picture, job: Job) -> JobPart:
+    scene = picture.scene
+    mob = picture.state.mob(job.mob) if job.mob else None
+    done, reached, read = _reached(picture, job)
+    there = _due(picture, mob, job.paddock) if mob is not None else []
+    locked = tuple(say("purpose.locked", why=b.because) for b in there if b.hardness == "hard")
+    harm = tuple(say("purpose.harm", why=b.because, act=b.do) for b in there if b.hardness == "soft")
+    figures = (*read, *(_cells(picture, job) if job.kind == "turn" else ()))
+    paddock, bare = scene.farm.paddock(job.paddock), tables.row("ground", "bare_share", "pig")
+    return JobPart(
+        job.id, job.name, job.kind, paddock.name if paddock else job.paddock,
+        mob.name if mob is not None else say("purpose.no_mob"), _target(picture, job), done, reached,
+        say(f"purpose.sooner.{job.kind}", share=f"{bare.middle():.0f}"), harm, locked,
+        tuple(_fit(picture, job, kind) for kind in names.words("kind")), figures,
+        tuple(_says(picture, job, figures)),
+    )  # fmt: skip
+
+
+def _due(picture: Picture, mob: MobState, paddock: str) -> list[Bite]:
+    """Return what bites a mob in a paddock by now, by whatever limit."""
+    found = [bite for limit in known() for bite in limit.bites(picture.scene, mob, paddock)]
+    return [bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now]
+
+
+def _target(picture: Picture, job: Job) -> str:
+    if job.target is None:
+        return say("purpose.target.none")
+    if job.kind in BY_HEIGHT:
+        amount = shown(job.target.to("cm"), "length", picture.farm.units)
+    else:
+        amount = job.target.text
+    return say(f"purpose.target.{job.kind}", target=amount)
+
+
+def _reached(picture: Picture, job: Job) -> tuple[bool, str, tuple[Figure, ...]]:
+    """Return whether the newest reading since the job began meets its target, in words, with the reading."""
+    found = _reading(picture, job)
+    if job.target is None or found is None:
+        return False, say("purpose.reached.not_read"), ()
+    at, value, unit, text = found
+    target = job.target.to(unit)
+    done = value >= target if job.kind == "turn" else value <= target
+    local = picture.scene.local(at).date()
+    figure = typed("job_reading", value, unit, text, about=job.id, as_of=local)
+    key = "done" if done else "going"
+    return done, say(f"purpose.reached.{key}", reading=text, day=day_words(local)), (figure,)
+
+
+def _reading(picture: Picture, job: Job) -> tuple[datetime, float, str, str] | None:
+    """Return when, value, unit and text of the newest reading that a job is judged by."""
+    state, places = picture.state, picture.scene.ground(job.paddock)
+    match job.kind:
+        case "brush":
+            found = [(x.at.end, x.left, "1") for x in state.leaf if x.paddock in places]
+        case "turn":
+            found = [
+                (x.at.end, x.bare, "1") for x in state.ground if x.paddock in places and x.bare is not None
+            ]
+        case _:
+            found = [(x.at.end, x.height, "cm") for x in state.heights if x.paddock in places]
+    begin = picture.scene.midnight(job.from_day) if job.from_day is not None else None
+    found = [x for x in found if begin is None or x[0] >= begin]
+    if not found:
+        return None
+    at, read, unit = max(found, key=lambda x: x[0])
+    return at, read.to(unit), unit, read.text
+
+
+def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
+    """Return cells, the area of each and the stays of ground that pigs turn, by days in and days of rest.
+
+    References
+    ----------
+    psu_four_steps: paddocks = rest / stay + groups
+    """
+    paddock = picture.farm.paddock(job.paddock)
+    stay, rest = (
+        typed(key, said.to("d"), "d", said.text, about=job.id)
+        if said is not None
+        else tables.row("ground", key, "pig").figure(key, job.id)
+        for key, said in (("rooting_stay", job.stay), ("rooting_rest", job.rest))
+    )
+    if paddock is None or not stay.value or rest.value is None:
+        return ()
+    cells = math.ceil(paddocks_needed(rest.value, stay.value))
+    area = paddock.grazed_ha / cells
+    out = [
+        Figure("job_cells", cells, "paddocks", parts=(stay, rest), about=job.id,
+               formula=f"{rest.value:g} ÷ {stay.value:g} + 1"),
+        Figure("job_cell_area", area, "ha", parts=(stay, rest), about=job.id,
+               formula=f"{paddock.grazed_ha:.4g} ha ÷ {cells}"),
+    ]  # fmt: skip
+    if job.from_day is not None and job.to_day is not None:
+        days = (job.to_day - job.from_day).days
+        stays = math.ceil(days / stay.value)
+        out.append(
+            Figure("job_stays", stays, "1", parts=(stay,), formula=f"{days} ÷ {stay.value:g}", about=job.id)
+        )
+    return tuple(out)
+
+
+def _says(picture: Picture, job: Job, figures: tuple[Figure, ...]) -> Iterator[str]:
+    if job.kind == "brush":
+        yield say("purpose.say.leaf")
+        yield say("purpose.say.years")
+        yield say("purpose.say.netting")
+    if job.kind != "turn":
+        return
+    told = {figure.name: figure for figure in figures}
+    if "job_cells" in told:
+        stay, rest = (tables.row("ground", key, "pig") for key in ("rooting_stay", "rooting_rest"))
+        area = shown(told["job_cell_area"].value or 0.0, "area", picture.farm.units, 2)
+        yield say("purpose.say.cells", cells=f"{told['job_cells'].value:.0f}", area=area,
+                  stay=f"{stay.low:g}-{stay.high:g}", rest=f"{rest.low:g}-{rest.high:g}")  # fmt: skip
+    if "job_stays" in told:
+        yield say("purpose.say.stays", stays=f"{told['job_stays'].value:.0f}")
+    bare = tables.row("ground", "bare_share", "pig")
+    yield say("purpose.say.early", share=f"{bare.middle():.0f}")
+    for key in ("fed", "nuts", "alone", "wild"):
+        yield say(f"purpose.say.{key}")
+
+
+# ---------------------------------------------------------------- which kind
+
+
+def _fit(picture: Picture, job: Job, kind: str) -> Fit:
+    """Return whether a kind is fit: whether it does the work at all, and whether a limit keeps it out."""
+    label = names.label("kind", kind)
+    works, mark = _works(job, kind)
+    if not works:
+        return Fit(kind, False, False, say(f"purpose.unfit.{job.kind}", kind=label), mark)
+    trees = bare_trees(picture.scene, job.paddock, job.beside) if kind in ROOTS else ()
+    if trees:
+        told = list_words(dict.fromkeys(p.name for p in trees))
+        return Fit(kind, True, False, say("purpose.unfit.roots", kind=label, trees=told), "B")
+    one = MobState(f"any {kind}", label, (_line(kind),), None, None)
+    out = [bite for bite in _due(picture, one, job.paddock) if bite.hardness == "hard"]
+    if out:
+        return Fit(kind, True, False, say("purpose.unfit.limit", kind=label, why=out[0].because), out[0].mark)
+    return Fit(kind, True, True, say("purpose.fit", kind=label), mark)
+
+
+def _works(job: Job, kind: str) -> tuple[bool, Mark]:
+    """Return whether a kind does a job: by what it roots or seeks, and how sure that is."""
+    if job.kind == "feed_rows":
+        return True, "G"
+    if job.kind == "turn":
+        return kind in ROOTS, tables.row("ground", "rooting_stay", "pig").figure("x").mark
+    diet = needs.diet(kind)
+    if diet is None:
+        return False, "G"
+    part = diet[PART[job.kind]]
+    return (part.value or 0.0) >= MOST, part.mark
