@@ -43,6 +43,20 @@ bales is taken in the farm's own units. What happened earlier takes `--at`. In t
 {times}
 The night of a clock change is as long as it was. An hour that came twice is kept as both.
 
+## A forgotten week
+
+`browseline note --from week.txt` takes a text file of entries, one a line, each with its time first:
+
+    2026-05-03 07:00 move ewes 8
+    2026-05-04 walk 6 4.5 in
+    about 7 this morning note the far gate drags
+
+`browseline walk --from heights.csv` takes a table with the columns date, paddock and height, as
+`browseline walk --out heights.csv` writes it. Every row is checked before any is kept: the good ones are
+shown, the others named by their row. With `--yes` the good ones are kept as one batch, and `browseline undo`
+takes that batch back whole. A row that the record holds already is not entered again, so that a mended file
+can be given once more.
+
 Leaves with 0 if all is well, 1 if something is to be mended (each finding says where, what and how), 2 if the
 words make no command.
 """

@@ -36,7 +36,7 @@ class Said:
 
 @dataclass(frozen=True)
 class Desk:
-    """A farm, its record, and every event so far."""
+    """A farm, its record, and every event so far; ``as_of`` is the instant of its state, by default now."""
 
     folder: Path
     farm: Farm
@@ -44,6 +44,7 @@ class Desk:
     events: tuple[Event, ...]
     now: datetime
     findings: tuple[Finding, ...] = ()
+    as_of: datetime | None = None
 
     @property
     def zone(self) -> ZoneInfo:
@@ -58,7 +59,7 @@ class Desk:
     @cached_property
     def state(self) -> State:
         """Return the farm as it is before the entry."""
-        return fold(self.farm, self.events, self.now)
+        return fold(self.farm, self.events, self.as_of or self.now)
 
     @cached_property
     def names(self) -> Names:

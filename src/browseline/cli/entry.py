@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import inspect
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import fields
-from typing import Annotated, Any
-
-import typer
+from typing import Any
 
 from browseline.cli.desk import Desk, Said, desk
 from browseline.cli.doubts import doubts, settle
 from browseline.cli.kept import seen, tell_kept
-from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.slots import Filled, fields_of, fill
 from browseline.cli.special import finish
 from browseline.cli.table import Entry
@@ -20,7 +16,6 @@ from browseline.cli.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import BadEvent, Event, When, body_of, new_id
 from browseline.farm.toml_table import units_of
-from browseline.words import known, say
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
 _SHARED = tuple(f.name for f in fields(Said))
@@ -38,51 +33,11 @@ def option_fields(entry: Entry) -> dict[str, tuple[str, ...]]:
     return {name: tuple(options) for name, options in names.items() if options}
 
 
-def function_of(entry: Entry) -> Callable[..., None]:
-    """Return the function of a verb, its options made from the fields of its body."""
-    own = option_fields(entry)
-
-    def verb(**given: Any) -> None:
-        texts = {name: given[f"own_{name}"] for name in own if given[f"own_{name}"]}
-        said = Said(**{name: given[name] for name in _SHARED if given.get(name)})
-        write_down(entry, list(given["words"] or ()), texts, said)
-
-    parameters = _parameters(entry, own)
-    verb.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    verb.__annotations__ = {p.name: p.annotation for p in parameters}
-    verb.__name__ = entry.name
-    return verb
-
-
-def _parameters(entry: Entry, own: dict[str, tuple[str, ...]]) -> list[inspect.Parameter]:
-    words = typer.Argument(metavar=entry.usage, help=say("cli.option.words"), show_default=False)
-    found: list[tuple[str, Any, Any]] = [("words", Annotated[list[str] | None, words], None)]
-    for name, options in own.items():
-        found.append((f"own_{name}", _text(options, _field_words(entry.kind, name)), ""))
-    found += [
-        ("at", _text(("at",), say("cli.option.at")), ""),
-        ("who", _text(("who",), say("cli.option.who")), ""),
-    ]
-    if "because" not in {option for options in own.values() for option in options}:
-        found.append(("because", _text(("because",), say("cli.option.because")), ""))
-    found += [
-        ("planned", Annotated[bool, typer.Option("--planned", help=say("cli.option.planned"))], False),
-        ("yes", Annotated[bool, typer.Option("--yes", help=say("cli.option.yes"))], False),
-        ("farm", FarmOption, None),
-        ("now", NowOption, None),
-    ]
-    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
-    return [inspect.Parameter(name, kind, default=default, annotation=hint) for name, hint, default in found]
-
-
-def _text(options: tuple[str, ...], words: str) -> Any:
-    names = [f"--{option}" for option in options]
-    return Annotated[str, typer.Option(*names, help=words, metavar="TEXT", show_default=False)]
-
-
-def _field_words(kind: str, name: str) -> str:
-    key = f"cli.field.{kind}.{name}"
-    return say(key) if known(key) else say(f"cli.field.{name}")
+def said_in(entry: Entry, given: Mapping[str, Any]) -> tuple[list[str], dict[str, str], Said]:
+    """Return the words, the texts of the verb's own options, and what the shared options say."""
+    names = option_fields(entry)
+    texts = {name: given[f"own_{name}"] for name in names if given[f"own_{name}"]}
+    return list(given["words"] or ()), texts, Said(**{n: given[n] for n in _SHARED if given.get(n)})
 
 
 def write_down(entry: Entry, words: list[str], texts: dict[str, str], said: Said) -> None:
@@ -94,13 +49,24 @@ def write_down(entry: Entry, words: list[str], texts: dict[str, str], said: Said
         If it cannot be read, or a doubt is not settled; nothing is kept then.
     """
     with desk(said.farm, said.now) as at:
-        filled = fill(entry, words, texts, at.names, at.today)
-        reason = finish(entry, filled, at, said)
-        event = event_of(entry, filled, at, said, reason)
+        event = entered(entry, words, texts, at, said)
         before = seen(at, at.events)
         settle(doubts(at, event, before), said.yes)
         at.record.append([event])
         tell_kept(entry.cautions, at, event, before)
+
+
+def entered(entry: Entry, words: list[str], texts: Mapping[str, str], at: Desk, said: Said) -> Event:
+    """Return the event of an entry's words and options; nothing is kept.
+
+    Raises
+    ------
+    BadInput
+        If they cannot be read.
+    """
+    filled = fill(entry, words, texts, at.names, at.today)
+    reason = finish(entry, filled, at, said)
+    return event_of(entry, filled, at, said, reason)
 
 
 def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) -> Event:

@@ -60,9 +60,9 @@ class Verbs(TyperGroup):
 def command(name: str) -> Any:
     """Return the command of a verb, put together now; None if there is none."""
     if name in ENTRIES:
-        from browseline.cli.entry import function_of
+        from browseline.cli.verbs import function_of
 
-        function: Any = function_of(ENTRIES[name])
+        function: Any = function_of(ENTRIES[name], command)
     elif name in READING or name in MENDING:
         room = importlib.import_module(f"browseline.cli.{(READING | MENDING)[name]}")
         function = getattr(room, name)

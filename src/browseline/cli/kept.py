@@ -39,10 +39,15 @@ def tell_kept(cautions: Iterable[str], at: Desk, event: Event, before: Picture) 
 
 def tell_after(cautions: Iterable[str], at: Desk, event: Event, before: Picture) -> None:
     """Print what an entry calls for, and which first limits it changed."""
+    tell_new(cautions, at, (event,), before)
+
+
+def tell_new(cautions: Iterable[str], at: Desk, events: Iterable[Event], before: Picture) -> None:
+    """Print cautions, answers to entries, new alarms and questions, and the first limits that changed."""
     for line in caution_words(cautions):
         put_wrapped(line, "  ", "! ")
     after = seen(at, at.record.events())
-    answers = answer_to(event, after)
+    answers = [sentence for event in events for sentence in answer_to(event, after)]
     for sentence in answers:
         put_wrapped(sentence, "  ")
     zone = at.farm.time_zone

@@ -8,10 +8,11 @@ from typing import Annotated
 
 import typer
 
+from browseline.cli.batch import batch_of
 from browseline.cli.desk import Desk, Said, desk
 from browseline.cli.doubts import doubts, settle
 from browseline.cli.entry import RENAMED, bad_event
-from browseline.cli.kept import entry_words, seen, tell_after, tell_kept
+from browseline.cli.kept import entry_words, seen, tell_kept, tell_new
 from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.slots import Filled, fields_of, read_value
 from browseline.cli.times import when
@@ -35,14 +36,18 @@ def undo(
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
-    """Take back an entry of this device's last 24 hours; the record keeps both."""
+    """Take back an entry, or the batch it came in, of this device's last 24 hours; the record keeps both."""
     with desk(farm, now) as at:
         last = entry_of(at, ident) if ident else _last(at)
+        undone = [last] if ident else batch_of(last, resolve(at.events).standing)
         before = seen(at, at.events)
-        event = _new(at, last, Undone(), who, because)
-        at.record.append([event])
-        typer.echo(say("cli.undone", entry=entry_words(at, last)))
-        tell_after((), at, event, before)
+        events = [_new(at, one, Undone(), who, because) for one in undone]
+        at.record.append(events)
+        if len(undone) > 1:
+            typer.echo(say("cli.batch.undone", count=len(undone), mark=last.reason))
+        else:
+            typer.echo(say("cli.undone", entry=entry_words(at, last)))
+        tell_new((), at, events[:1] if len(events) == 1 else (), before)
 
 
 def correct(

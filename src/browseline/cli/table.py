@@ -44,6 +44,8 @@ class Entry:
         Cautions of ``data/cautions.csv`` that its task calls for.
     spoken : bool
         Whether words may stand for options.
+    files : tuple of str
+        Options that name a file: ``from`` holds rows to be entered, ``out`` is written.
     """
 
     name: str
@@ -52,6 +54,7 @@ class Entry:
     also: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     cautions: tuple[str, ...] = ()
     spoken: bool = True
+    files: tuple[str, ...] = ()
 
     @property
     def subject(self) -> str:
@@ -72,7 +75,7 @@ _ROWS = (
     Entry("split", "split", ("mob", "head", "into"), {}, _STOCK),
     Entry("merge", "merged", ("mob", "into"), {}, _STOCK),
     Entry("net", "netted", ("paddock", "parts*"), {}, ("C6",)),
-    Entry("walk", "walked", ("paddock", "height", "density")),
+    Entry("walk", "walked", ("paddock", "height", "density"), files=("from", "out")),
     Entry("look", "looked", ("at", "paddock"), {"what": "at"}),
     Entry("shut", "shut", ("paddock",), {"because": "because"}),
     Entry("open", "opened", ("paddock",), {}),
@@ -109,7 +112,7 @@ _ROWS = (
     Entry("fuel", "fuelled", ("amount", "fuel")),
     Entry("work", "worked", ("time?", "what*")),
     Entry("photo", "photographed", ("paddock", "file")),
-    Entry("note", "noted", ("text*",), spoken=False),
+    Entry("note", "noted", ("text*",), spoken=False, files=("from",)),
 )  # fmt: skip
 ENTRIES: Mapping[str, Entry] = MappingProxyType({entry.name: entry for entry in _ROWS})
 

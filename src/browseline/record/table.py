@@ -53,7 +53,7 @@ def from_csv(text: str, where: str = "events.csv") -> list[Raw]:
     raws, findings = [], []
     for row in rows:
         try:
-            raws.append(_raw(dict(zip(names, map(_bare, row), strict=True))))
+            raws.append(_raw(dict(zip(names, map(unguarded, row), strict=True))))
         except ValueError:
             findings.append(finding("record.bad_row", f"{where}:{rows.line_num}"))
     if findings:
@@ -133,10 +133,16 @@ def _cell(item: Any) -> str:
     if isinstance(item, bool):
         return "yes" if item else ""
     text = canonical(item) if isinstance(item, Mapping) else str(item)
+    return guarded(text)
+
+
+def guarded(text: str) -> str:
+    """Return a cell's text, with an apostrophe before what a spreadsheet would take for a formula."""
     return f"'{text}" if text.startswith(_RISKY) else text
 
 
-def _bare(cell: str) -> str:
+def unguarded(cell: str) -> str:
+    """Return a cell's text without the apostrophe that ``guarded`` puts before it."""
     return cell.removeprefix("'")
 
 
