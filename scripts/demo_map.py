@@ -38,9 +38,11 @@ def feature(
     at = placed(points)
     coordinates: Any = {"Polygon": [[*at, at[0]]], "LineString": at, "Point": at[0]}[geometry]
     return {
-        "type": "Feature", "id": ident, "properties": {"kind": kind, "name": name, **more},
+        "type": "Feature",
+        "id": ident,
+        "properties": {"kind": kind, "name": name, **more},
         "geometry": {"type": geometry, "coordinates": coordinates},
-    }  # fmt: skip
+    }
 
 
 def box(x: float, y: float, wide: float, deep: float, lean: float = 0.0) -> list[Point]:
@@ -50,8 +52,20 @@ def box(x: float, y: float, wide: float, deep: float, lean: float = 0.0) -> list
 
 def paddocks() -> list[dict[str, Any]]:
     """Return the thirteen paddocks: six above the lane, six below, the brush beyond."""
-    names = ("Gate", "Old Locust", "Long Alley", "Well", "Hay Piece", "Top", "Stile", "New Locust", "Far Locust",
-             "Cherry Edge", "Yard Field", "Hazel")  # fmt: skip
+    names = (
+        "Gate",
+        "Old Locust",
+        "Long Alley",
+        "Well",
+        "Hay Piece",
+        "Top",
+        "Stile",
+        "New Locust",
+        "Far Locust",
+        "Cherry Edge",
+        "Yard Field",
+        "Hazel",
+    )
     out = []
     for n, name in enumerate(names):
         above, column = n < 6, n % 6
@@ -64,8 +78,13 @@ def paddocks() -> list[dict[str, Any]]:
 def rows() -> list[dict[str, Any]]:
     """Return the tree rows: locust along the alleys, hazel close together."""
     out = []
-    for column, planting, y in ((1, "locust-old", LANE), (2, "locust-long", LANE), (3, "locust-well", LANE),
-                                (1, "locust-new", -DEEP), (2, "locust-far", -DEEP)):  # fmt: skip
+    for column, planting, y in (
+        (1, "locust-old", LANE),
+        (2, "locust-long", LANE),
+        (3, "locust-well", LANE),
+        (1, "locust-new", -DEEP),
+        (2, "locust-far", -DEEP),
+    ):
         for r in range(5):
             x = column * WIDE + 14 + r * 18
             line = [(x, y + 6), (x, y + DEEP - 6)]
@@ -88,15 +107,29 @@ def works() -> list[dict[str, Any]]:
     edge = box(-70, -DEEP - 20, 6 * WIDE + 140, 2 * DEEP + LANE + 40)
     out = [
         feature("boundary", "boundary", "Fennick Lea", "Polygon", edge),
-        feature("lane", "lane", "Lane", "LineString", [(-40, LANE / 2), (6 * WIDE + 30, LANE / 2)], width="8 m"),
+        feature(
+            "lane", "lane", "Lane", "LineString", [(-40, LANE / 2), (6 * WIDE + 30, LANE / 2)], width="8 m"
+        ),
         feature("building", "barn", "Barn", "Polygon", box(-45, 14, 24, 14)),
         feature("energiser", "energiser", "Energiser", "Point", [(-22, 15)]),
         feature("yard", "yard", "Yard", "Polygon", box(-60, -30, 45, 28)),
-        feature("hazard", "cherry", "Wild cherry in the fence row", "LineString",
-                [(3 * WIDE + 25, -DEEP), (4 * WIDE - 25, -DEEP)], plant="cherry"),
+        feature(
+            "hazard",
+            "cherry",
+            "Wild cherry in the fence row",
+            "LineString",
+            [(3 * WIDE + 25, -DEEP), (4 * WIDE - 25, -DEEP)],
+            plant="cherry",
+        ),
         feature("hazard", "pond", "Pond, steep bank", "Point", [(4 * WIDE + 50, LANE + DEEP + 8)]),
-        feature("keep_out", "spring", "Spring head, fenced", "Polygon", box(4 * WIDE + 40, LANE + DEEP + 2, 20, 12)),
-    ]  # fmt: skip
+        feature(
+            "keep_out",
+            "spring",
+            "Spring head, fenced",
+            "Polygon",
+            box(4 * WIDE + 40, LANE + DEEP + 2, 20, 12),
+        ),
+    ]
     for n in range(12):
         above, column = n < 6, n % 6
         y = LANE if above else 0.0

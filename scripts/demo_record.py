@@ -73,8 +73,10 @@ class Truth:
         self.area = {p.id: p.grazed_ha for p in farm.paddocks}
         luck = hidden("fertility", len(farm.paddocks))
         self.fertility = {p.id: 0.42 + 0.26 * float(u) for p, u in zip(farm.paddocks, luck, strict=True)}
-        self.mass = {p.id: self.numbers[p.id].mass_kg_ha((6 + 5 * float(u)) * INCH_CM)
-                     for p, u in zip(farm.paddocks, hidden("start", len(farm.paddocks)), strict=True)}  # fmt: skip
+        self.mass = {
+            p.id: self.numbers[p.id].mass_kg_ha((6 + 5 * float(u)) * INCH_CM)
+            for p, u in zip(farm.paddocks, hidden("start", len(farm.paddocks)), strict=True)
+        }
 
     def step(self, day: date, eaten_kg: dict[str, float]) -> None:
         """Let a day pass: what animals ate, then growth."""
@@ -84,11 +86,18 @@ class Truth:
             wanted = eaten_kg.get(ident, 0.0) / 0.72 / self.area[ident]
             self.mass[ident] = float(
                 grazing.one_paddock(
-                    self.mass[ident], np.array([wanted]), 250.0, np.array([np.inf]), np.array([np.nan]),
-                    self.fertility[ident], days.potential_kg_ha_d[curve, 0], days.loss_per_d[curve, 0],
-                    np.array(self.numbers[ident].shares), self.growing.leaf,
+                    self.mass[ident],
+                    np.array([wanted]),
+                    250.0,
+                    np.array([np.inf]),
+                    np.array([np.nan]),
+                    self.fertility[ident],
+                    days.potential_kg_ha_d[curve, 0],
+                    days.loss_per_d[curve, 0],
+                    np.array(self.numbers[ident].shares),
+                    self.growing.leaf,
                 ).mass_kg_ha[-1]
-            )  # fmt: skip
+            )
 
     def inches(self, ident: str) -> float:
         """Return the height as it is. [in]"""
@@ -203,7 +212,7 @@ def happenings(book: Book) -> None:
     add(date(2025, 8, 9), 19, "stormed", "farm", what="wind")
     add(date(2025, 8, 10), 7, "shut", "10", because="limbs down at the cherry edge", until="cleared and dry")
     add(date(2025, 8, 24), 16, "opened", "10", met="cleared and dry")
-    add(date(2025, 11, 3), 15, "guarded", "locust-new", trees=4, guard="wire cage")
+    add(date(2025, 11, 3), 15, "guarded", "locust-new", trees=4, guard="mesh cage, two posts")
     add(date(2026, 4, 28), 18, "looked", "8", at="trees", planting="locust-new", seen=20, bitten=2, barked=0)
     add(date(2026, 5, 12), 8, "counted", "heifers", head=["46"])
     add(
@@ -257,8 +266,14 @@ def main(folder: Path) -> None:
         for k, day in enumerate(weather.days):
             when = day.astype(object)
             if FIRST <= when < LAST:
-                sheet.writerow([when, f"{weather.tmax_c[0, k]:.1f}", f"{weather.tmin_c[0, k]:.1f}",
-                                f"{weather.rain_mm[0, k]:.1f}"])  # fmt: skip
+                sheet.writerow(
+                    [
+                        when,
+                        f"{weather.tmax_c[0, k]:.1f}",
+                        f"{weather.tmin_c[0, k]:.1f}",
+                        f"{weather.rain_mm[0, k]:.1f}",
+                    ]
+                )
 
 
 if __name__ == "__main__":
