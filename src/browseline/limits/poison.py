@@ -61,7 +61,7 @@ def _bite(scene: Scene, mob: MobState, paddock: str, found: tuple[plants.Danger,
     begin = max(first.since, scene.begin(mob, paddock))
     because = say(
         "poison.limit.because", where=_where(growing), why=list_words(_why(scene, d) for d in found),
-        animals=_animals(growing.plant, mob), worst=_worst(growing.plant),
+        animals=_animals(growing.plant, mob), worst=worst_words(growing.plant),
         until=until_words(scene, found),
     )  # fmt: skip
     late = tuple(Late(n, risk=say("poison.limit.late")) for n in (1, 2, 3))
@@ -153,7 +153,8 @@ def _where(growing: plants.Growing) -> str:
     return say(f"poison.where.{key}", plant=_name(growing.plant), pin=growing.name)
 
 
-def _worst(plant: str) -> str:
+def worst_words(plant: str) -> str:
+    """Return what part of a plant is worst, and when; for some, how soon signs come."""
     within = tables.table("harm").get(("signs_within", plant))
     minutes = f"{within.middle():g}" if within is not None else ""
     return say(f"poison.worst.{plant}", minutes=minutes)
@@ -279,17 +280,18 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
 
 def _face(scene: Scene) -> Face:
     """Return what is shut: now until somebody looks, and from the first day of a season that comes."""
-    closed = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)), bool)
-    for m, mob in enumerate(scene.mobs):
-        for p, paddock in enumerate(scene.paddocks):
-            if plants.dangers(scene, mob, paddock):
-                closed[m, :, p] = True
-                continue
-            for bite in _bites(scene, mob, paddock):
-                if bite.hardness == "hard" and bite.moment is not None:
-                    first = scene.local(bite.moment.likely).date()
-                    closed[m, :, p] |= np.array([day >= first for day in scene.days])
-    return Face(closed=closed)
+    shut = [[_shut(scene, mob, paddock) for paddock in scene.paddocks] for mob in scene.mobs]
+    shape = (len(scene.mobs), len(scene.paddocks), len(scene.days))
+    return Face(closed=np.moveaxis(np.array(shut, bool).reshape(shape), 2, 1).copy())
+
+
+def _shut(scene: Scene, mob: MobState, paddock: str) -> list[bool]:
+    """Return the days on which a paddock is shut to a mob."""
+    if plants.dangers(scene, mob, paddock):
+        return [True] * len(scene.days)
+    found = [b for b in _bites(scene, mob, paddock) if b.hardness == "hard" and b.moment is not None]
+    firsts = [scene.local(b.moment.likely).date() for b in found if b.moment is not None]
+    return [any(day >= first for first in firsts) for day in scene.days]
 
 
 LIMIT = Limit("poison", _bites, _face, _ready)

@@ -117,9 +117,7 @@ def _next_fill(been_d: float, lasts_d: float) -> float:
 
 def _face(scene: Scene) -> Face:
     """Return paddocks without water as shut to every mob; a trough that is filled shuts nothing."""
-    dry = np.array(
-        [(p := scene.paddock(name)) is not None and p.water == "none" for name in scene.paddocks]
-    )
+    dry = np.array([(p := scene.paddock(name)) is not None and p.water == "none" for name in scene.paddocks])
     shape = (len(scene.mobs), len(scene.days), len(scene.paddocks))
     return Face(closed=np.broadcast_to(dry, shape).copy())
 
