@@ -16,7 +16,7 @@ from browseline.words import day_words, say
 if TYPE_CHECKING:
     from browseline.chain.look import Picture
 
-SHORTENS = ("trees", "ground")
+SHORTENS = {"trees": "trees", "ground": "ground"}
 FAST_D = 0.5
 
 
@@ -28,7 +28,11 @@ def after_look(event: Event, body: Looked, picture: Picture) -> Iterator[str]:
         if mob.place != event.subject:
             continue
         for bite in bites(picture.scene, mob.id, event.subject):
-            if bite.limit in SHORTENS and bite.moment is not None and bite.moment.likely <= picture.now:
+            if (
+                bite.limit == SHORTENS.get(body.at)
+                and bite.moment is not None
+                and bite.moment.likely <= picture.now
+            ):
                 yield say("answer.look.shortens", mob=mob.name, do=bite.do, because=bite.because)
     if body.animal or body.condition or body.eyelid:
         yield from animal_flags(picture)

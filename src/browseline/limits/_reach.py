@@ -17,7 +17,7 @@ from browseline.figures import Figure, typed
 from browseline.limits.form import Scene
 from browseline.record.state import GuardState, HeadLine, MobState, TreeSize
 from browseline.tables import Row
-from browseline.units import factor
+from browseline.units import System, factor, shown
 from browseline.words import list_words
 
 Holds = Literal["yes", "partly", "no", "unknown"]
@@ -144,6 +144,11 @@ def largest(key: str, kind: str) -> Figure | None:
     row = max(found, key=lambda r: r.middle() * factor(r.unit, "cm"))
     book = row.figure(key, kind)
     return Figure(key, row.middle() * factor(row.unit, "cm"), "cm", origins=book.origins, about=kind)
+
+
+def tall(height_cm: float, units: System) -> str:
+    """Return a height of trees as people say it, in feet or metres."""
+    return shown(height_cm * factor("cm", "m"), "distance", units)
 
 
 def never_clear(kind: str) -> Figure | None:

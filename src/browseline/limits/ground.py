@@ -12,7 +12,7 @@ from browseline.figures import Figure, Mark, typed
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import GroundLook, MobState
 from browseline.tables import Row
-from browseline.units import factor, shown
+from browseline.units import shown
 from browseline.words import day_words, say
 
 Array = NDArray[np.float64]
@@ -104,8 +104,8 @@ def _wet(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     )  # fmt: skip
     key = "wet" if moment.likely <= begin else "rain"
     fields = {
-        "deficit": shown(float(middle) * factor("mm", "cm"), "rain", scene.farm.units),
-        "limit": shown(row.middle() * factor("mm", "cm"), "rain", scene.farm.units),
+        "deficit": shown(float(middle), "rain", scene.farm.units),
+        "limit": shown(row.middle(), "rain", scene.farm.units),
     }
     if key == "rain":
         first, until, depth = rain[0]

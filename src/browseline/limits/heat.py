@@ -102,11 +102,11 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
         row = rows[min(BITES_FROM + _later(cover), len(rows) - 1)]
         moment = _first_day(scene, index, row.middle())
         if moment is not None:
-            found.append((moment, line.kind, row, rows, index, cover))
+            found.append((moment, line.kind, row, index, cover))
     if not found:
         return []
-    moment, kind, row, rows, index, cover = min(found, key=lambda f: (f[0].likely, f[1]))
-    return [_bite(scene, mob, paddock, moment, kind, row, rows, index, cover)]
+    moment, kind, row, index, cover = min(found, key=lambda f: (f[0].likely, f[1]))
+    return [_bite(scene, mob, paddock, moment, kind, row, index, cover)]
 
 
 def _later(cover: Figure | None) -> int:
@@ -125,14 +125,13 @@ def _first_day(scene: Scene, index: Array, limit: float) -> Moment | None:
 
 
 def _bite(
-    scene: Scene, mob: MobState, paddock: str, moment: Moment, kind: str, row: Row, rows: tuple[Row, ...],
-    index: Array, cover: Figure | None,
+    scene: Scene, mob: MobState, paddock: str, moment: Moment, kind: str, row: Row, index: Array,
+    cover: Figure | None,
 ) -> Bite:  # fmt: skip
     day = (scene.local(moment.likely).date() - scene.days[0]).days
     low, middle, high = (
         float(x) for x in np.quantile(index[:, min(day, index.shape[1] - 1)], (0.1, 0.5, 0.9))
     )
-    reached = max((r for r in rows if r.middle() <= middle), key=lambda r: r.middle(), default=row)
     unit = "C" if _measure(row) == AIR else "1"
     book = row.figure("heat_from", kind)
     shadow = [cover] if cover is not None else []
@@ -141,10 +140,9 @@ def _bite(
     figure = Figure("heat_index", middle, unit, low, high, parts=(book,), about=kind)
     told = {
         "kind": label("kind", kind),
-        "index": f"{middle:.0f}",
         "low": f"{low:.0f}",
         "high": f"{high:.0f}",
-        "level": _level(reached),
+        "level": _level(row),
         "limit": f"{row.middle():g}",
         "day": day_words(scene.local(moment.likely).date()),
         "shade": cover.typed if cover is not None else "",

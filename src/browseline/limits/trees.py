@@ -18,7 +18,7 @@ from browseline.farm.names import label
 from browseline.farm.needs import demand
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
-from browseline.limits._reach import Judged, judged, largest, of_kind, rows_for
+from browseline.limits._reach import Judged, judged, largest, of_kind, rows_for, tall
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
 from browseline.readings import StayLook, fell, looked_limit_d, stay_looks, taught_rate, tree_shares
 from browseline.record.state import MobState
@@ -149,7 +149,8 @@ def _moment(scene: Scene, mob: MobState, paddock: str, one: Exposed) -> Moment |
     """Return when one planting's limit bites; None where nothing is known of the kind's biting."""
     begin = scene.begin(mob, paddock)
     if one.over and one.here is not None:
-        return Moment.at(one.here.look.at.end)
+        seen = one.here.look.at.end
+        return Moment.at(min(seen, begin + timedelta(days=one.rule_d)) if np.isfinite(one.rule_d) else seen)
     ends = _by_rate(scene, mob, paddock, one, begin)
     if not np.isfinite(one.rule_d):
         return ends
@@ -243,7 +244,7 @@ def _fields(scene: Scene, one: Exposed) -> dict[str, str]:
         "paddock": place.name if place is not None else "",
         "accepted": _percent(one.accepted.value),
         "year": f"{year.low:g}-{year.high:g}",
-        "clear": shown(clear.value or 0.0, "length", scene.farm.units) if clear is not None else "",
+        "clear": tall(clear.value or 0.0, scene.farm.units) if clear is not None else "",
         "stay": f"{stay:.1f}".removesuffix(".0"),
         "hours": f"{tables.row('browsing', 'look_after', 'trees in reach').middle() * factor('d', 'h'):.0f}",
         "rate": _percent(one.rate.value) if one.rate is not None else "",

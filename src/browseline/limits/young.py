@@ -7,18 +7,17 @@ import numpy as np
 from browseline import tables
 from browseline.farm.names import label
 from browseline.figures import weakest
-from browseline.limits._reach import Judged, judged, rows_for
+from browseline.limits._reach import Judged, judged, rows_for, tall
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.tables import Row
-from browseline.units import shown
 from browseline.words import list_words, say
 
 
 def _fields(scene: Scene, one: Judged) -> dict[str, str]:
     """Return what the sentences of a verdict name."""
     units = scene.farm.units
-    found = {f.name: shown(f.value, "length", units) for f in one.figures if f.unit == "cm" and f.value}
+    found = {f.name: tall(f.value, units) for f in one.figures if f.unit == "cm" and f.value}
     first = tables.row("browsing", "keep_out_first", "any kind")
     trees = one.standing
     return {
@@ -31,8 +30,6 @@ def _fields(scene: Scene, one: Judged) -> dict[str, str]:
         "leader": found.get("leader", ""),
         "reach": found.get("browse_reach", ""),
         "clear": found.get("clear_height", ""),
-        "stem": found.get("stem", ""),
-        "stout": found.get("clear_stem", ""),
     }
 
 
