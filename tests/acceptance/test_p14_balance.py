@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from browseline.chain import Picture
 from browseline.chain.accounts import PAGES
 from browseline.chain.period import as_csv, as_text, period
+from browseline.chain.season_growth import grown_of
 from browseline.events import Event, Fed, Moved, Spent
+from browseline.farm.records import Sward
 from browseline.ledger.balance_months import month_share, months_balance
+from browseline.ledger.balance_page import balance_account
 from browseline.units import parse
+from tests import small_farm
 from tests.acceptance.cases import BALE, EWE, entry, farm_folder, lb, mob, quantity, seen, walked
 
 FIRST, LAST = date(2026, 4, 20), date(2026, 10, 31)
@@ -89,6 +95,69 @@ def test_a_paddock_without_a_yield_leaves_the_balance_open(tmp_path: Path) -> No
     )
     assert months_balance(picture.scene).spare is None
     assert "cannot be said until every yield" in told(picture)
+
+
+# ---------------------------------------------------------------- supply as the weather grows it
+
+
+def weathered(yearly: str = "") -> Picture:
+    """Return the small farm with an invented climate, its yield typed or not."""
+    typed = quantity(yearly, "herbage mass") if yearly else None
+    made = small_farm.farm(weather=True, own=replace(small_farm.typed_sward(), yearly_yield=typed))
+    return small_farm.look(made, small_farm.state(made))
+
+
+def test_a_yield_nobody_typed_is_what_the_weather_grows() -> None:
+    grown = grown_of(weathered())
+    assert grown is not None
+    assert grown.months == tuple((2026, month) for month in range(1, 13))
+    by_month = np.median(grown.kg_ha.mean(axis=2), axis=0)
+    assert by_month[4] == by_month.max()
+    assert by_month[[0, 11]].max() < 0.1 * by_month[4]
+    made = months_balance(weathered().scene, grown)
+    assert made.supply is not None
+    assert made.supply.low is not None
+    assert made.supply.high is not None
+    assert made.supply.low < (made.supply.value or 0) < made.supply.high
+    assert made.supply.mark == "G"
+    assert all(m.low_kg is None or m.low_kg <= (m.supply_kg or 0) <= (m.high_kg or 0) for m in made.months)
+
+
+def test_the_page_tells_what_the_weather_grows_with_its_range() -> None:
+    page = balance_account(weathered().scene, grown_of(weathered()))
+    told = "\n".join(page.sentences)
+    assert "in 8 years of 10" in told
+    assert "counted with what the season's weather grows there" in told
+    assert "stands in for your sward" not in told
+    assert any(" to " in row[1] for row in page.rows)
+    assert len(page.rows) == 12
+
+
+def test_a_paddock_without_a_sward_of_its_own_is_not_known() -> None:
+    picture = weathered("4800 lb/ac")
+    bare = replace(picture.farm.paddocks[0], sward=None)
+    swards = (*picture.farm.swards, Sward("other", "tall_fescue"))
+    made = replace(picture.farm, paddocks=(bare, *picture.farm.paddocks[1:]), swards=swards)
+    found = months_balance(replace(picture.scene, farm=made))
+    assert found.supplies[0].of is None
+    assert found.supply is None
+    assert all(month.supply_kg is None for month in found.months)
+
+
+def test_a_typed_yield_goes_before_the_weather() -> None:
+    picture = weathered("4800 lb/ac")
+    assert grown_of(picture) is None
+    made = months_balance(picture.scene)
+    area = sum(p.grazed_ha for p in picture.farm.paddocks)
+    assert made.supply is not None
+    assert made.supply.value == pytest.approx(
+        area * quantity("4800 lb/ac", "herbage mass").to("kg/ha") * 0.45
+    )
+
+
+def test_without_weather_nothing_is_modelled(tmp_path: Path) -> None:
+    farm_folder(tmp_path, as_of=FIRST, mobs=[mob(EWE | {"intake": "4.4 lb/d"})])
+    assert grown_of(seen(tmp_path, "2026-04-20 06:00")) is None
 
 
 # ---------------------------------------------------------------- s18: share from pasture

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from browseline import tables
 from browseline.chain.look import Picture
+from browseline.chain.plant_dangers import poison_account
 from browseline.chain.purpose import purpose_account
 from browseline.chain.season_growth import grown_of
 from browseline.chain.store import store_account
@@ -91,6 +92,7 @@ PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "losses": lambda picture: losses_account(picture.scene),
     "site": site_account,
     "purpose": purpose_account,
+    "poison": poison_account,
     "settings": settings_account,
 }
 """What ``why NAME`` opens beside limits and numbers."""

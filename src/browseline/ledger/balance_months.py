@@ -1,25 +1,31 @@
 """Forage against animals, year and months: what paddocks yield for stock, what stock need of it.
 
-Supply is a typed yearly yield × the share that stock may have × the grazed area; nothing is guessed for
-a paddock whose yield nobody typed. It is the yield under today's trees: how it falls as crowns close
-comes with the decades.
+Supply is a typed yearly yield × the share that stock may have × the grazed area. Where nobody typed a
+yield and the weather is known, it is what the season's weather grows, as a range over the members;
+where neither is known nothing is guessed. It is the yield under today's trees: how it falls as crowns
+close comes with the decades.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
 
 from browseline import tables
 from browseline.farm.records import Paddock
 from browseline.figures import Figure, typed
-from browseline.ledger.account import Account, dated, season_notes, season_of
+from browseline.ledger.account import season_of
 from browseline.ledger.eaters import Eaten, eaten
 from browseline.limits import Scene
-from browseline.units import factor, shown
-from browseline.words import list_words, say
+from browseline.units import factor
+from browseline.words import say
 
+Array = NDArray[np.float64]
+QUANTILES = (0.1, 0.5, 0.9)
 PERCENT = factor("%", "1")
 SPREAD = {
     "mixed_cool": "Tall grass + N",
@@ -36,24 +42,47 @@ SPREAD = {
 
 
 @dataclass(frozen=True)
+class Grown:
+    """What the weather grows in a season, cut back every ``rest_d`` days to the height to leave.
+
+    ``kg_ha`` has shape (member, month, paddock), ``months`` (year, month) in order. [kg DM/ha]
+    """
+
+    paddocks: tuple[str, ...]
+    months: tuple[tuple[int, int], ...]
+    kg_ha: Array
+    rest_d: int
+
+
+@dataclass(frozen=True)
 class Supply:
-    """What one paddock yields for stock in a year. ``of`` is None where no yield was typed. [kg DM]"""
+    """What one paddock yields for stock: in a year as typed, or over the season as modelled.
+
+    ``of`` is None where neither is known; ``by_month`` is shaped (member, month) and None where the
+    yield was typed. [kg DM]
+    """
 
     paddock: str
     name: str
     kind: str
     of: Figure | None
+    by_month: Array | None = None
 
 
 @dataclass(frozen=True)
 class Month:
-    """One month: supply (None where the sward's spread is not known), need, and supply less need. [kg DM]"""
+    """One month: supply (None where the sward's spread is not known), need, and supply less need. [kg DM]
+
+    ``low_kg`` and ``high_kg`` are the 80 % range of the supply where weather made it.
+    """
 
     year: int
     month: int
     supply_kg: float | None
     need_kg: float
     spare_kg: float | None
+    low_kg: float | None = None
+    high_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -85,33 +114,56 @@ def share_harvested(scene: Scene, paddock: Paddock) -> Figure:
     )
 
 
-def supply_of(scene: Scene, paddock: Paddock) -> Supply:
-    """Return what a paddock yields for stock in a year."""
+def supply_of(scene: Scene, paddock: Paddock, grown: Grown | None = None) -> Supply:
+    """Return what a paddock yields for stock: typed, else grown by the weather, else not known."""
     own = scene.farm.sward_of(paddock)
     kind = own.kind if own is not None else ""
-    if own is None or own.yearly_yield is None:
-        return Supply(paddock.id, paddock.name, kind, None)
-    grown = typed("yearly_yield", own.yearly_yield.to("kg/ha"), "kg/ha", own.yearly_yield.text, about=own.id)
     share = share_harvested(scene, paddock)
-    kg = paddock.grazed_ha * (grown.value or 0.0) * (share.value or 0.0)
-    formula = f"{paddock.grazed_ha:.4g} ha × {grown.value:.5g} kg/ha × {share.value:.3g}"
-    figure = Figure("supply", kg, "kg", formula=formula, parts=(grown, share), about=paddock.name)
+    if own is None or own.yearly_yield is None:
+        return _modelled(scene, paddock, kind, share, grown)
+    typed_yield = typed(
+        "yearly_yield", own.yearly_yield.to("kg/ha"), "kg/ha", own.yearly_yield.text, about=own.id
+    )
+    kg = paddock.grazed_ha * (typed_yield.value or 0.0) * (share.value or 0.0)
+    formula = f"{paddock.grazed_ha:.4g} ha × {typed_yield.value:.5g} kg/ha × {share.value:.3g}"
+    figure = Figure("supply", kg, "kg", formula=formula, parts=(typed_yield, share), about=paddock.name)
     return Supply(paddock.id, paddock.name, kind, figure)
 
 
-def months_balance(scene: Scene) -> MonthsBalance:
-    """Return the balance of the season that today is in."""
+def _modelled(scene: Scene, paddock: Paddock, kind: str, share: Figure, grown: Grown | None) -> Supply:
+    if grown is None or paddock.id not in grown.paddocks:
+        return Supply(paddock.id, paddock.name, kind, None)
+    at = grown.paddocks.index(paddock.id)
+    kg = grown.kg_ha[:, :, at] * paddock.grazed_ha * (share.value or 0.0)
+    low, middle, high = np.quantile(kg.sum(axis=1), QUANTILES)
+    fertility = scene.herbage.numbers[scene.herbage.paddocks.index(paddock.id)].fertility
+    formula = say("account.balance.grown_formula", area=f"{paddock.grazed_ha:.4g} ha",
+                  share=f"{share.value:.3g}", rest=grown.rest_d)  # fmt: skip
+    figure = Figure("supply", float(middle), "kg", float(low), float(high), formula=formula,
+                    parts=(fertility, share), about=paddock.name)  # fmt: skip
+    return Supply(paddock.id, paddock.name, kind, figure, kg)
+
+
+def months_balance(scene: Scene, grown: Grown | None = None) -> MonthsBalance:
+    """Return the balance of the season that today is in.
+
+    Parameters
+    ----------
+    grown : Grown, optional
+        What the weather grows where nobody typed a yield.
+    """
     first, last = season_of(scene.farm, scene.days[0])
     land = [p for p in scene.farm.paddocks if _counts(p, first, last)]
-    supplies = tuple(supply_of(scene, p) for p in land)
+    supplies = tuple(supply_of(scene, p, grown) for p in land)
     eaters = eaten(scene, first, last)
-    supply = _sum("supply", [s.of for s in supplies])
+    supply = _ranged(_sum("supply", [s.of for s in supplies]), supplies)
     need = _sum("feed_need", [e.need for e in eaters])
     spare = None
     if supply is not None and need is not None:
         left = (supply.value or 0.0) - (need.value or 0.0)
         formula = f"{supply.value:.6g} − {need.value:.6g} kg"
-        spare = Figure("feed_spare", left, "kg", formula=formula, parts=(supply, need))
+        low, high = (x - (need.value or 0.0) if x is not None else None for x in (supply.low, supply.high))
+        spare = Figure("feed_spare", left, "kg", low, high, formula=formula, parts=(supply, need))
     return MonthsBalance(
         first, last, supplies, eaters, supply, need, spare, tuple(_months(supplies, eaters, first, last))
     )
@@ -130,6 +182,16 @@ def _sum(name: str, parts: list[Figure | None]) -> Figure | None:
     return Figure(
         name, sum(part.value or 0.0 for part in known), "kg", formula=f"{formula} kg", parts=tuple(known)
     )
+
+
+def _ranged(total: Figure | None, supplies: tuple[Supply, ...]) -> Figure | None:
+    """Return the sum of the supplies with its range: members are added up before the range is taken."""
+    members = [s.by_month.sum(axis=1) for s in supplies if s.by_month is not None]
+    if total is None or not members:
+        return total
+    typed_kg = sum((s.of.value or 0.0) for s in supplies if s.of is not None and s.by_month is None)
+    low, middle, high = (float(x) + typed_kg for x in np.quantile(np.sum(members, axis=0), QUANTILES))
+    return replace(total, value=middle, low=low, high=high, formula=say("account.balance.sum_formula"))
 
 
 # ---------------------------------------------------------------- month by month
@@ -154,93 +216,38 @@ def _months(
     for one in eaters:
         for year, month, kg in one.by_month:
             needs[year, month] = needs.get((year, month), 0.0) + kg
-    year, month = first.year, first.month
-    while date(year, month, 1) < last:
+    for at, (year, month) in enumerate(months_of(first, last)):
         need = needs.get((year, month), 0.0)
-        supply = _month_supply(supplies, month)
-        yield Month(year, month, supply, need, supply - need if supply is not None else None)
+        found = _month_supply(supplies, month, at)
+        if found is None:
+            yield Month(year, month, None, need, None)
+            continue
+        low, middle, high = found
+        ranged = (low, high) if low < high else (None, None)
+        yield Month(year, month, middle, need, middle - need, *ranged)
+
+
+def months_of(first: date, last: date) -> tuple[tuple[int, int], ...]:
+    """Return the calendar months that a stretch of days touches, ``last`` not included."""
+    out, year, month = [], first.year, first.month
+    while date(year, month, 1) < last:
+        out.append((year, month))
         year, month = (year, month + 1) if month < 12 else (year + 1, 1)
+    return tuple(out)
 
 
-def _month_supply(supplies: tuple[Supply, ...], month: int) -> float | None:
-    total = 0.0
+def _month_supply(supplies: tuple[Supply, ...], month: int, at: int) -> tuple[float, float, float] | None:
+    """Return low, likely and high supply of a month; None where a part of it is not known. [kg DM]"""
+    typed_kg, members = 0.0, []
     for one in supplies:
         share = month_share(one.kind, month)
-        if one.of is None or share is None:
+        if one.by_month is not None:
+            members.append(one.by_month[:, at])
+        elif one.of is None or share is None:
             return None
-        total += (one.of.value or 0.0) * share
-    return total if supplies else None
-
-
-# ---------------------------------------------------------------- the page
-
-
-def balance_account(scene: Scene) -> Account:
-    """Return the page: supply by paddock, need by class, what is spare, month by month."""
-    made = months_balance(scene)
-    figures = tuple(f for f in (made.spare, made.supply, made.need) if f is not None)
-    head = tuple(say(f"account.balance.head.{c}") for c in ("month", "supply", "need", "spare"))
-    rows = tuple(_row(scene, month) for month in made.months)
-    return Account("browseline/balance/1", "balance", tuple(_told(scene, made)), figures, head, rows)
-
-
-def _mass(scene: Scene, kg: float | None) -> str:
-    if kg is None:
-        return say("account.not_known")
-    return shown(kg, "mass", scene.farm.units, 0)
-
-
-def _row(scene: Scene, month: Month) -> tuple[str, ...]:
-    name = f"{say(f'dates.month.{month.month}')} {month.year}"
-    return (name, *(_mass(scene, kg) for kg in (month.supply_kg, month.need_kg, month.spare_kg)))
-
-
-def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    days = (made.last - made.first).days
-    yield say("account.balance.season", first=dated(made.first), last=dated(made.last), days=days)
-    yield from season_notes(scene.farm)
-    if made.first < scene.farm.as_of:
-        yield say("account.balance.from", day=dated(scene.farm.as_of))
-    yield from _told_supply(scene, made)
-    for one in made.eaters:
-        kg = one.need.value if one.need is not None else None
-        key = "need" if one.need is not None else "need_unknown"
-        yield say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, kg), days=one.head_days)
-    yield from _told_spare(scene, made)
-    if made.supply is None:
-        yield say("account.balance.trees")
-        return
-    if any(month.supply_kg is None for month in made.months):
-        yield say("account.balance.no_months")
-    elif any((month.spare_kg or 0.0) < 0 for month in made.months):
-        short = (say(f"dates.month.{m.month}") for m in made.months if (m.spare_kg or 0.0) < 0)
-        yield say("account.balance.short_months", months=list_words(short))
-    stand_ins = dict.fromkeys(SPREAD[s.kind] for s in made.supplies if s.kind in SPREAD)
-    if stand_ins:
-        yield say("account.balance.spread", forage=list_words(stand_ins))
-    yield say("account.balance.trees")
-
-
-def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    area = sum(p.grazed_ha for p in scene.farm.paddocks if p.id in {s.paddock for s in made.supplies})
-    unread = [s.name for s in made.supplies if s.of is None]
-    if made.supply is not None:
-        acres = shown(area, "area", scene.farm.units)
-        yield say("account.balance.supply", area=acres, amount=_mass(scene, made.supply.value))
-    if unread:
-        yield say("account.balance.no_yield", paddocks=list_words(unread))
-    outside = [p.name for p in scene.farm.plantings if p.paddock is None]
-    if outside:
-        yield say("account.balance.outside", plantings=list_words(outside))
-
-
-def _told_spare(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    if made.need is not None:
-        yield say("account.balance.needs", amount=_mass(scene, made.need.value))
-    if made.spare is None or made.supply is None:
-        yield say("account.balance.open")
-        return
-    spare = made.spare.value or 0.0
-    share = 100 * abs(spare) / (made.supply.value or 1.0)
-    key = "spare" if spare >= 0 else "short"
-    yield say(f"account.balance.{key}", amount=_mass(scene, abs(spare)), share=f"{share:.0f}")
+        else:
+            typed_kg += (one.of.value or 0.0) * share
+    if not members:
+        return typed_kg, typed_kg, typed_kg
+    low, middle, high = (float(x) + typed_kg for x in np.quantile(np.sum(members, axis=0), QUANTILES))
+    return low, middle, high

@@ -75,7 +75,8 @@ def _eaten(key: tuple[str, str, str], days: list[tuple[date, HeadLine]]) -> Eate
     by_month = tuple((year, month, kg) for (year, month), kg in sorted(months.items()))
     formula = " + ".join(f"{head} × {n} d × {kg:.4g} kg/d" for (head, kg), n in parts.items())
     need = Figure("feed_need", total, "kg", formula=formula, parts=tuple(figures.values()), about=klass)
-    return Eaten(kind, klass, head_days, need if known else None, by_month, mob, len({day for day, _ in days}))
+    there = len({day for day, _ in days})
+    return Eaten(kind, klass, head_days, need if known else None, by_month, mob, there)
 
 
 # ---------------------------------------------------------------- who is there

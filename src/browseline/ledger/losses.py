@@ -123,7 +123,7 @@ def _notice(
     above = _above(scene, share)
     least = tables.row("balance", "loss_share_least", RULE)
     may = above is not None and (above.value or 0.0) > least.middle() * PERCENT
-    payable = _payable(stood, gone, above, share, least) if may else None
+    payable = _payable(stood, gone, above, share, least) if above is not None and may else None
     names = tuple(dict.fromkeys(p.name for p in stand if p.id in {ident for ident, _, _ in lost}))
     return LossNotice(
         species, cause, names, stood, gone, found, tell_by, share, above, may if above is not None else None,
@@ -146,10 +146,8 @@ def _above(scene: Scene, share: Figure) -> Figure | None:
     return Figure("loss_above_normal", value, "1", formula=formula, parts=(share, usual))
 
 
-def _payable(stood: int, gone: int, above: Figure | None, share: Figure, least: tables.Row) -> Figure | None:
+def _payable(stood: int, gone: int, above: Figure, share: Figure, least: tables.Row) -> Figure:
     """Return the trees above the normal loss and the rule's share together. [trees]"""
-    if above is None:
-        return None
     off = least.middle() * PERCENT + (share.value or 0.0) - (above.value or 0.0)
     formula = f"{gone} − {off:.3g} × {stood}"
     parts = (above, least.figure("loss_share_least"))
