@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from browseline.chain.look import Picture
-from browseline.limits.poison import shut_by_plants, to_look
+from browseline.figures import Figure
+from browseline.ledger.account import Account
+from browseline.limits._plants import growing_in, triggers
+from browseline.limits.poison import harm, shut_by_plants, to_look, worst_words
 from browseline.words import list_words, say
 
 
@@ -43,6 +46,50 @@ def storm_words(picture: Picture) -> Iterator[str]:
     if names:
         yield say("answer.storm.vet", phone=_vet(picture))
         yield say("answer.storm.relief")
+
+
+def poison_account(picture: Picture) -> Account:
+    """Return every poisonous plant of the farm: where, what sets it off, what is shut; under it the harm.
+
+    Lethal amounts stand under Why and nowhere else: as harm to animals of the farm's own weight.
+    """
+    said = list(_shut_words(picture)) + list(_standing_words(picture))
+    first = looks_first(picture)
+    sentences = ([first] if first else []) + (said or [say("poison.page.none")])
+    return Account(
+        "browseline/poison/1", "poison", (say("poison.page.vet", phone=_vet(picture)), *sentences),
+        tuple(dict.fromkeys(_harm(picture))),
+    )  # fmt: skip
+
+
+def _shut_words(picture: Picture) -> Iterator[str]:
+    for paddock, because, until in shut_by_plants(picture.scene):
+        yield say("poison.page.shut", paddock=_name(picture, paddock), why=because, until=until)
+
+
+def _standing_words(picture: Picture) -> Iterator[str]:
+    for plant, places in _where(picture).items():
+        names = list_words(_name(picture, place) for place in places)
+        why = list_words(dict.fromkeys(say(f"poison.trigger.{row['trigger']}") for row in triggers(plant)))
+        worst = worst_words(plant)
+        yield say(
+            "poison.page.plant", plant=say(f"poison.plant.{plant}"), paddocks=names, why=why, worst=worst
+        )
+
+
+def _where(picture: Picture) -> dict[str, list[str]]:
+    """Return the paddocks in or beside which each poisonous plant stands."""
+    out: dict[str, list[str]] = {}
+    for paddock in picture.scene.paddocks:
+        for plant in dict.fromkeys(g.plant for g in growing_in(picture.scene, paddock)):
+            out.setdefault(plant, []).append(paddock)
+    return out
+
+
+def _harm(picture: Picture) -> Iterator[Figure]:
+    for plant in _where(picture):
+        for mob in picture.scene.mobs:
+            yield from harm(plant, mob)
 
 
 def _vet(picture: Picture) -> str:

@@ -10,8 +10,13 @@ from browseline.words import known, say
 
 
 def amount(figure: Figure, system: System | None = None) -> str:
-    """Return the value of a figure with its unit; with a system, in the unit that it chose."""
-    return number(figure.value, figure.unit, system)
+    """Return the value of a figure with its unit, or its range where no value is told."""
+    if figure.value is not None:
+        return number(figure.value, figure.unit, system)
+    if figure.low is not None and figure.high is not None:
+        low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
+        return say("cli.why.from_to", low=low, high=high)
+    return say("cli.why.in_words" if figure.origins else "cli.why.unknown_value")
 
 
 def number(value: float | None, unit: str, system: System | None = None) -> str:

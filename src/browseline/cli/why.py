@@ -156,7 +156,7 @@ def put_tree(figure: Figure, today: date, system: System, told: set[Figure], dep
 
 
 def _range(figure: Figure, system: System) -> str:
-    if figure.low is None or figure.high is None or figure.low == figure.high:
+    if figure.value is None or figure.low is None or figure.high is None or figure.low == figure.high:
         return ""
     low, high = number(figure.low, figure.unit, system), number(figure.high, figure.unit, system)
     return f", {say('cli.why.range', low=low, high=high)}"

@@ -225,7 +225,13 @@ def _lethal(plant: str, kind: str, heavy: Figure | None, about: str) -> Iterator
 
 
 def _origin(row: plants.Row) -> Origin:
-    said = (row.get("toxic_part", ""), row.get("dose_note", ""), row.get("severity_by", ""), row["note"])
+    said = (
+        row.get("severity", "").replace("_", " "),
+        row.get("toxic_part", ""),
+        row.get("dose_note", ""),
+        row.get("severity_by", ""),
+        row["note"],
+    )
     note = "; ".join(part for part in said if part)
     return Origin(row["source"], row["locator"], cast("Basis", row["basis"]), note=note)
 
