@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -51,7 +51,8 @@ def start_of(
 ) -> Start | None:
     """Return a height as the mass of every member on the day number it was read; None where none was.
 
-    The members' errors come in pairs of opposite sign, so the middle one is the height as read.
+    The members' errors come in pairs of opposite sign, so the middle one is the height as read. They hang
+    on where and when it was read, not on its entry's id: the same facts entered again err alike.
     """
     if read is None:
         return None
@@ -67,9 +68,8 @@ def start_of(
         as_of=read.at.end.astimezone(zone).date(),
     )
     middle = height_cm * (per_cm.value or 0.0)
-    error = reading_error_kg_ha(read.readings) * paired_normal(
-        farm.seed, f"height {paddock.id} {read.event}", members
-    )
+    quantity = f"height {paddock.id} {read.at.end.astimezone(UTC).isoformat()}"
+    error = reading_error_kg_ha(read.readings) * paired_normal(farm.seed, quantity, members)
     mass = np.maximum(middle + error, SMALLEST_SHARE_OF_READING * middle)
     return Start(mass, day_number(read.at.end, first, zone), figure)
 
