@@ -11,7 +11,7 @@ import pytest
 
 from browseline.chain.accounts import PAGES
 from browseline.events import Earned, Fed, Issued, Spent, Worked
-from tests.unit.cli_farm import SmallFarm, small_farm
+from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 
 
 @pytest.fixture
@@ -93,3 +93,26 @@ def test_a_period_that_is_none_is_a_finding(farm: SmallFarm, span: tuple[str, ..
     done = farm.run("papers", "record", *span)
     assert done.code == 1
     assert "Traceback" not in done.all
+
+
+def test_check_tells_the_cautions_of_the_place(tmp_path: Path) -> None:
+    wet = (
+        FARM
+        + """
+[soils.valley]
+drainage = "somewhat poorly drained"
+
+[[plantings]]
+id = "walnuts"
+name = "Walnuts"
+species = "walnut_english"
+paddock = "8"
+"""
+    )
+    made = small_farm(tmp_path / "wet", wet)
+    done = made.run("check")
+    assert done.code == 0, done.all
+    assert "! Walnuts in Top: the soil is somewhat poorly drained" in done.out
+    notes = json.loads(made.run("check", "--json").out)["site"]
+    (note,) = (one for one in notes if one["about"] == "walnuts")
+    assert (note["kind"], note["mark"], note["source"]) == ("wet", "G", "common_practice")

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from browseline import tables
+from browseline.chain.ledger_answers import after_feed, after_loss, after_planting
 from browseline.chain.lent import lent_words
 from browseline.chain.look import Picture
 from browseline.chain.looks import after_look, after_walk
@@ -18,9 +19,12 @@ from browseline.events import (
     Borrowed,
     Counted,
     Event,
+    Fed,
     Looked,
+    Lost,
     Moved,
     Penned,
+    Planted,
     Sold,
     Stormed,
     Treated,
@@ -208,4 +212,7 @@ ANSWERS: dict[type[Body], Answer] = {
     Looked: after_look,
     Walked: after_walk,
     Stormed: _stormed,
+    Lost: after_loss,
+    Fed: after_feed,
+    Planted: after_planting,
 }

@@ -5,7 +5,7 @@ Counted from the entries of the record, since its beginning: what lay there befo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from browseline import tables
@@ -15,6 +15,7 @@ from browseline.figures import BASES, Basis, Figure, typed
 from browseline.ledger.account import happened
 from browseline.ledger.hay import HayStore
 from browseline.limits import Scene
+from browseline.record.state import MobState
 from browseline.units import plain, shown
 from browseline.words import list_words, say
 
@@ -179,8 +180,8 @@ def goods_words(scene: Scene, found: Goods, hay: HayStore | None) -> Iterator[st
     for haul in found.hauled:
         amount = shown(haul.water.value or 0.0, "volume", scene.farm.units)
         yield say("account.store.hauled", amount=amount, mob=_mob(scene, haul.mob), place=_where(scene, haul))
-    if any(_is_mineral(one.name) for one in found.given):
-        yield from _copper(scene)
+    if any(is_mineral(one.name) for one in found.given):
+        yield from copper_words(scene.mobs)
 
 
 def _hay_words(scene: Scene, hay: HayStore | None) -> Iterator[str]:
@@ -193,13 +194,14 @@ def _hay_words(scene: Scene, hay: HayStore | None) -> Iterator[str]:
         yield say("account.store.hay_unknown", lots=list_words(hay.not_counted))
 
 
-def _is_mineral(name: str) -> bool:
+def is_mineral(name: str) -> bool:
+    """Return whether what was given is mineral, salt or a lick, by its name."""
     return any(word in name.casefold() for word in MINERAL)
 
 
-def _copper(scene: Scene) -> Iterator[str]:
-    """Yield the caution on copper where sheep are on the farm, with its mark."""
-    if not any(line.kind == "sheep" for mob in scene.mobs for line in mob.lines):
+def copper_words(mobs: Iterable[MobState]) -> Iterator[str]:
+    """Yield the caution on copper, with its mark, where one of the mobs holds sheep."""
+    if not any(line.kind == "sheep" for mob in mobs for line in mob.lines):
         return
     row = next(r for r in tables.texts("poison") if r["id"] == COPPER)
     basis: Basis = row["basis"]  # type: ignore[assignment]

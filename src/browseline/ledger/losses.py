@@ -188,7 +188,7 @@ def _row(one: Survival) -> tuple[str, ...]:
 def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -> Iterator[str]:
     yield say("account.losses.since", day=dated(scene.farm.as_of))
     for notice in found:
-        yield from _notice_words(scene, notice)
+        yield from notice_words(scene, notice)
     out = [one.name for one in told if one.gone and one.planting in _no_crop(scene)]
     if out:
         yield say("account.losses.no_crop", plantings=list_words(out))
@@ -203,7 +203,8 @@ def _no_crop(scene: Scene) -> set[str]:
     return {p.id for p in scene.farm.plantings if not p.harvested}
 
 
-def _notice_words(scene: Scene, notice: LossNotice) -> Iterator[str]:
+def notice_words(scene: Scene, notice: LossNotice) -> Iterator[str]:
+    """Yield what is to be told of a loss: how much, whether it may qualify, by when, under which rule."""
     cause = notice.cause or say("account.losses.no_cause")
     share = f"{100 * (notice.share.value or 0.0):.1f}"
     yield say("account.losses.lost", lost=notice.lost, stood=notice.stood, share=share, cause=cause,
