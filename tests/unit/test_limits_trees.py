@@ -112,13 +112,13 @@ def test_looks_teach_the_rate_with_their_weight() -> None:
         stays = (Stay("ewes", "1", When.at(since)),)
         return state(place, mob=ewes(since=since), looks=(look,), stays=stays)
 
-    rates = [taught_rate(told(n), rows(), "sheep", None) for n in (5, 0)]
+    rates = [taught_rate(stay_looks(told(n), rows()), rows(), "sheep", None) for n in (5, 0)]
     assert [r.value for r in rates if r] == pytest.approx([5.3 / 120, 0.3 / 120])
     assert all(
         r is not None and r.mark == "G" for r in rates
     )  # the weakest mark: a placeholder spreads the year
     assert stay_looks(told(5), rows())[0].days == pytest.approx(2)
-    assert taught_rate(told(5), rows(), "horse", None) is None
+    assert taught_rate(stay_looks(told(5), rows()), rows(), "horse", None) is None
 
 
 def test_what_an_earlier_stay_left_bitten_is_not_bitten_again() -> None:
@@ -206,6 +206,19 @@ def test_the_wet_rule_is_the_farms_own_choice() -> None:
     assert hard is not None
     assert hard[0, 0].tolist() == [False, True, True]  # who stands on it is told, not trapped
     assert not hard[0, 1:].any()
+
+
+def test_wet_ground_is_locked_to_pigs_whatever_the_rule() -> None:
+    seen = soaked(1.0, LIGHT, rule=False)
+    line = HeadLine("pig", "grower 20-60 kg", 12, parse("50 kg", "mass"), parse("2 kg/d", "intake"))
+    pigs = MobState("ewes", "Pigs", (line,), "3", When.at(NOW))
+    wet = replace(seen, mobs=(pigs,), memo={})
+    found = of(bites(wet, "ewes", "3"), "ground")
+    assert found.hardness == "hard"
+    assert "Locked while wet" in found.do
+    closed = next(f for f in faces(wet) if f.name == "ground").closed
+    assert closed is not None
+    assert closed[0, 0].tolist() == [True, True, False]
 
 
 def test_rain_typed_ahead_brings_the_limit_from_the_next_midnight() -> None:

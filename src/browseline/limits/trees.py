@@ -97,13 +97,14 @@ def _expose(scene: Scene, mob: MobState, one: Judged) -> Exposed:
     most = accepted(planting)
     liked = f"{kind}, {planting.species}" in tables.applies("browsing", "liked")
     risk = tables.row("browsing", "liked_risk", ANY).figure("liked_risk", kind) if liked else None
-    looks = [s for s in stay_looks(scene.state, planting) if kind in s.kinds]
+    every = scene.once(("stay looks", planting.id), lambda: stay_looks(scene.state, planting))
+    looks = [s for s in every if kind in s.kinds]
     over = [s for s in looks if s.share > (most.value or 0.0)]
     passed = min(over, key=lambda s: looked_limit_d(s, eating), default=None)
     own = of_kind("browsing", "stay_among_trees", kind)
     here = [s for s in looks if s.stay.mob == mob.id and s.stay.end is None and mob.place == s.stay.place]
     return Exposed(
-        one, most, taught_rate(scene.state, planting, kind, eating, risk),
+        one, most, taught_rate(looks, planting, kind, eating, risk),
         own[0].figure("stay_among_trees", kind) if own else None,
         passed, looked_limit_d(passed, eating) if passed is not None else np.inf,
         here[-1] if here else None,

@@ -117,8 +117,9 @@ def book_rate(kind: str) -> Figure | None:
 
 
 def taught_rate(
-    state: State, planting: Planting, kind: str, eating_kg_d: float | None, risk: Figure | None = None
-) -> Figure | None:
+    looks: list[StayLook], planting: Planting, kind: str, eating_kg_d: float | None,
+    risk: Figure | None = None,
+) -> Figure | None:  # fmt: skip
     """Return the share of trees that a kind bites in a day, as the book says and this farm's looks teach.
 
     Looks at a bigger or hungrier mob count for fewer tree-days, at a smaller one for more, by what the
@@ -126,6 +127,8 @@ def taught_rate(
 
     Parameters
     ----------
+    looks : list of StayLook
+        Those of the planting, as from ``stay_looks``.
     eating_kg_d : float or None
         What the mob that stands or would stand there eats a day. [kg/d]
     risk : Figure, optional
@@ -137,7 +140,7 @@ def taught_rate(
     prior = (book.value or 0.0) * (risk.value or 1.0 if risk is not None else 1.0)
     weight = tables.row("browsing", "book_weight", ANY)
     found, tree_days = 0.0, 0.0
-    used = [s for s in stay_looks(state, planting) if kind in s.kinds]
+    used = [s for s in looks if kind in s.kinds]
     for seen in used:
         found += seen.fresh
         tree_days += seen.look.seen * seen.days * _more(seen.eating_kg_d, eating_kg_d)
