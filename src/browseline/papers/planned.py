@@ -100,9 +100,17 @@ def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
         return
     dated = [b for b in arrivals(bites(scene, mob.id, mob.place)) if b.moment and b.hardness != "question"]
     if dated and dated[0].moment is not None:
-        found = next_place(scene, mob)
         at = max(dated[0].moment.likely, picture.now).replace(minute=0, second=0, microsecond=0)
-        yield Move(mob.id, at, mob.place, found.paddock if found else None, "limit", limit=dated[0].limit)
+        yield Move(mob.id, at, mob.place, _fit_by(picture, mob, at), "limit", limit=dated[0].limit)
+
+
+def _fit_by(picture: Picture, mob: MobState, at: datetime) -> str | None:
+    """Return the paddock to propose: one that is ready by then, else none; the sheet leaves it blank."""
+    found = next_place(picture.scene, mob)
+    if found is None:
+        return None
+    ready = found.ready or (found.ready_from is not None and found.ready_from <= at)
+    return found.paddock if ready else None
 
 
 # ---------------------------------------------------------------- stays
