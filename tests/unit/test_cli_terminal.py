@@ -67,6 +67,16 @@ def test_a_strange_height_is_asked_about_and_kept_or_not(tmp_path: Path) -> None
     assert (code, "Kept: height - Gate: 20 in" in said, len(farm.events())) == (0, True, 2)
 
 
+def test_a_file_of_entries_is_shown_and_kept_or_not(tmp_path: Path) -> None:
+    farm = small_farm(tmp_path / "farm")
+    week = tmp_path / "week.txt"
+    week.write_text("Mon 18:00 walk 6 7 in\nTue note the far gate drags\nTue hurry\n", encoding="utf-8")
+    code, said = on_terminal(["note", "--from", str(week)], [("Keep these 2 entries?", "n")], farm.folder)
+    assert (code, "Nothing is kept yet" in said, len(farm.events())) == (1, True, 0)
+    code, said = on_terminal(["note", "--from", str(week)], [("Keep these 2 entries?", "y")], farm.folder)
+    assert (code, "week.txt:3  " in said, len(farm.events())) == (1, True, 2)
+
+
 def test_the_first_limit_is_bold_on_a_terminal_and_colour_is_never_needed(tmp_path: Path) -> None:
     farm = small_farm(tmp_path / "farm")
     farm.run("walk", "6", "7 in")

@@ -24,7 +24,7 @@ from browseline.cli.desk import Desk, Said, desk
 from browseline.cli.doubts import doubts
 from browseline.cli.entry import entered, said_in
 from browseline.cli.kept import SHORT_ID, entry_words, seen, tell_new
-from browseline.cli.out import put, put_wrapped, tell
+from browseline.cli.out import put, put_wrapped, tell, waiting
 from browseline.cli.table import ENTRIES, spoken
 from browseline.cli.times import when
 from browseline.errors import BadInput, Finding, errors_in, finding
@@ -92,8 +92,9 @@ def take(path: Path, rows: Sequence[Row], said: Said, built: Built) -> None:
         With every row that is to be mended, after the good ones were kept or refused.
     """
     with desk(said.farm, said.now) as at:
-        before = seen(at, at.events)
-        checked = check(path.name, rows, at, before, said.who, cache(built))
+        with waiting(say("cli.batch.checking", file=path.name)):
+            before = seen(at, at.events)
+            checked = check(path.name, rows, at, before, said.who, cache(built))
         for number, event in checked.good:
             put_wrapped(say("cli.batch.row", number=number, entry=entry_words(at, event)), "      ", "")
         put(say("cli.batch.found", count=len(checked.good), there=len(checked.there), file=path.name))
