@@ -1,14 +1,12 @@
-"""Indices of heat and energy in cold, beside the worked cases of the reference shelf, and by scipy."""
+"""Indices of heat and energy in cold, beside the worked cases of the reference shelf."""
 
 import csv
 from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from browseline.science.heat import cold_energy_pct, humidity_pct, thi, thi_first_form
-from browseline.science.shares import rate_learnt
 
 HERE = Path(__file__).parent
 
@@ -43,10 +41,3 @@ def test_humidity_from_a_dew_point() -> None:
     found = humidity_pct(np.array([24.5, 19.5]), np.array([19.5, 25.0]))
     assert found[0] == pytest.approx(100 * 2.267 / 3.075, rel=0.01)
     assert found[1] == 100
-
-
-@pytest.mark.parametrize(("found", "tree_days"), [(0.0, 0.0), (5.0, 60.0), (0.0, 120.0), (12.0, 40.0)])
-def test_a_rate_that_looks_teach_is_gamma_as_scipy_has_it(found: float, tree_days: float) -> None:
-    low, mean, high = rate_learnt(0.005, 60.0, found, tree_days, 0.1)
-    gamma = stats.gamma(0.005 * 60 + found, scale=1 / (60 + tree_days))
-    assert (low, mean, high) == pytest.approx((gamma.ppf(0.1), gamma.mean(), gamma.ppf(0.9)), rel=1e-9)

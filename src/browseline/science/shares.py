@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 
 def score_interval(hits: int, seen: int, z: float) -> tuple[float, float]:
@@ -68,9 +69,50 @@ def rate_learnt(
     ----------
     ours: conjugate gamma-Poisson updating, checked against scipy's gamma distribution
     """
-    from scipy.special import gammaincinv
-
     shape = prior_per_d * prior_trees + found
     exposure = prior_trees + tree_days
-    low, high = (float(gammaincinv(shape, share)) / exposure for share in (tail, 1 - tail))
+    low, high = (gamma_quantile(shape, share) / exposure for share in (tail, 1 - tail))
     return low, shape / exposure, high
+
+
+@cache
+def gamma_quantile(shape: float, share: float) -> float:
+    """Return the point below which a share of a gamma distribution with scale 1 lies.
+
+    Parameters
+    ----------
+    shape : float
+        Above 0. [1]
+    share : float
+        Between 0 and 1, both left out. [1]
+
+    Returns
+    -------
+    float
+        [1]
+
+    References
+    ----------
+    ours: bisection on the power series of the lower incomplete gamma function, checked against scipy,
+    whose import costs more time than a page of limits
+    """
+    low, high = 0.0, max(shape, 1.0)
+    while _gamma_share(shape, high) < share:
+        low, high = high, 2 * high
+    while high - low > 1e-13 * high:
+        middle = (low + high) / 2
+        if not low < middle < high:
+            break
+        low, high = (middle, high) if _gamma_share(shape, middle) < share else (low, middle)
+    return (low + high) / 2
+
+
+def _gamma_share(shape: float, point: float) -> float:
+    """Return the share of a gamma distribution with scale 1 below a point."""
+    term = total = 1.0
+    n = shape
+    while term > 1e-16 * total:
+        n += 1
+        term *= point / n
+        total += term
+    return total * math.exp(shape * math.log(point) - point - math.lgamma(shape + 1)) if point > 0 else 0.0
