@@ -44,7 +44,7 @@ def test_m6_a_move_into_a_shut_paddock_demands_a_reason(tmp_path: Path) -> None:
     assert seen(tmp_path, "2026-06-10 08:30").scene.mobs[0].place == "9"
     assert typed(tmp_path, now, "move", "ewes", "to", "4", "--because", "flood on the lane")[0] == 0
     told = typed(tmp_path, "2026-06-10T08:05:00", "today")[1]
-    assert "stands in 4, which is shut" in told
+    assert "in 4, which is shut" in told
     assert typed(tmp_path, "2026-06-10T09:00:00", "open", "4", "--met", "leaves gone")[0] == 0
     assert seen(tmp_path, "2026-06-10 09:30").state.shut == ()
 

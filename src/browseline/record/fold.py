@@ -172,7 +172,7 @@ def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> Sta
         fed=tuple(work.fed), storms=tuple(work.storms), losses=tuple(work.losses),
         withdrawals=tuple(work.withdrawals), questions=tuple(work.questions.values()),
         disagreements=(*resolved.disagreements, *work.places.disagreements, *work.disagreements),
-        alarms=tuple(_alarms(mobs, shut, work.despite)), parents=tuple(work.parents.items()),
+        alarms=tuple(_alarms(mobs, shut, work)), parents=tuple(work.parents.items()),
         part_areas=tuple(work.part_areas.items()), unknown=tuple(sorted(work.unknown)),
         heads=tuple(log.entries), ground=tuple(work.ground), animals=tuple(work.animals),
         weights=tuple(work.weights), guards=tuple(work.guards),
@@ -192,13 +192,14 @@ def _mob(work: Working, mob: MobNow, today: date) -> MobState:
     )  # fmt: skip
 
 
-def _alarms(mobs: Iterable[MobState], shut: Iterable[ShutState], because: dict[str, str]) -> Iterator[Alarm]:
+def _alarms(mobs: Iterable[MobState], shut: Iterable[ShutState], work: Working) -> Iterator[Alarm]:
     """Yield an alarm for each mob that stands where it is shut."""
-    closed = list(shut)
+    closed, names = list(shut), {p.id: p.name for p in work.farm.paddocks}
     for mob in mobs:
         for one in closed:
             if mob.place is not None and mob.since is not None and one.paddock in (mob.place, mob.part):
                 since = max(mob.since, one.since, key=lambda when: when.end.astimezone(UTC))
-                facts = (("mob", mob.name), ("paddock", one.paddock), ("because", one.because),
-                         ("despite", because.get(mob.id, "")))  # fmt: skip
+                facts = (("mob", mob.name), ("paddock", names.get(one.paddock, one.paddock)),
+                         ("because", one.because),
+                         ("despite", work.despite.get(mob.id, "")))  # fmt: skip
                 yield Alarm("in_shut", mob.id, since, facts)
