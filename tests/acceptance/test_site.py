@@ -10,7 +10,7 @@ import pytest
 import tomlkit
 
 from browseline import tables
-from browseline.chain import Picture
+from browseline.chain import Picture, today
 from browseline.chain.accounts import PAGES
 from browseline.events import Moved
 from browseline.farm import settings
@@ -192,6 +192,17 @@ def test_a_chosen_height_rules_what_is_left(tmp_path: Path) -> None:
     assert own <= older <= higher
     assert older == pytest.approx(max(10.0, own))
     assert higher == pytest.approx(15.0)
+
+
+def test_today_names_what_is_in_use_and_its_source(tmp_path: Path) -> None:
+    rules = {"settings": {"worm_rest": "70 days"}}
+    told = "\n".join(today(place(tmp_path, rules=rules)).settings)
+    assert "Rest against worms: 70 days, chosen here." in told
+    assert "Slides on pasture for small ruminants" in told
+    assert "Height to leave" in told
+    assert "Last grazing before harvest" not in told
+    typed = today(place(tmp_path / "typed", rules={"worm_rest": "40 d"})).settings
+    assert "Rest against worms: 40 d, typed here." in typed
 
 
 def test_a_number_typed_goes_before_a_name(tmp_path: Path) -> None:

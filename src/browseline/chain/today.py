@@ -11,6 +11,7 @@ from browseline.chain.looks import animal_flags
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.chain.plant_dangers import looks_first, plant_shuts
 from browseline.chain.ready import ReadyRow, ready_dates
+from browseline.chain.settings_page import in_use
 from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
@@ -97,6 +98,7 @@ class Today:
     disagreements: tuple[str, ...]
     cautions: tuple[str, ...]
     findings: tuple[Finding, ...]
+    settings: tuple[str, ...] = ()
 
 
 def today(picture: Picture) -> Today:
@@ -123,6 +125,7 @@ def today(picture: Picture) -> Today:
         tuple(tell(d, picture.farm.time_zone) for d in state.disagreements),
         tuple(_cautions(picture)),
         picture.findings,
+        in_use(picture),
     )
 
 

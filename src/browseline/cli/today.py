@@ -51,6 +51,8 @@ def put_today(page: Today, *, why: bool = False) -> None:
         _put_mob(mob, why, unread=bool(unread(page.ahead)))
     put()
     _put_farm(page)
+    for setting in page.settings if why else ():
+        put_wrapped(setting, INDENT, "")
 
 
 def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:

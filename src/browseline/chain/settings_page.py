@@ -1,0 +1,87 @@
+"""Sources that differ: every reading by name with its source, what is used here, the list of conflicts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from browseline import tables
+from browseline.chain.look import Picture
+from browseline.farm import settings
+from browseline.farm.settings import Setting
+from browseline.figures import BASES, Basis
+from browseline.ledger.account import Account
+from browseline.sward.numbers import WORM_HOSTS
+from browseline.units import plain
+from browseline.words import say
+
+
+def used_words(one: Setting) -> str:
+    """Return a question and what is used here for it: typed, named, or the reading used without a name."""
+    if one.typed is not None:
+        used = say("account.settings.typed", amount=one.typed.text)
+    else:
+        used = say(f"account.settings.{'named' if one.named else 'default'}", name=one.used.applies_to)
+    return say("account.settings.question", question=say(f"account.settings.{one.key}"), used=used)
+
+
+def in_use(picture: Picture) -> tuple[str, ...]:
+    """Return what is used for each question that matters today, with the source of a reading.
+
+    Worms and the height to leave matter where sheep or goats are, manure where a harvest is dated.
+    """
+    matters = set()
+    if any(line.kind in WORM_HOSTS for mob in picture.scene.mobs for line in mob.lines):
+        matters |= {"worm_rest", "height_to_leave"}
+    if any(p.harvested and p.first_drop is not None for p in picture.farm.plantings):
+        matters.add("manure_to_harvest")
+    return tuple(
+        used_words(one) if one.typed is not None else f"{used_words(one)} {source_words(one.used)}"
+        for one in settings.settings(picture.farm)
+        if one.key in matters
+    )
+
+
+def source_words(row: tables.Row) -> str:
+    """Return where a reading was read, with its mark."""
+    known = tables.sources().get(row.source, {}).get("reference", row.source)
+    return say("account.settings.source", source=known, locator=row.locator, mark=BASES[row.basis])
+
+
+def settings_account(picture: Picture) -> Account:
+    """Return every question on which sources differ: all readings, and what is used here."""
+    found = settings.settings(picture.farm)
+    told = [line for one in found for line in _setting(one)]
+    told.append(say("account.settings.conflicts"))
+    told += [_conflict(row) for row in tables.texts("conflicts")]
+    return Account("browseline/settings/1", "settings", tuple(told))
+
+
+def _setting(one: Setting) -> Iterator[str]:
+    yield used_words(one)
+    for row in one.readings:
+        yield say("account.settings.reading", name=row.applies_to, amount=_amount(row),
+                  source=source_words(row), note=row.note)  # fmt: skip
+    if not one.cautious and one.typed is None:
+        yield say("account.settings.shorter")
+    yield say("account.settings.how", key=one.key, name=one.used.applies_to)
+
+
+def _amount(row: tables.Row) -> str:
+    if row.value is not None:
+        return f"{plain(row.value)} {row.unit}"
+    if row.low is None or row.high is None:
+        return say("account.settings.no_number")
+    return say("account.settings.from_to", low=plain(row.low), high=plain(row.high), unit=row.unit)
+
+
+def _conflict(row: Mapping[str, str]) -> str:
+    third = say("account.settings.third", third=row["reading_c"]) if row["reading_c"] else ""
+    basis: Basis = row["basis"]  # type: ignore[assignment]
+    ident = f"{row['conflict_id']} {BASES[basis]}"
+    told = {
+        "topic": row["topic"],
+        "first": row["reading_a"],
+        "second": row["reading_b"],
+        "done": row["do_this"],
+    }
+    return say("account.settings.conflict", third=third, ident=ident, source=row["source_id"], **told)
