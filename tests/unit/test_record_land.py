@@ -49,7 +49,7 @@ def test_p6_a_mob_in_a_shut_paddock_is_an_alarm_until_it_is_out() -> None:
     )
     (alarm,) = inside.alarms
     assert (alarm.code, alarm.subject, alarm.at.text()) == ("in_shut", "ewes", "2026-05-03T06:40:00-04:00")
-    assert tell(alarm, ZONE) == "Ewes: in 4, which is shut: cherry limb down."
+    assert tell(alarm, ZONE) == "Ewes: in Paddock 4, which is shut: cherry limb down."
     assert outside.alarms == ()
     assert outside.storms == (When.at(at("2026-05-03T02:00-04:00")),)
     shut = outside.shut_now("4")
