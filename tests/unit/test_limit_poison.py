@@ -267,3 +267,21 @@ def test_the_shelf_says_the_same() -> None:
         "none_reported",
         "unknown",
     }
+
+
+def test_a_drawn_line_or_area_counts_as_a_point_does() -> None:
+    """A hedge over the fence and a wood inside: each by its nearest part."""
+    edge = tuple((-45.0 + 1.02 * SIDE, 41.0 + n * SIDE) for n in (0.2, 0.8))
+    far = tuple((-45.0 + 2.5 * SIDE, 41.0 + n * SIDE) for n in (0.2, 0.8))
+    hedge = Shape("hedge", "hazard", "hedge", "LineString", (), edge, plant="cherry")
+    hedges = Shape("hedges", "hazard", "hedges", "MultiLineString", (far, edge), plant="cherry")
+    wood = replace(square("wood", 0), kind="hazard", plant="cherry")
+    for shape in (hedge, hedges, wood):
+        found, _ = poison(pinned(shape), storms=(STORM,))
+        assert hard(found), shape.geometry
+
+
+def test_no_frost_is_warned_of_in_summer() -> None:
+    summer = datetime(2026, 7, 10, 7, tzinfo=ZONE)
+    found, _ = poison(pinned(pin("cherry", 0.5), weather=True), now=summer)
+    assert "soft" not in [b.hardness for b in found]

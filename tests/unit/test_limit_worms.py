@@ -116,3 +116,11 @@ def test_rain_over_drying_is_told_once_three_days_are_over() -> None:
         assert ("Rain over drying" in bite.because) is told
     ratio = next(f for f in bite.figures if f.name == "worm_moisture")
     assert 1 < ratio.value < 4  # 10 mm a day over the 4 to 6 mm that a hot July day dries
+
+
+def test_weather_that_ends_before_the_day_says_nothing() -> None:
+    from browseline.limits import _larvae
+
+    seen = on(SUMMER)
+    assert _larvae.infective(seen, SUMMER + timedelta(days=900)) is None
+    assert _larvae.wetness(seen, SUMMER - timedelta(days=9000)) is None

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from browseline import tables
+from browseline.chain.kinds import KindRow, kind_row, one_of, shared_diets
 from browseline.chain.look import Picture
 from browseline.farm import names, needs
 from browseline.farm.records import Job
@@ -20,9 +21,9 @@ from browseline.figures import Figure, Mark, typed, weakest
 from browseline.ledger.account import Account
 from browseline.limits import Bite, known
 from browseline.limits._neighbours import bare_trees
-from browseline.record.state import HeadLine, MobState
+from browseline.record.state import MobState
 from browseline.science.stocking import paddocks_needed
-from browseline.units import factor, shown
+from browseline.units import shown
 from browseline.words import day_words, list_words, say
 
 MOST = 50.0
@@ -65,20 +66,6 @@ class JobPart:
 
 
 @dataclass(frozen=True, slots=True)
-class KindRow:
-    """One kind beside the others: what it eats, harms, needs and sells, and what the keeper knows."""
-
-    kind: str
-    eats: str
-    harms: str
-    fence: str
-    water: str
-    market: str
-    experience: str
-    mark: Mark
-
-
-@dataclass(frozen=True, slots=True)
 class Purposes:
     """Kinds side by side, and the farm's jobs."""
 
@@ -88,7 +75,7 @@ class Purposes:
 
 def purposes(picture: Picture) -> Purposes:
     """Return every kind side by side and every job of the farm."""
-    kinds = tuple(_kind(picture, kind) for kind in names.words("kind"))
+    kinds = tuple(kind_row(picture, kind) for kind in names.words("kind"))
     return Purposes(kinds, tuple(_job(picture, job) for job in picture.farm.jobs))
 
 
@@ -96,6 +83,7 @@ def purpose_account(picture: Picture) -> Account:
     """Return stock for the purpose as a page: jobs in sentences, kinds as a table."""
     page = purposes(picture)
     said = [line for job in page.jobs for line in _job_words(job)] or [say("purpose.no_jobs")]
+    said += [say("purpose.share", **words) for words in shared_diets(picture)]
     rows = tuple(
         (k.kind, k.eats, k.harms, k.fence, k.water, k.market, k.experience, k.mark) for k in page.kinds
     )
@@ -118,64 +106,6 @@ def _job_words(job: JobPart) -> Iterator[str]:
         mark = weakest(fit.mark for fit in idle)
         yield f"  {say(f'purpose.unfit.{job.kind}', kind=kinds)} [{mark}]"
     yield from (f"  {line}" for line in job.says)
-
-
-# ---------------------------------------------------------------- kinds side by side
-
-
-def _kind(picture: Picture, kind: str) -> KindRow:
-    marks: list[Mark] = []
-    keeper = next((k for k in picture.farm.keepers if k.kind == kind), None)
-    unknown = say("purpose.not_known")
-    cells = (_eats(kind, marks), _harms(kind, marks), _fence(kind, marks), _water(picture, kind, marks))
-    market, experience = (keeper.market, keeper.experience) if keeper is not None else ("", "")
-    label = names.label("kind", kind)
-    return KindRow(label, *cells, market or unknown, experience or unknown, weakest(marks))
-
-
-def _eats(kind: str, marks: list[Mark]) -> str:
-    diet = needs.diet(kind)
-    if diet is None:
-        marks.append("G")
-        return say("purpose.eats.fed") if kind in ROOTS else say("purpose.not_known")
-    marks += [figure.mark for figure in diet]
-    grass, forb, browse = (f"{figure.value:g}" for figure in diet)
-    return say("purpose.eats.diet", grass=grass, forb=forb, browse=browse)
-
-
-def _harms(kind: str, marks: list[Mark]) -> str:
-    if kind not in tables.applies("browsing", "browse_reach"):
-        marks.append("G")
-        return say("purpose.not_known")
-    row = tables.row("browsing", "browse_reach", kind)
-    marks.append(row.figure("browse_reach").mark)
-    return say(f"purpose.harms.{kind}", reach=f"{row.middle():g} {row.unit}")
-
-
-def _fence(kind: str, marks: list[Mark]) -> str:
-    if kind not in tables.applies("fence", "fence_volts_min"):
-        marks.append("G")
-        return say("purpose.not_known")
-    row = tables.row("fence", "fence_volts_min", kind)
-    marks.append(row.figure("fence_volts_min").mark)
-    return say("purpose.fence", volts=f"{row.middle() * factor('V', 'kV'):g}")
-
-
-def _water(picture: Picture, kind: str, marks: list[Mark]) -> str:
-    line = _line(kind)
-    cool, hot = needs.water((line,), hot=False), needs.water((line,), hot=True)
-    if cool is None or hot is None:
-        marks.append("G")
-        return say("purpose.not_known")
-    marks.append(hot.mark)
-    units = picture.farm.units
-    ends = (shown(figure.value or 0.0, "water use", units) for figure in (cool, hot))
-    return say("purpose.water", cool=next(ends), hot=next(ends), klass=line.klass)
-
-
-def _line(kind: str) -> HeadLine:
-    """Return one animal of the first class that the tables know of a kind."""
-    return HeadLine(kind, next(iter(names.words("class", kind)), ""), 1)
 
 
 # ---------------------------------------------------------------- jobs
@@ -316,7 +246,7 @@ def _fit(picture: Picture, job: Job, kind: str) -> Fit:
     if trees:
         told = list_words(dict.fromkeys(p.name for p in trees))
         return Fit(kind, True, False, say("purpose.unfit.roots", kind=label, trees=told), "B")
-    one = MobState(f"any {kind}", label, (_line(kind),), None, None)
+    one = MobState(f"any {kind}", label, (one_of(kind),), None, None)
     out = [bite for bite in _due(picture, one, job.paddock) if bite.hardness == "hard"]
     if out:
         return Fit(kind, True, False, say("purpose.unfit.limit", kind=label, why=out[0].because), out[0].mark)

@@ -18,6 +18,10 @@ WORM = "barber pole worm"
 
 def infective(scene: Scene, dropped: datetime) -> tuple[Moment, Figure] | None:
     """Return when eggs dropped at an instant can be infective; None where weather is not known that far."""
+    return scene.once(("larvae", dropped), lambda: _infective(scene, dropped))
+
+
+def _infective(scene: Scene, dropped: datetime) -> tuple[Moment, Figure] | None:
     if scene.weather is None:
         return None
     first = np.datetime64(scene.local(dropped).date(), "D")

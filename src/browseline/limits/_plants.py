@@ -111,11 +111,11 @@ def _outlines(scene: Scene) -> dict[str, Any]:
     for shape in shapes:
         if "Polygon" in shape.geometry:
             made = polygon(shape, flat)
-        elif shape.geometry == "LineString":
-            made = shapely.LineString(on_plane(shape.points, flat))
+        elif "LineString" in shape.geometry:
+            lines = shape.rings or (shape.points,)
+            made = shapely.MultiLineString([on_plane(line, flat) for line in lines])
         else:
-            lines = [spot for ring in shape.rings for spot in on_plane(ring, flat)]
-            made = shapely.MultiPoint(lines or on_plane(shape.points, flat))
+            made = shapely.MultiPoint(on_plane(shape.points, flat))
         if shape.kind == "hazard":
             out[f"pin {shape.id}"] = made
         else:
@@ -133,8 +133,12 @@ def _drawn_as(paddock: Paddock, shape: Shape) -> bool:
 
 def row_for(plant: str, line: HeadLine) -> Row | None:
     """Return the row of a plant for a line's kind: donkeys first by their own; None if none is there."""
-    own = "donkey" if "donkey" in line.klass.casefold() else ""
-    rows = [r for r in tables.texts("poison") if r["key"] == plant and r["kind"] == line.kind]
+    return _row_for(plant, line.kind, "donkey" if "donkey" in line.klass.casefold() else "")
+
+
+@cache
+def _row_for(plant: str, kind: str, own: str) -> Row | None:
+    rows = [r for r in tables.texts("poison") if r["key"] == plant and r["kind"] == kind]
     return next((r for r in rows if r["class"] == own), next(iter(rows), None))
 
 
@@ -161,6 +165,7 @@ def harmed(plant: str, mob: MobState) -> tuple[HeadLine, ...]:
 # ---------------------------------------------------------------- what makes them dangerous
 
 
+@cache
 def triggers(plant: str, *starts: str) -> tuple[Row, ...]:
     """Return the triggers of a plant that start in one of some ways, in the order of the table."""
     return tuple(

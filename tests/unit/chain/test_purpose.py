@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from browseline.chain.purpose import Fit, purpose_account, purposes
 from browseline.farm.records import Job, Keeper, Planting
+from browseline.record.state import HeadLine
 from browseline.units import parse
-from tests.small_farm import NOW, farm, look, state
+from tests.small_farm import NOW, ewes, farm, look, state
+from tests.unit.test_limit_poison import square
 
 
 def page(kind: str, *plantings: Planting, beside: tuple[str, ...] = ()) -> dict[str, Fit]:
@@ -79,3 +82,29 @@ def test_the_page_says_when_no_job_is_typed(tmp_path: Path) -> None:
     assert "No job is typed" in account.sentences[0]
     assert len(account.rows) == 9
     assert len(account.head) == len(account.rows[0])
+
+
+def test_over_the_fence_on_the_map_counts_as_beside() -> None:
+    """Paddocks that touch are beside each other; a paddock further on is not."""
+    job = Job("j", "The job", "turn", "1")
+    for place, fits in (("2", False), ("3", True)):
+        small = farm(
+            jobs=(job,),
+            plantings=(hazel(paddock=place),),
+            shapes=tuple(square(str(n + 1), n) for n in range(3)),
+        )
+        (part,) = purposes(look(small, state(small))).jobs
+        assert next(fit.fits for fit in part.fits if fit.kind == "pig") is fits
+
+
+def test_two_kinds_that_share_half_their_diet() -> None:
+    """animut2008 (C434): 100 head alone, half the diet shared: 75 of each; sheep and cattle share 90 %."""
+    small = farm()
+    cows = replace(ewes("2"), id="cows", lines=(HeadLine("cattle", "beef cow dry gestating", 10),))
+    made = state(small)
+    seen = look(small, replace(made, mobs=(*made.mobs, cows)))
+    (line,) = [words for words in purpose_account(seen).sentences if "share" in words]
+    # the lesser of 60/70, 30/20 and 10/10 %: 90 %; 100 x (10 + 90 / 2) / 100 = 55
+    assert "share 90 %" in line
+    assert "about 55 of each" in line
+    assert line.endswith("[G]")

@@ -171,3 +171,14 @@ def test_a_target_of_the_wrong_sort_is_a_fault(kind: str, target: str, tmp_path:
     job = f'\n[[jobs]]\nid = "j"\nkind = "{kind}"\npaddock = "1"\ntarget = "{target}"\n'
     (path / "farm.toml").write_text((path / "farm.toml").read_text("utf-8") + job, "utf-8")
     assert errors_in(read(path).findings)
+
+
+def test_water_at_a_temperature_nobody_printed_is_a_range() -> None:
+    """For sheep no source prints temperatures: cool and hot are the range; of a duck nothing is known."""
+    ewes_, ducks = (HeadLine("sheep", "ewe maintenance", 2),), (HeadLine("duck", "layers", 2),)
+    figure = needs.water_at((*ewes_, HeadLine("sheep", "ram", 0)), 30.0)
+    assert figure is not None
+    for got, litres in ((figure.low, 6.2), (figure.value, 8.1), (figure.high, 10.0)):
+        assert got == pytest.approx(litres)
+    assert needs.water_at(ducks, 30.0) is None
+    assert needs.water((), hot=True) is None
