@@ -21,6 +21,7 @@ from browseline.chain.in_force import plan_in_force
 from browseline.cli.demo import copy_example, example
 from browseline.cli.season import keep_plan, stay_words
 from browseline.cli.today import ahead_words, next_words
+from browseline.figures import Figure
 from browseline.moves.season import plan
 from browseline.papers.relief import relief
 from browseline.papers.season import season_sheet
@@ -39,7 +40,7 @@ UNSAID = re.compile(
     r"id|time_zone|figures|paddock_id|schema|code|limit|basis|formula|unit|mark|path|svg|planting",
     re.IGNORECASE,
 )
-"""Fields of a record that a reader never meets as a sentence."""
+"""Fields of a record that a reader never meets as a sentence; what stands behind a figure is the source's."""
 
 
 def words_of(text: str) -> list[str]:
@@ -81,7 +82,7 @@ def texts_in(record: object, name: str = "") -> Iterator[str]:
     if isinstance(record, str):
         if not UNSAID.fullmatch(name):
             yield record
-    elif UNSAID.fullmatch(name):
+    elif UNSAID.fullmatch(name) or isinstance(record, Figure):
         return
     elif dataclasses.is_dataclass(record):
         for f in dataclasses.fields(record):
