@@ -196,13 +196,14 @@ def test_a_chosen_height_rules_what_is_left(tmp_path: Path) -> None:
 
 def test_today_names_what_is_in_use_and_its_source(tmp_path: Path) -> None:
     rules = {"settings": {"worm_rest": "70 days"}}
-    told = "\n".join(today(place(tmp_path, rules=rules)).settings)
+    used = today(place(tmp_path, rules=rules)).settings
+    told = "\n".join(one.words for one in used)
     assert "Rest against worms: 70 days, chosen here." in told
-    assert "Slides on pasture for small ruminants" in told
+    assert used[0].figures[0].origins[0].source == "uconn_slides"
     assert "Height to leave" in told
     assert "Last grazing before harvest" not in told
     typed = today(place(tmp_path / "typed", rules={"worm_rest": "40 d"})).settings
-    assert "Rest against worms: 40 d, typed here." in typed
+    assert (typed[0].words, typed[0].figures) == ("Rest against worms: 40 d, typed here.", ())
 
 
 def test_a_number_typed_goes_before_a_name(tmp_path: Path) -> None:

@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.farm import settings
 from browseline.farm.settings import Setting
-from browseline.figures import BASES, Basis
+from browseline.figures import BASES, Basis, Figure, Origin
 from browseline.ledger.account import Account
 from browseline.sward.numbers import WORM_HOSTS
 from browseline.units import plain
 from browseline.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """What is used for one question; ``figures`` holds the reading with its source, if it is one."""
+
+    words: str
+    figures: tuple[Figure, ...]
 
 
 def used_words(one: Setting) -> str:
@@ -24,8 +33,8 @@ def used_words(one: Setting) -> str:
     return say("account.settings.question", question=say(f"account.settings.{one.key}"), used=used)
 
 
-def in_use(picture: Picture) -> tuple[str, ...]:
-    """Return what is used for each question that matters today, with the source of a reading.
+def in_use(picture: Picture) -> tuple[Used, ...]:
+    """Return what is used for each question that matters today, with the reading behind it.
 
     Worms and the height to leave matter where sheep or goats are, manure where a harvest is dated.
     """
@@ -34,17 +43,22 @@ def in_use(picture: Picture) -> tuple[str, ...]:
         matters |= {"worm_rest", "height_to_leave"}
     if any(p.harvested and p.first_drop is not None for p in picture.farm.plantings):
         matters.add("manure_to_harvest")
-    return tuple(
-        used_words(one) if one.typed is not None else f"{used_words(one)} {source_words(one.used)}"
-        for one in settings.settings(picture.farm)
-        if one.key in matters
-    )
+    found = (one for one in settings.settings(picture.farm) if one.key in matters)
+    return tuple(Used(used_words(one), _behind(one)) for one in found)
 
 
-def source_words(row: tables.Row) -> str:
+def _behind(one: Setting) -> tuple[Figure, ...]:
+    return (settings.figure(one.used, one.key),) if one.typed is None else ()
+
+
+def _origin(row: tables.Row) -> Origin:
+    return Origin(row.source, row.locator, row.basis, note=row.note)
+
+
+def source_words(origin: Origin) -> str:
     """Return where a reading was read, with its mark."""
-    known = tables.sources().get(row.source, {}).get("reference", row.source)
-    return say("account.settings.source", source=known, locator=row.locator, mark=BASES[row.basis])
+    known = tables.sources().get(origin.source, {}).get("reference", origin.source)
+    return say("account.settings.source", source=known, locator=origin.locator, mark=BASES[origin.basis])
 
 
 def settings_account(picture: Picture) -> Account:
@@ -60,7 +74,7 @@ def _setting(one: Setting) -> Iterator[str]:
     yield used_words(one)
     for row in one.readings:
         yield say("account.settings.reading", name=row.applies_to, amount=_amount(row),
-                  source=source_words(row), note=row.note)  # fmt: skip
+                  source=source_words(_origin(row)), note=row.note)  # fmt: skip
     if not one.cautious and one.typed is None:
         yield say("account.settings.shorter")
     yield say("account.settings.how", key=one.key, name=one.used.applies_to)

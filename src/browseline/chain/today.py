@@ -11,7 +11,7 @@ from browseline.chain.looks import animal_flags
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.chain.plant_dangers import looks_first, plant_shuts
 from browseline.chain.ready import ReadyRow, ready_dates
-from browseline.chain.settings_page import in_use
+from browseline.chain.settings_page import Used, in_use
 from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
@@ -98,7 +98,7 @@ class Today:
     disagreements: tuple[str, ...]
     cautions: tuple[str, ...]
     findings: tuple[Finding, ...]
-    settings: tuple[str, ...] = ()
+    settings: tuple[Used, ...] = ()
 
 
 def today(picture: Picture) -> Today:

@@ -9,6 +9,7 @@ import typer
 
 from browseline.chain import Today, look
 from browseline.chain import today as of_picture
+from browseline.chain.settings_page import Used, source_words
 from browseline.chain.today import Line, MobPart
 from browseline.cli.numbers import amount
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
@@ -52,7 +53,11 @@ def put_today(page: Today, *, why: bool = False) -> None:
     put()
     _put_farm(page)
     for setting in page.settings if why else ():
-        put_wrapped(setting, INDENT, "")
+        put_wrapped(" ".join([setting.words, *_sources(setting)]), INDENT, "")
+
+
+def _sources(setting: Used) -> list[str]:
+    return [source_words(origin) for figure in setting.figures for origin in figure.origins]
 
 
 def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
