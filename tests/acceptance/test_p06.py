@@ -12,6 +12,7 @@ import tomlkit
 
 from browseline.chain import Picture, today
 from browseline.chain.answers import answer_to
+from browseline.chain.plant_dangers import poison_account
 from browseline.events import Event, Looked, Moved, Opened, Shut, Stormed
 from browseline.limits import bites, faces
 from browseline.moves.season import plan
@@ -170,3 +171,22 @@ def test_p6_trap_nothing_is_phrased_as_a_safe_amount(tmp_path: Path) -> None:
     every = page(today(picture)) + page(relief(picture)) + " ".join(answer_to(event, picture))
     for words in ("safe amount", "safe to eat", "harmless", "no more than", "less than"):
         assert words not in every.casefold()
+
+
+def test_p6_why_poison_opens_every_pinned_plant(tmp_path: Path) -> None:
+    """Where each stands, what is shut, whom to call; the lethal range only among the figures under it."""
+    page_ = poison_account(after_the_gale(tmp_path))
+    said = " ".join(page_.sentences)
+    assert "call the vet at once: 555 0111" in said
+    assert "4 is shut: wild cherry" in said
+    assert "yew in or beside 12" in said
+    assert "not an amount that may be eaten" in said
+    assert [round(f.low or 0) for f in page_.figures if f.name == "lethal_plant"] == [69, 21]
+    assert not any(number in said for number in ("69", "273", "0.46", "1.82"))
+
+
+def test_p6_a_farm_without_a_plant_says_how_to_pin_one(tmp_path: Path) -> None:
+    farm_folder(tmp_path, as_of=date(2026, 5, 5), mobs=[mob(EWE | MILK, place="4", since="2026-05-05 08:00")])
+    (line, how) = poison_account(seen(tmp_path, NOW)).sentences
+    assert "no number typed yet" in line
+    assert "Pin what grows" in how

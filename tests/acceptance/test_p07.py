@@ -119,3 +119,21 @@ def test_p7_trap_added_to_the_sheep_mob(tmp_path: Path) -> None:
     assert [line.kind for line in ewes.lines] == ["sheep"]
     assert found.owner == "the neighbour"
     assert "goat" not in page(today(picture).mobs[0].heads)
+
+
+def test_p7_lent_without_owner_or_day_is_told_so(tmp_path: Path) -> None:
+    """Lent heifers: no goat words, no worm words; what nobody typed is said to be missing."""
+    heifers = entry("2026-08-01 09:30", "heifers", Borrowed(5, "cattle", "dairy heifer", to="2"))
+    said = " ".join(answer_to(heifers, lent(tmp_path, heifers)))
+    assert "a day not typed" in said
+    assert "an owner not typed" in said
+    assert "apart 30 days" in said
+    for words in ("leaf left", "copper", "for worms"):
+        assert words not in said
+
+
+def test_p7_lent_ducks_of_which_nothing_is_known(tmp_path: Path) -> None:
+    ducks = entry("2026-08-01 09:30", "ducks", Borrowed(5, "duck", "layers", to="2"))
+    said = " ".join(answer_to(ducks, lent(tmp_path, ducks)))
+    assert "They eat" not in said
+    assert "apart 30 days" in said
