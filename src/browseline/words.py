@@ -8,6 +8,7 @@ folder of files. The room is the part of the key before the first dot.
 from __future__ import annotations
 
 import gettext
+import hashlib
 import io
 from collections.abc import Iterable
 from contextvars import ContextVar
@@ -76,6 +77,12 @@ def known(key: str) -> bool:
         return catalogue(language.get(), room).gettext(key) != key
     except FileNotFoundError:
         return False
+
+
+def edition(room: str) -> str:
+    """Return the edition of one room's sentences in the language in force: a hash of its file."""
+    path = LOCALE / language.get() / f"{room}.po"
+    return hashlib.blake2b(path.read_bytes(), digest_size=8).hexdigest()
 
 
 def day_words(day: date) -> str:

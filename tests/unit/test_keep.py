@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from browseline import words
 from browseline.chain import keep
 from tests.small_farm import farm, look, some, state
 
@@ -58,3 +60,17 @@ def test_only_so_many_answers_are_kept(cache: Path, monkeypatch: pytest.MonkeyPa
         small = farm(weather=True, seed=seed)
         look(small, state(small))
     assert len(list(cache.glob("weather-*.npz"))) == 2
+
+
+def test_an_answer_kept_with_other_sentences_is_not_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Kept weather holds sentences; once they are mended the old ones are not shown again."""
+    before = keep.content_key("a place")
+    assert keep.content_key("a place") == before
+    shutil.copytree(words.LOCALE, tmp_path / "locale")
+    monkeypatch.setattr(words, "LOCALE", tmp_path / "locale")
+    assert keep.content_key("a place") == before
+    catalogue = tmp_path / "locale" / "en" / "findings.po"
+    catalogue.write_text(catalogue.read_text(encoding="utf-8") + "\n# mended\n", encoding="utf-8")
+    assert keep.content_key("a place") != before

@@ -19,7 +19,7 @@ from zipfile import BadZipFile
 
 import numpy as np
 
-from browseline import __version__, tables
+from browseline import __version__, tables, words
 from browseline.errors import Finding
 from browseline.farm.records import Normals
 
@@ -43,9 +43,9 @@ def folder() -> Path:
 
 
 def content_key(*parts: object) -> str:
-    """Return a name for an answer: the same parts, program and tables give the same name."""
+    """Return a name for an answer: the same parts, program, tables and sentences give the same name."""
     digest = hashlib.blake2b(digest_size=20)
-    for part in (__version__, edition(), *parts):
+    for part in (__version__, edition(), words.edition("findings"), *parts):
         digest.update(repr(part).encode())
     return digest.hexdigest()
 
