@@ -394,7 +394,5 @@ def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untype
         usd[s] = one_usd
         for p in range(mass.shape[0]):
             mass[p, s, 0] = field.mass_kg_ha[s, p]
-            run_paddock(
-                p, s, first, place, length, starts, bars, field, mass[p, s], cost, amount[s], usd[s]
-            )
+            run_paddock(p, s, first, place, length, starts, bars, field, mass[p, s], cost, amount[s], usd[s])
     return kept
