@@ -14,8 +14,8 @@ from browseline.cli.slots import not_a_quantity
 from browseline.cli.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Moved, Walked, When, new_id
+from browseline.farm.disk import write_whole
 from browseline.farm.read import read
-from browseline.record.medium import write_whole
 from browseline.record.store import Record
 from browseline.units import CHOSEN, NotAQuantity, System, parse
 from browseline.words import say

@@ -12,7 +12,7 @@ from browseline.cli.heights import VERB, rows_of_table, table_of
 from browseline.cli.out import put
 from browseline.cli.table import Entry
 from browseline.errors import BadInput, finding
-from browseline.record.medium import write_whole
+from browseline.farm.disk import write_whole
 from browseline.words import say
 
 

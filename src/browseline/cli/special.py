@@ -12,7 +12,7 @@ from browseline.cli.lookup import Names, singular
 from browseline.cli.slots import Filled, not_a_quantity
 from browseline.cli.table import Entry
 from browseline.errors import BadInput, finding
-from browseline.record.medium import write_whole
+from browseline.farm.disk import write_whole
 from browseline.units import NotAQuantity, parse
 
 Step = Callable[[Filled, Desk], None]

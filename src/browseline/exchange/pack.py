@@ -17,9 +17,9 @@ from pathlib import Path
 from browseline.errors import BadInput, Finding, finding
 from browseline.exchange.readme import readme
 from browseline.exchange.safe_zip import members, write_out
+from browseline.farm.disk import write_whole
 from browseline.record.history import NAMES
 from browseline.record.join import Joined, join, read_copy
-from browseline.record.medium import write_whole
 from browseline.record.rows import Raw, canonical
 from browseline.record.store import Record
 from browseline.record.table import to_csv, to_lines, versions_lines

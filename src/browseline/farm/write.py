@@ -5,7 +5,6 @@ A file is put in place whole: after a crash it holds either the old text or the 
 
 from __future__ import annotations
 
-import os
 import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from browseline.errors import BadInput, Finding, errors_in, finding
+from browseline.farm.disk import write_whole
 from browseline.farm.draft import ident
 from browseline.farm.read import FARM, Reading, read
 from browseline.farm.toml_lines import Path as Path_
@@ -30,23 +30,7 @@ def write_text(path: Path, text: str) -> None:
     OSError
         If the folder cannot be written.
     """
-    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
-    with beside.open("w", encoding="utf-8", newline="") as out:
-        out.write(text)
-        out.flush()
-        os.fsync(out.fileno())
-    beside.replace(path)
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name != "posix":  # pragma: no cover - folders cannot be opened there
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    write_whole(path, text.encode("utf-8"))
 
 
 def edit(folder: Path | str, keys: Sequence[Key], value: Value, today: date | None = None) -> Reading:

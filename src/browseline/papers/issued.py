@@ -19,6 +19,7 @@ from browseline import __version__
 from browseline.chain.look import Picture
 from browseline.chain.period import as_csv, as_text, period
 from browseline.events.bodies import Issued
+from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
 from browseline.papers.calendar import ics
 from browseline.papers.plain import message, parts
@@ -26,7 +27,6 @@ from browseline.papers.relief import relief
 from browseline.papers.season import season_sheet
 from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
-from browseline.record.medium import write_whole
 
 Kind = Literal["relief", "season", "calendar", "record"]
 KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record")

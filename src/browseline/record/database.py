@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from browseline.errors import BadInput, BrokenRecord, Finding, finding
+from browseline.farm.disk import sync_folder
 from browseline.record import medium, schema
 from browseline.words import say
 
@@ -48,7 +49,7 @@ class Database:
             self._connection.close()
             raise
         if fresh:
-            medium.sync_folder(self.folder)
+            sync_folder(self.folder)
 
     def _make_ready(self) -> None:
         if not schema.is_ours(self._connection):

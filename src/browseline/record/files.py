@@ -7,9 +7,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import UTC, datetime
 
+from browseline.farm.disk import write_whole
 from browseline.record.database import Database
 from browseline.record.history import NAMES, Clash, Merged, Version, digest, heads, merged, version_of
-from browseline.record.medium import write_whole
 
 _VERSIONS = "SELECT id, name, sha256, parents FROM file_version ORDER BY rowid"
 _ON_DISK = "INSERT INTO on_disk VALUES (?, ?, ?) ON CONFLICT (name) DO UPDATE SET sha256 = ?2, heads = ?3"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from pathlib import Path, PurePosixPath
 
@@ -63,28 +62,3 @@ def file_system(folder: Path, mounts: str | None = None) -> str:
         if point is not None and here.is_relative_to(point) and len(point.parts) >= best:
             best, kind = len(point.parts), words[2]
     return kind
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Put a file in place so that after any crash it holds either the old or the new content.
-
-    One writer at a time: the caller holds the record's transaction.
-    """
-    beside = path.with_name(f".{path.name}.new")
-    with beside.open("wb") as out:
-        out.write(content)
-        out.flush()
-        os.fsync(out.fileno())
-    beside.replace(path)
-    sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Make the names in a folder durable, where the machine has a way to."""
-    if os.name != "posix":  # pragma: no cover - folders cannot be opened there
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
