@@ -1,6 +1,7 @@
 """The whole chain on real daily weather and outlines as a phone draws them, by the command line alone.
 
-Weather: the four Seattle years that vega_datasets carries. Outlines: squares with the noise of a phone in
+Weather: the four Seattle years that vega_datasets carries, and the typical year of Greensboro that pvlib
+carries, whose rain was not read and is generated from normals. Outlines: squares with the noise of a phone in
 the open (2.1 m a point), one file as KML, one as GPX. The farm round them is invented.
 """
 
@@ -8,9 +9,12 @@ from __future__ import annotations
 
 import json
 import math
+import shutil
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
+import pvlib
 import pytest
 from typer.testing import CliRunner
 from vega_datasets import data
@@ -44,6 +48,17 @@ kind = "cattle"
 class = "dairy heifer"
 head = 22
 weight = "770 lb"
+"""
+TYPICAL_YEAR = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+NORMALS = """
+[normals]
+unit = "C"
+rain_unit = "mm"
+tmax = [9, 11, 16, 21, 25, 29, 31, 30, 27, 21, 16, 10]
+tmin = [-2, -1, 3, 8, 13, 18, 20, 19, 16, 9, 4, 0]
+rain = [85, 80, 95, 90, 90, 95, 110, 105, 100, 80, 80, 80]
+wet_days = [10, 9, 10, 9, 10, 10, 11, 10, 8, 7, 8, 9]
+wet_day_threshold = "0.25 mm"
 """
 PADDOCK = '\n[[paddocks]]\nid = "{n}"\nname = "{n}"\nsward = "s"\nwater = "trough"\n'
 
@@ -146,3 +161,26 @@ def test_the_season_keeps_one_place_a_day_and_the_papers_come_out(farm: Path) ->
     run(farm, "papers", "calendar", "--now", NOW)
     assert list((farm / "papers").glob("relief*.pdf"))
     assert list((farm / "papers").glob("calendar*.ics"))
+
+
+def test_a_typical_year_without_rain_runs_on_generated_rain(farm: Path, tmp_path: Path) -> None:
+    hours, _ = pvlib.iotools.read_tmy3(TYPICAL_YEAR, coerce_year=2014, map_variables=True)
+    by_day = hours.groupby((hours.index - pd.Timedelta(hours=1)).strftime("%Y-%m-%d"))
+    days = pd.DataFrame(
+        {
+            "tmax (C)": by_day["temp_air"].max(),
+            "tmin (C)": by_day["temp_air"].min(),
+            "rain (mm)": "",
+            "radiation (MJ/m2/d)": by_day["ghi"].sum() * 0.0036,
+        }
+    )
+    shutil.copytree(farm, tmp_path / "typical")
+    days.rename_axis("date").to_csv(tmp_path / "typical" / "weather.csv")
+    with (tmp_path / "typical" / "farm.toml").open("a", encoding="utf-8") as out:
+        out.write(NORMALS)
+    page = json.loads(run(tmp_path / "typical", "today", "--json", "--now", NOW))
+    grass = next(line for line in page["mobs"][0]["lines"] if line["limit"] == "grass")
+    assert grass["earliest"] <= grass["likely"] <= grass["latest"]
+    assert any(
+        "gap" in found["what"].lower() or "rain" in found["what"].lower() for found in page["findings"]
+    )
