@@ -239,6 +239,13 @@ def test_undo_takes_back_the_last_entry_and_leaves_a_trace(farm: SmallFarm) -> N
     assert len(farm.events()) == 4
 
 
+def test_of_entries_of_one_instant_the_last_written_is_undone(farm: SmallFarm) -> None:
+    for inches in ("5 in", "6 in", "7 in", "8 in"):
+        farm.run("walk", "6", inches)
+    assert "8 in" in farm.run("undo").out
+    assert "7 in" in farm.run("undo").out
+
+
 def test_undo_reaches_no_further_than_a_day(farm: SmallFarm) -> None:
     farm.run("walk", "6", "8 in")
     assert farm.run("undo", now="2026-05-07T07:31-04:00").code == 1

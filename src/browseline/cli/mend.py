@@ -97,7 +97,8 @@ def _last(at: Desk) -> Event:
     mine = [e for e in standing if e.device == at.record.device and e.recorded > at.now - UNDO_WITHIN]
     if not mine:
         raise BadInput([finding("cli.nothing_to_undo", at.farm.name)])
-    return max(mine, key=lambda e: (e.recorded, e.id))
+    written = {event.id: place for place, event in enumerate(at.events)}
+    return max(mine, key=lambda e: (e.recorded, written[e.id]))
 
 
 def _corrected(at: Desk, old: Event, changes: list[str], said: Said) -> Event:
