@@ -184,12 +184,7 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
     if rule is not None:
         after = typed("regrowth_after", rule.to("d"), "d", rule.text)
     else:
-        row = tables.row("stays", "regrowth_after", "any kind")
-        fast, slow = (
-            tables.row("stays", "rest", name).middle() for name in ("early fast growth", "hot dry summer")
-        )
-        days = float(np.interp(rest, (fast, slow), (row.low or row.middle(), row.high or row.middle())))
-        after = Figure("regrowth_after", days, "d", row.low, row.high, parts=(row.figure("regrowth_after"),))
+        after = _regrown(rest)
     days = after.value or 0.0
     moment = Moment(*(begin + timedelta(days=d) for d in (after.low or days, days, after.high or days)))
     because = say("limits.grass.again", days=f"{days:.0f}", rest=f"{rest:.0f}")
@@ -206,6 +201,18 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
             short=say("limits.grass.again_short"),
         )
     ]
+
+
+def _regrown(rest_d: float) -> Figure:
+    """Return the days until regrowth is bitten again: fast and slow told apart by the rest needed."""
+    row = tables.row("stays", "regrowth_after", "any kind")
+    rests = [tables.row("stays", "rest", name) for name in ("early fast growth", "hot dry summer")]
+    fast, slow = (rest.middle() for rest in rests)
+    low, high = row.low or row.middle(), row.high or row.middle()
+    days = float(np.interp(rest_d, (fast, slow), (low, high)))
+    formula = f"{low:g} d where {fast:g} d of rest do … {high:g} d where {slow:g} d do; now {rest_d:.0f} d"
+    parts = (row.figure("regrowth_after"), *(rest.figure("rest") for rest in rests))
+    return Figure("regrowth_after", days, "d", row.low, row.high, formula=formula, parts=parts)
 
 
 def _rest_d(scene: Scene, i: int) -> float | None:
