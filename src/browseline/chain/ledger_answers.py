@@ -9,6 +9,7 @@ from browseline.events import Event, Fed, Lost, Planted
 from browseline.farm.site import site_notes
 from browseline.ledger.goods import copper_words, is_mineral
 from browseline.ledger.losses import notice_words, notices
+from browseline.words import say
 
 
 def after_loss(event: Event, body: Lost, picture: Picture) -> Iterator[str]:
@@ -20,7 +21,9 @@ def after_loss(event: Event, body: Lost, picture: Picture) -> Iterator[str]:
 
 
 def after_feed(event: Event, body: Fed, picture: Picture) -> Iterator[str]:
-    """Yield the caution on copper where mineral went to sheep."""
+    """Yield the caution on copper where mineral went to sheep, and that on mould where bales were fed."""
+    if body.amount.dimension == "count":
+        yield say("feed.caution.mould")
     if is_mineral(body.what):
         yield from copper_words(mob for mob in picture.scene.mobs if mob.id == event.subject)
 

@@ -20,6 +20,7 @@ import typer
 from typer.exceptions import TyperException
 
 from browseline.chain.look import Picture
+from browseline.cli.cautions import called_for
 from browseline.cli.desk import Desk, Said, desk
 from browseline.cli.doubts import doubts
 from browseline.cli.entry import entered, said_in
@@ -103,17 +104,11 @@ def take(path: Path, rows: Sequence[Row], said: Said, built: Built) -> None:
             events = marked(checked.events, path.name)
             at.record.append(events)
             put(say("cli.batch.kept", count=len(events)))
-            cautions = [c for verb in _verbs(checked.events) for c in ENTRIES[verb].cautions]
-            tell_new(dict.fromkeys(cautions), at, (), before)
+            tell_new(called_for(events), at, (), before)
         elif checked.good:
             raise BadInput([finding("cli.batch.not_kept", path.name, level="note")])
         if errors_in(checked.findings):
             raise typer.Exit(1)
-
-
-def _verbs(events: Iterable[Event]) -> list[str]:
-    kinds = {event.kind for event in events}
-    return [entry.name for entry in ENTRIES.values() if entry.kind in kinds]
 
 
 def _confirmed(count: int, yes: bool) -> bool:

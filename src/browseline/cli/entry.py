@@ -53,7 +53,7 @@ def write_down(entry: Entry, words: list[str], texts: dict[str, str], said: Said
         before = seen(at, at.events)
         settle(doubts(at, event, before), said.yes)
         at.record.append([event])
-        tell_kept(entry.cautions, at, event, before)
+        tell_kept(at, event, before)
 
 
 def entered(entry: Entry, words: list[str], texts: Mapping[str, str], at: Desk, said: Said) -> Event:

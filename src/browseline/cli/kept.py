@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from browseline import tables
 from browseline.chain.answers import answer_to
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
+from browseline.cli.cautions import called_for, caution_words
 from browseline.cli.desk import Desk
 from browseline.cli.out import put, put_wrapped
 from browseline.events import Event
@@ -31,15 +31,10 @@ def seen(at: Desk, events: Iterable[Event]) -> Picture:
     return picture(at.folder, at.farm, held, state, at.now, MEMBERS, HORIZON_D)
 
 
-def tell_kept(cautions: Iterable[str], at: Desk, event: Event, before: Picture) -> None:
+def tell_kept(at: Desk, event: Event, before: Picture) -> None:
     """Print what was kept, what it calls for, and which first limits it changed."""
     put(kept_words(at, event))
-    tell_after(cautions, at, event, before)
-
-
-def tell_after(cautions: Iterable[str], at: Desk, event: Event, before: Picture) -> None:
-    """Print what an entry calls for, and which first limits it changed."""
-    tell_new(cautions, at, (event,), before)
+    tell_new(called_for((event,)), at, (event,), before)
 
 
 def tell_new(cautions: Iterable[str], at: Desk, events: Iterable[Event], before: Picture) -> None:
@@ -101,17 +96,6 @@ def _head(text: str) -> str:
 
 def _label(name: str) -> str:
     return say(f"cli.label.{name}") if known(f"cli.label.{name}") else name.replace("_", " ")
-
-
-def caution_words(idents: Iterable[str]) -> list[str]:
-    """Return the cautions of some ids, each with who decides."""
-    rows = {row["id"]: row for row in tables.texts("cautions")}
-    out = []
-    for ident in idents:
-        who = rows[ident]["defer_to"]
-        text = say(f"cli.caution.{ident}")
-        out.append(say("cli.caution", text=text, who=who) if who else text)
-    return out
 
 
 def put_changes(before: Picture, after: Picture) -> None:

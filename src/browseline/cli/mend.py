@@ -70,7 +70,7 @@ def correct(
         before = seen(at, at.events)
         settle(doubts(at, event, before), yes)
         at.record.append([event])
-        tell_kept((), at, event, before)
+        tell_kept(at, event, before)
 
 
 def entry_of(at: Desk, ident: str) -> Event:
