@@ -76,6 +76,35 @@ class Names:
             return within[0]
         raise unknown("planting", said, (name for both in names.values() for name in both))
 
+    def planting_row(self, said: str) -> tuple[str, str]:
+        """Return the planting of a name and, of ``planting/row``, the row.
+
+        Raises
+        ------
+        BadInput
+            If none, or more than one, is meant.
+        """
+        whole = {n.casefold() for p in self.farm.plantings for n in (p.id, p.name)}
+        before, slash, after = said.rpartition("/")
+        if not slash or said.casefold() in whole:
+            return self.planting(said), ""
+        planting = self.planting(before)
+        return planting, self.row(planting, after)
+
+    def row(self, planting: str, said: str) -> str:
+        """Return the id of a planting's row by its id or name; ``planting/row`` may be said too.
+
+        Raises
+        ------
+        BadInput
+            If the planting has no such row.
+        """
+        rows = next((p.rows for p in self.farm.plantings if p.id == planting), ())
+        found = self._find(said.removeprefix(f"{planting}/"), {r.id: (r.id, r.name) for r in rows})
+        if found is None:
+            raise unknown("row", said, (name for r in rows for name in (r.id, r.name)))
+        return found
+
     def called(self, ident: str) -> str:
         """Return what people call a mob, paddock or planting."""
         for found in (self.state.mob(ident), self.farm.paddock(ident)):

@@ -118,7 +118,8 @@ def _take_subject(filled: Filled, slot: str, left: list[str], names: Names) -> N
     elif what == "paddock":
         filled.subject, filled.part = names.paddock(filled.said)
     elif what == "planting":
-        filled.subject = names.planting(filled.said)
+        filled.subject, row = names.planting_row(filled.said)
+        filled.value |= {"row": row} if row else {}
     else:
         filled.subject = filled.said
 

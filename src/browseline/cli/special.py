@@ -29,10 +29,18 @@ def finish(entry: Entry, filled: Filled, at: Desk, said: Said) -> str:
     step = _STEPS.get(entry.kind)
     if step is not None:
         step(filled, at)
+    _row(filled, at)
     reason = said.because
     if entry.kind == "moved" and not _shut(filled, at):
         reason = str(filled.value.pop("despite_shut", "")) or reason
     return reason
+
+
+def _row(filled: Filled, at: Desk) -> None:
+    """Name the row of the planting that the entry is about, or that was looked at, by its id."""
+    row = str(filled.value.get("row", ""))
+    if row:
+        filled.value["row"] = at.names.row(str(filled.value.get("planting", "")) or filled.subject, row)
 
 
 def _shut(filled: Filled, at: Desk) -> bool:
@@ -95,7 +103,8 @@ def _looked(filled: Filled, at: Desk) -> None:
     """Name the planting of the paddock that was looked at, where there is only one."""
     here = [p.id for p in at.farm.plantings if p.paddock == filled.subject]
     if filled.value.get("planting"):
-        filled.value["planting"] = at.names.planting(str(filled.value["planting"]))
+        filled.value["planting"], row = at.names.planting_row(str(filled.value["planting"]))
+        filled.value |= {"row": row} if row else {}
     elif len(here) == 1 and str(filled.value.get("at", "")).startswith("tree"):
         filled.value["planting"] = here[0]
 

@@ -20,7 +20,7 @@ FIELDS = frozenset({
     "cause", "clear", "clock", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid",
     "file", "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "leaf", "lot",
     "mass_per_height", "met", "name", "new_klass", "owner", "parts", "planting", "price", "product",
-    "purpose", "rain", "readings", "result", "roots", "ruts", "seen", "species", "text", "time", "to",
+    "purpose", "rain", "readings", "result", "roots", "row", "ruts", "seen", "species", "text", "time", "to",
     "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",
 })  # fmt: skip
 """Every field that an entry may have: each has its words, ``cli.field.<name>``."""

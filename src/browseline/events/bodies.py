@@ -214,6 +214,7 @@ class Looked(Body, kind="looked", about="paddock"):
     condition: str = ""
     eyelid: str = ""
     clear: bool | None = None
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -298,6 +299,7 @@ class Planted(Body, kind="planted", about="planting"):
 
     trees: int
     species: str = ""
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -306,6 +308,7 @@ class Lost(Body, kind="lost", about="planting"):
 
     trees: int
     cause: str = ""
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -314,6 +317,7 @@ class Guarded(Body, kind="guarded", about="planting"):
 
     trees: int
     guard: str = ""
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -322,6 +326,7 @@ class Pruned(Body, kind="pruned", about="planting"):
 
     trees: int | None = None
     to_height: Length | None = None
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -329,6 +334,7 @@ class Thinned(Body, kind="thinned", about="planting"):
     """Trees were taken out to let light in."""
 
     trees: int
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -337,6 +343,7 @@ class Felled(Body, kind="felled", about="planting"):
 
     trees: int
     why: str = ""
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -348,6 +355,7 @@ class TreeMeasured(Body, kind="tree_measured", about="planting"):
     height: Length | None = None
     crown: Length | None = None
     leader: Length | None = None
+    row: str = ""
 
 
 @dataclass(frozen=True)
@@ -364,6 +372,7 @@ class Picked(Body, kind="picked", about="planting"):
 
     amount: Mass
     who: str = ""
+    row: str = ""
 
 
 # ---------------------------------------------------------------- store, money, hours, papers

@@ -183,6 +183,18 @@ class Mob:
 
 
 @dataclass(frozen=True, slots=True)
+class TreeRow:
+    """One row of a planting: how many trees, of which cultivar, on which rootstock, planted when."""
+
+    id: str
+    name: str
+    trees: int | None = None
+    cultivar: str | None = None
+    rootstock: str | None = None
+    planted: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Planting:
     """Trees of one species planted together in a paddock: a row, a block, a strip."""
 
@@ -203,6 +215,8 @@ class Planting:
     harvested: bool = True
     accepted_bitten: Quantity | None = None
     note: str = ""
+    rootstock: str | None = None
+    rows: tuple[TreeRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

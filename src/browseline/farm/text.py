@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.names import words
-from browseline.farm.records import Farm, Line, Mob, Normals, Paddock, Rules, Sward
+from browseline.farm.records import Farm, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.units import Quantity
 
 SOIL = ("texture", "group", "drainage", "available_water")
@@ -37,7 +37,8 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     made["soils"] = {soil.id: _filled(soil, SOIL) for soil in farm.soils}
     made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
     made["mobs"] = [_mob(mob) for mob in farm.mobs]
-    for name in ("plantings", "promises", "hay", "jobs"):
+    made["plantings"] = [_planting(planting) for planting in farm.plantings]
+    for name in ("promises", "hay", "jobs"):
         made[name] = [_whole(record) for record in getattr(farm, name)]
     made |= _people(farm)
     return {key: value for key, value in made.items() if value not in ({}, [])}
@@ -139,6 +140,11 @@ def _line(line: Line) -> dict[str, Any]:
         names = ("from_day", "stage", "intake", "weight")
         made["stages"] = [_filled(stage, names, PERIOD) for stage in line.stages]
     return made
+
+
+def _planting(planting: Planting) -> dict[str, Any]:
+    made = _filled(planting, (name for name in Planting.__slots__ if name != "rows"))
+    return made | ({"rows": [_whole(row) for row in planting.rows]} if planting.rows else {})
 
 
 def _whole(record: Any) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from browseline.farm.draft import Draft, identify
 from browseline.farm.names import words
 from browseline.farm.records import Contact, Energiser, HayLot, Planting, Promise, Rules
 from browseline.farm.toml_table import Table
+from browseline.farm.toml_trees import read_rows
 
 
 def read_plantings(draft: Draft, farm: Table) -> None:
@@ -33,6 +34,8 @@ def read_plantings(draft: Draft, farm: Table) -> None:
             table.flag("harvested", True),
             table.quantity("accepted_bitten", "share", bounds.SHARE),
             table.text("note") or "",
+            table.text("rootstock"),
+            read_rows(table),
         )
         table.close()
         if found is not None and species is not None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, timedelta
 
 from browseline import tables
-from browseline.farm.records import Planting
+from browseline.farm.records import Planting, TreeRow
 from browseline.figures import Figure, typed
 from browseline.ledger.account import Account, dated
 from browseline.limits import Scene
@@ -88,6 +88,26 @@ def _survival(scene: Scene, planting: Planting) -> Survival:
     gone = sum(causes.values())
     alive = planting.trees + put - gone if planting.trees is not None else None
     return Survival(planting.id, planting.name, planting.trees, tuple(sorted(causes.items())), put, alive)
+
+
+def survival_rows(scene: Scene, planting: Planting) -> tuple[tuple[TreeRow, Survival], ...]:
+    """Return the typed rows of a planting, each with its trees since ``as_of`` by the entries that name it."""
+    start = scene.midnight(scene.farm.as_of).astimezone(UTC)
+    told = [
+        c for c in scene.state.row_counts if c.planting == planting.id and c.at.end.astimezone(UTC) >= start
+    ]
+    made = []
+    for row in planting.rows:
+        causes: dict[str, int] = {}
+        own = [count for count in told if count.row == row.id]
+        for count in own:
+            if count.lost:
+                causes[count.cause] = causes.get(count.cause, 0) + count.lost
+        put = sum(count.planted for count in own)
+        alive = row.trees + put - sum(causes.values()) if row.trees is not None else None
+        lost = tuple(sorted(causes.items()))
+        made.append((row, Survival(f"{planting.id}/{row.id}", row.name, row.trees, lost, put, alive)))
+    return tuple(made)
 
 
 # ---------------------------------------------------------------- the notice
@@ -174,15 +194,26 @@ def losses_account(scene: Scene) -> Account:
     """Return the page: survival by planting and cause, and what must be told by when."""
     told, found = survival(scene), notices(scene)
     figures = [f for n in found for f in (n.cheque, n.payable, n.above, n.share) if f is not None]
-    head = tuple(say(f"account.losses.head.{c}") for c in ("planting", "stood", "lost", "alive"))
+    head = tuple(say(f"account.losses.head.{c}") for c in ("planting", "stood", "lost", "planted", "alive"))
     sentences = tuple(_told(scene, told, found))
-    return Account("browseline/losses/1", "losses", sentences, tuple(figures), head, tuple(map(_row, told)))
+    return Account(
+        "browseline/losses/1", "losses", sentences, tuple(figures), head, tuple(_rows(scene, told))
+    )
 
 
-def _row(one: Survival) -> tuple[str, ...]:
+def _rows(scene: Scene, told: Sequence[Survival]) -> Iterator[tuple[str, ...]]:
+    """Yield a line a planting and, under it, one a row with its cultivar and rootstock."""
+    for planting, one in zip(scene.farm.plantings, told, strict=True):
+        yield _row(one)
+        for row, own in survival_rows(scene, planting):
+            sort = ", ".join(filter(None, (row.cultivar, row.rootstock or planting.rootstock)))
+            yield _row(own, say("account.losses.row", row=row.name, sort=f" ({sort})" if sort else ""))
+
+
+def _row(one: Survival, name: str = "") -> tuple[str, ...]:
     lost = "; ".join(f"{trees} {cause or say('account.losses.no_cause')}" for cause, trees in one.lost)
     stood, alive = (str(n) if n is not None else say("account.not_known") for n in (one.stood, one.alive))
-    return (one.name, stood, lost or "0", alive)
+    return (name or one.name, stood, lost or "0", str(one.planted), alive)
 
 
 def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -> Iterator[str]:
@@ -192,6 +223,10 @@ def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -
     out = [one.name for one in told if one.gone and one.planting in _no_crop(scene)]
     if out:
         yield say("account.losses.no_crop", plantings=list_words(out))
+    for planting, one in zip(scene.farm.plantings, told, strict=True):
+        apart = one.gone - sum(own.gone for _, own in survival_rows(scene, planting))
+        if planting.rows and apart:
+            yield say("account.losses.no_row", planting=planting.name, trees=apart)
     uncounted = [one.name for one in told if one.stood is None]
     if uncounted:
         yield say("account.losses.uncounted", plantings=list_words(uncounted))

@@ -170,6 +170,7 @@ def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> Sta
         rain=tuple((day, depth) for day, (_, depth) in sorted(work.rain.items())),
         rain_ahead=tuple(work.rain_ahead), cuts=tuple(work.cuts), hay=tuple(work.hay.values()),
         fed=tuple(work.fed), storms=tuple(work.storms), losses=tuple(work.losses),
+        row_counts=tuple(work.row_counts),
         withdrawals=tuple(work.withdrawals), questions=tuple(work.questions.values()),
         disagreements=(*resolved.disagreements, *work.places.disagreements, *work.disagreements),
         alarms=tuple(_alarms(mobs, shut, work)), parents=tuple(work.parents.items()),

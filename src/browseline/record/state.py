@@ -179,6 +179,18 @@ class WeightRead:
 
 
 @dataclass(frozen=True, slots=True)
+class RowCount:
+    """Trees lost from a row of a planting, or planted into it (no ``cause``); counted in the planting too."""
+
+    planting: str
+    row: str
+    at: When
+    lost: int = 0
+    planted: int = 0
+    cause: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class GuardState:
     """Guards of a planting that were put on or mended, or taken off where ``guard`` is a word for none."""
 
@@ -309,6 +321,7 @@ class State:
     fed: tuple[tuple[When, str, float], ...] = ()
     storms: tuple[When, ...] = ()
     losses: tuple[tuple[str, int, str, When], ...] = ()
+    row_counts: tuple[RowCount, ...] = ()
     withdrawals: tuple[Withdrawal, ...] = ()
     questions: tuple[Question, ...] = ()
     disagreements: tuple[Disagreement, ...] = ()

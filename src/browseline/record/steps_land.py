@@ -35,6 +35,7 @@ from browseline.record.state import (
     HayState,
     HeightRead,
     LeafLook,
+    RowCount,
     ShutState,
     TreeLook,
     TreesCut,
@@ -99,6 +100,8 @@ def measure(work: Working, event: Event, body: TreeMeasured) -> None:
 def plant(work: Working, event: Event, body: Planted) -> None:
     """Keep trees planted into a planting."""
     work.planted.append((event.subject, body.trees, event.observed))
+    if body.row:
+        work.row_counts.append(RowCount(event.subject, body.row, event.observed, planted=body.trees))
 
 
 @step(Shut)
@@ -180,6 +183,10 @@ def cut_trees(work: Working, event: Event, body: Pruned | Thinned | Felled) -> N
 def lose(work: Working, event: Event, body: Lost) -> None:
     """Keep trees found dead."""
     work.losses.append((event.subject, body.trees, body.cause, event.observed))
+    if body.row:
+        work.row_counts.append(
+            RowCount(event.subject, body.row, event.observed, body.trees, cause=body.cause)
+        )
 
 
 @step(Cut)

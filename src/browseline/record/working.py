@@ -26,6 +26,7 @@ from browseline.record.state import (
     HeightRead,
     LeafLook,
     Question,
+    RowCount,
     ShutState,
     TreeLook,
     TreesCut,
@@ -99,6 +100,7 @@ class Working:
         self.cleared: list[Cleared] = []
         self.trees_cut: list[TreesCut] = []
         self.leaf: list[LeafLook] = []
+        self.row_counts: list[RowCount] = []
         self.losses: list[tuple[str, int, str, When]] = []
         self.ground: list[GroundLook] = []
         self.animals: list[AnimalLook] = []
