@@ -8,7 +8,7 @@ from datetime import date
 
 from browseline import tables
 from browseline.farm.records import Planting
-from browseline.figures import Figure
+from browseline.figures import Figure, typed
 from browseline.limits import Scene
 from browseline.limits.harvest import ShutDate, reopens, shut_dates
 from browseline.units import shown
@@ -101,7 +101,11 @@ def _closings(scene: Scene, dates: Sequence[ShutDate]) -> Iterator[Closing]:
         found = [p for p in (scene.paddock(name) for name in shut) if p is not None]
         area = sum(p.area_ha for p in found)
         formula = f"{area:.4g} ha ÷ {whole:.4g} ha"
-        share = Figure("closed_share", area / whole if whole else None, "1", formula=formula)
+        parts = tuple(typed("area", p.area_ha, "ha", "", about=p.name) for p in found)
+        every = f"{len(scene.farm.paddocks)} {say('harvest.paddocks_together')}"
+        origins = typed("area", whole, "ha", "").origins
+        parts += (Figure("area", whole, "ha", origins=origins, formula=every, about=scene.farm.name),)
+        share = Figure("closed_share", area / whole if whole else None, "1", formula=formula, parts=parts)
         yield Closing(day, shut, area, share)
 
 

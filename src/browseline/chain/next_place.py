@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
 from browseline.farm.needs import demand
+from browseline.figures import Figure
 from browseline.ledger.trees_near import treed
 from browseline.limits import Scene, faces, ready
 from browseline.record.state import MobState
@@ -29,6 +30,7 @@ class NextPlace:
     because: str
     ready: bool
     ready_from: datetime | None
+    stands: Figure | None = None
 
 
 def next_place(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> NextPlace | None:
@@ -75,13 +77,15 @@ def _candidate(
     above = float(mass - numbers.mass_kg_ha(numbers.leave_at.value or 0.0))
     feed = max(above, 0.0) * float(scene.herbage.land.area_ha[i])
     short = any(r.limit == "grass" for r in waits) and treed(scene.farm, paddock)
+    stands = replace(scene.herbage.height_now(i), about=_name(scene, paddock))
     place = NextPlace(
         paddock,
         _name(scene, paddock),
-        shown(numbers.height_cm(float(mass)), "length", scene.farm.units),
+        shown(stands.value or 0.0, "length", scene.farm.units),
         _because(scene, mob, paddock, [r.because for r in waits]),
         last is None,
         from_when,
+        stands,
     )
     return (wait_d, short, -feed, -above, scene.paddocks.index(paddock)), place
 

@@ -61,6 +61,7 @@ class MobPart:
     since: str
     lines: tuple[Line, ...]
     late: tuple[str, ...]
+    late_figures: tuple[Figure, ...]
     next: NextPlace | None
     ready: tuple[ReadyRow, ...]
     pens: tuple[str, ...]
@@ -186,6 +187,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
         since,
         tuple(_line(picture, bite) for bite in found),
         late,
+        tuple(figure for item in first_late for figure in (item.height, item.feed_kg) if figure is not None),
         next_place(scene, mob, promised),
         ready_dates(scene, mob),
         pens,

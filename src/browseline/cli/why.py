@@ -81,7 +81,7 @@ def all_figures(page: Today) -> list[Figure]:
     ahead, feed, harvest = page.ahead, page.feed, page.harvest
     found: list[Figure | None] = [ahead.still, ahead.growing, ahead.demand, ahead.grass, ahead.growth]
     found += [figure for mob in page.mobs for line in mob.lines for figure in line.figures]
-    for record in (feed, harvest):
+    for record in (*((mob.late_figures, mob.next) for mob in page.mobs), feed, harvest):
         found += list(_figures_in(record))
     return list(dict.fromkeys(figure for figure in found if figure is not None))
 

@@ -180,12 +180,14 @@ def water_at(lines: tuple[Beasts, ...], temp_c: float, about: str = "") -> Figur
     kinds = {line.kind for line in lines if line.head > 0}
     known = kinds <= set(tables.applies("animals", "water_temperature"))
     value, low, high = (cool.value + hot.value) / 2, cool.value, hot.value
-    parts = [cool, hot]
+    parts, formula = [cool, hot], f"({low:.4g} + {high:.4g}) ÷ 2"
     if known:
         rows = [tables.row("animals", "water_temperature", kind) for kind in sorted(kinds)]
         parts += [row.figure("water_temperature", row.applies_to) for row in rows]
         value = low = high = sum(_at(line, temp_c) for line in lines if line.head > 0)
-    return Figure("water_need", value, "L/d", low, high, parts=tuple(parts), about=about)
+        share = (value - cool.value) / (hot.value - cool.value) if hot.value != cool.value else 0.0
+        formula = f"{cool.value:.4g} + {share:.3g} × ({hot.value:.4g} − {cool.value:.4g})"
+    return Figure("water_need", value, "L/d", low, high, formula=formula, parts=tuple(parts), about=about)
 
 
 def _at(line: Beasts, temp_c: float) -> float:

@@ -63,13 +63,14 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Late:
-    """What some days late cost: feed, trees, gain and money, and the risk in words."""
+    """What some days late cost: feed, trees, gain, money and height, and the risk in words."""
 
     days: int
     feed_kg: Figure | None = None
     trees_bitten: Figure | None = None
     gain_kg: Figure | None = None
     money: Figure | None = None
+    height: Figure | None = None
     risk: str = ""
 
 

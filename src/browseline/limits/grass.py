@@ -111,12 +111,10 @@ def _figures(scene: Scene, mob: MobState, i: int, eaten: _Eaten) -> tuple[Figure
     mass = np.quantile(herbage.mass_kg_ha[:, i], (0.1, 0.5, 0.9), method="closest_observation")
     per_cm, leave, share = numbers.mass_per_height, eaten.leave[i], share_eaten(numbers, 1.0)
     if numbers.share_eaten is None:
-        share = Figure("share_eaten", float(eaten.eaten_frac[i]), "1", parts=(share,))
-    read = herbage.heights[i]
-    low, likely, high = (numbers.height_cm(float(m)) for m in mass)
-    height = Figure(
-        "height_now", likely, "cm", low, high, parts=tuple(f for f in (read, per_cm) if f), about=numbers.kind
-    )
+        formula = say("limits.grass.share_formula")
+        share = Figure("share_eaten", float(eaten.eaten_frac[i]), "1", formula=formula, parts=(share,))
+    height = herbage.height_now(i)
+    likely = height.value or 0.0
     area = herbage.land.area_ha[i]
     grazed = Figure("area", float(area), "ha", origins=typed("area", area, "ha", "").origins)
     above = [
@@ -163,10 +161,13 @@ def _late(scene: Scene, i: int, eaten: _Eaten, moment: Moment | None) -> tuple[L
         taken = min(days * per_day, float(eaten.leave_kg_ha[i]) * area)
         formula = f"{days} × ({needs:.4g} ÷ {eaten.eaten_frac[i]:.2g} − {growth:.3g} × {area:.3g}) kg"
         feed = Figure("below_leave", taken, "kg", formula=formula, parts=(eaten.needs, eaten.leave[i]))
-        inches = shown(
-            taken / area / (scene.herbage.numbers[i].mass_per_height.value or 1.0), "length", scene.farm.units
-        )
-        out.append(Late(days, feed_kg=feed, risk=say("limits.grass.late", count=days, height=inches)))
+        per_cm = scene.herbage.numbers[i].mass_per_height
+        height = taken / area / (per_cm.value or 1.0)
+        formula = f"{taken:.4g} kg ÷ {area:.3g} ha ÷ {per_cm.value or 0:.4g} kg/ha/cm"
+        deep = Figure("late_height", height, "cm", formula=formula, parts=(feed, per_cm))
+        inches = shown(height, "length", scene.farm.units)
+        risk = say("limits.grass.late", count=days, height=inches)
+        out.append(Late(days, feed_kg=feed, height=deep, risk=risk))
     return tuple(out)
 
 
@@ -197,7 +198,7 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
             "soft",
             because,
             say("limits.grass.again_do"),
-            (after,),
+            (after, _rest(scene, i, rest)),
             short=say("limits.grass.again_short"),
         )
     ]
@@ -213,6 +214,14 @@ def _regrown(rest_d: float) -> Figure:
     formula = f"{low:g} d where {fast:g} d of rest do … {high:g} d where {slow:g} d do; now {rest_d:.0f} d"
     parts = (row.figure("regrowth_after"), *(rest.figure("rest") for rest in rests))
     return Figure("regrowth_after", days, "d", row.low, row.high, formula=formula, parts=parts)
+
+
+def _rest(scene: Scene, i: int, rest_d: float) -> Figure:
+    """Return the rest that today's growth needs as a figure, with the two heights it goes between. [d]"""
+    numbers, growth = scene.herbage.numbers[i], float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
+    formula = say("limits.grass.rest_formula", growth=f"{growth:.3g}")
+    parts = (numbers.leave_at, numbers.enter_at, numbers.mass_per_height)
+    return Figure("rest_needed", rest_d, "d", formula=formula, parts=parts)
 
 
 def _rest_d(scene: Scene, i: int) -> float | None:

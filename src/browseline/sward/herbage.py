@@ -75,6 +75,15 @@ class Herbage:
         """
         return self.paddocks.index(paddock)
 
+    def height_now(self, i: int) -> Figure:
+        """Return how high a paddock stands now: its mass by the members, over its mass per height. [cm]"""
+        numbers, per_cm = self.numbers[i], self.numbers[i].mass_per_height
+        mass = np.quantile(self.mass_kg_ha[:, i], (0.1, 0.5, 0.9), method="closest_observation")
+        low, likely, high = (numbers.height_cm(float(m)) for m in mass)
+        formula = f"{mass[1]:.4g} kg/ha ÷ {per_cm.value or 0:.4g} kg/ha/cm"
+        parts = tuple(f for f in (self.heights[i], per_cm) if f is not None)
+        return Figure("height_now", likely, "cm", low, high, formula=formula, parts=parts, about=numbers.kind)
+
 
 def still(herbage: Herbage) -> Herbage:
     """Return the same herbage on days on which not a leaf grows."""
