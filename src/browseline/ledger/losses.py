@@ -91,7 +91,7 @@ def _survival(scene: Scene, planting: Planting) -> Survival:
 
 
 def survival_rows(scene: Scene, planting: Planting) -> tuple[tuple[TreeRow, Survival], ...]:
-    """Return the typed rows of a planting, each with its trees since ``as_of`` by the entries that name it."""
+    """Return the typed rows of a planting, each with its trees since ``as_of`` where entries name it."""
     start = scene.midnight(scene.farm.as_of).astimezone(UTC)
     told = [
         c for c in scene.state.row_counts if c.planting == planting.id and c.at.end.astimezone(UTC) >= start
