@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
@@ -118,28 +118,3 @@ def typed(
     """Return the figure of a number that somebody on this farm typed."""
     origin = Origin("farm", basis="farm", who=who)
     return Figure(name, value, unit, origins=(origin,), about=about, as_of=as_of, typed=text)
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """Figures in the order of their making, to find one by name and subject."""
-
-    figures: tuple[Figure, ...] = field(default=())
-
-    def find(self, name: str, about: str = "") -> Figure | None:
-        """Return the first figure of that name, anywhere in the tree, or None."""
-        for figure in self.figures:
-            found = _find(figure, name, about)
-            if found is not None:
-                return found
-        return None
-
-
-def _find(figure: Figure, name: str, about: str) -> Figure | None:
-    if figure.name == name and (not about or figure.about == about):
-        return figure
-    for part in figure.parts:
-        found = _find(part, name, about)
-        if found is not None:
-            return found
-    return None
