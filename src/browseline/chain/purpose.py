@@ -14,13 +14,14 @@ from datetime import datetime
 from browseline import tables
 from browseline.chain.kinds import KindRow, kind_row, one_of, shared_diets
 from browseline.chain.look import Picture
-from browseline.farm import names, needs
+from browseline.farm import names, needs, settings
 from browseline.farm.records import Job
 from browseline.farm.toml_purpose import BY_HEIGHT
 from browseline.figures import Figure, Mark, typed, weakest
 from browseline.ledger.account import Account
 from browseline.limits import Bite, known
 from browseline.limits._neighbours import bare_trees
+from browseline.limits.ground import pig_rule
 from browseline.record.state import MobState
 from browseline.science.stocking import paddocks_needed
 from browseline.units import shown
@@ -190,7 +191,7 @@ def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
     stay, rest = (
         typed(key, said.to("d"), "d", said.text, about=job.id)
         if said is not None
-        else tables.row("ground", key, "pig").figure(key, job.id)
+        else pig_rule(picture.farm, key).figure(key, job.id)
         for key, said in (("rooting_stay", job.stay), ("rooting_rest", job.rest))
     )
     if paddock is None or not stay.value or rest.value is None:
@@ -221,16 +222,22 @@ def _says(picture: Picture, job: Job, figures: tuple[Figure, ...]) -> Iterator[s
         return
     told = {figure.name: figure for figure in figures}
     if "job_cells" in told:
-        stay, rest = (tables.row("ground", key, "pig") for key in ("rooting_stay", "rooting_rest"))
+        stay, rest = (_span(pig_rule(picture.farm, key)) for key in ("rooting_stay", "rooting_rest"))
         area = shown(told["job_cell_area"].value or 0.0, "area", picture.farm.units, 2)
         yield say("purpose.say.cells", cells=f"{told['job_cells'].value:.0f}", area=area,
-                  stay=f"{stay.low:g}-{stay.high:g}", rest=f"{rest.low:g}-{rest.high:g}")  # fmt: skip
+                  stay=stay, rest=rest)  # fmt: skip
+        chosen = (settings.chosen(picture.farm, key) for key in ("pig_stay", "pig_rest"))
+        yield from (settings.words_of(row) for row in chosen if row is not None)
     if "job_stays" in told:
         yield say("purpose.say.stays", stays=f"{told['job_stays'].value:.0f}")
     bare = tables.row("ground", "bare_share", "pig")
     yield say("purpose.say.early", share=f"{bare.middle():.0f}")
     for key in ("fed", "nuts", "alone", "wild"):
         yield say(f"purpose.say.{key}")
+
+
+def _span(row: tables.Row) -> str:
+    return f"{row.middle():g}" if row.low is None or row.high is None else f"{row.low:g}-{row.high:g}"
 
 
 # ---------------------------------------------------------------- which kind

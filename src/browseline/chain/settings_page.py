@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.farm import settings
+from browseline.farm.needs import on_grass
 from browseline.farm.settings import Setting
 from browseline.figures import BASES, Basis, Figure, Origin
 from browseline.ledger.account import Account
+from browseline.limits.ground import PIG
 from browseline.sward.numbers import WORM_HOSTS
 from browseline.units import plain
 from browseline.words import say
@@ -38,13 +40,28 @@ def in_use(picture: Picture) -> tuple[Used, ...]:
 
     Worms and the height to leave matter where sheep or goats are, manure where a harvest is dated.
     """
-    matters = set()
+    matters = _of_grass(picture)
+    if any(line.kind == PIG and line.head > 0 for mob in picture.scene.mobs for line in mob.lines):
+        matters |= {"pig_stay", "pig_rest"}
     if any(line.kind in WORM_HOSTS for mob in picture.scene.mobs for line in mob.lines):
         matters |= {"worm_rest", "height_to_leave"}
     if any(p.harvested and p.first_drop is not None for p in picture.farm.plantings):
         matters.add("manure_to_harvest")
     found = (one for one in settings.settings(picture.farm) if one.key in matters)
     return tuple(Used(used_words(one), _behind(one)) for one in found)
+
+
+def _of_grass(picture: Picture) -> set[str]:
+    """Return the questions on grass that matter: a height not typed, regrowth not typed, shade typed."""
+    matters = set()
+    if any(on_grass(mob.lines) for mob in picture.scene.mobs):
+        if any(n.enter_at.origins[0].basis != "farm" for n in picture.scene.herbage.numbers):
+            matters.add("height_to_start")
+        if picture.farm.rules.regrazed_after is None:
+            matters.add("rest_by_season")
+    if any(p.light is not None and p.light.to("1") < 1 for p in picture.farm.paddocks):
+        matters.add("shade_against_yield")
+    return matters
 
 
 def _behind(one: Setting) -> tuple[Figure, ...]:
@@ -57,7 +74,8 @@ def _origin(row: tables.Row) -> Origin:
 
 def source_words(origin: Origin) -> str:
     """Return where a reading was read, with its mark."""
-    known = tables.sources().get(origin.source, {}).get("reference", origin.source)
+    every = tables.sources()
+    known = "; ".join(every.get(one, {}).get("reference", one) for one in origin.source.split(";"))
     return say("account.settings.source", source=known, locator=origin.locator, mark=BASES[origin.basis])
 
 
@@ -65,6 +83,7 @@ def settings_account(picture: Picture) -> Account:
     """Return every question on which sources differ: all readings, and what is used here."""
     found = settings.settings(picture.farm)
     told = [line for one in found for line in _setting(one)]
+    told.append(say("account.settings.elsewhere"))
     told.append(say("account.settings.conflicts"))
     told += [_conflict(row) for row in tables.texts("conflicts")]
     return Account("browseline/settings/1", "settings", tuple(told))
@@ -76,16 +95,17 @@ def _setting(one: Setting) -> Iterator[str]:
         yield say("account.settings.reading", name=row.applies_to, amount=_amount(row),
                   source=source_words(_origin(row)), note=row.note)  # fmt: skip
     if not one.cautious and one.typed is None:
-        yield say("account.settings.shorter")
+        yield say(f"account.settings.{'shorter' if one.key == 'worm_rest' else 'bolder'}")
     yield say("account.settings.how", key=one.key, name=one.used.applies_to)
 
 
 def _amount(row: tables.Row) -> str:
-    if row.value is not None:
-        return f"{plain(row.value)} {row.unit}"
+    unit = f" {row.unit}" if row.unit != "1" else ""
+    value = f"{plain(row.value)}{unit}" if row.value is not None else None
     if row.low is None or row.high is None:
-        return say("account.settings.no_number")
-    return say("account.settings.from_to", low=plain(row.low), high=plain(row.high), unit=row.unit)
+        return value or say("account.settings.no_number")
+    span = say("account.settings.from_to", low=plain(row.low), high=plain(row.high), unit=unit)
+    return say("account.settings.inside", value=value, span=span) if value else span
 
 
 def _conflict(row: Mapping[str, str]) -> str:

@@ -12,16 +12,21 @@ from browseline import tables
 from browseline.farm.records import Farm
 from browseline.figures import Figure
 from browseline.units import Quantity
+from browseline.words import say
 
 TABLE = "settings"
 USED = {
     "worm_rest": "35 days",
     "height_to_leave": "the higher of both",
     "manure_to_harvest": "edible part touches soil",
+    "height_to_start": "the sward's own",
+    "rest_by_season": "14 to 60 days",
+    "shade_against_yield": "the range set",
+    "pig_stay": "woods",
+    "pig_rest": "woods",
 }
-"""The reading where the farm names none; each is the cautious one but for worms (conflict K06)."""
-LONGER = ("worm_rest",)
-CONFLICTS = {"worm_rest": "K06", "height_to_leave": "K07"}
+"""The reading where the farm names none; each is the cautious one but for worms (K06) and pigs' rest."""
+LESS_IS_CAUTIOUS = ("shade_against_yield", "pig_stay")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +41,20 @@ class Setting:
 
     @property
     def cautious(self) -> bool:
-        """Return whether no reading asks for more than the one in use."""
-        return all(_most(row) <= _most(self.used) for row in self.readings)
+        """Return whether no reading asks for more than the one in use; of stays and yields, for less."""
+        numbers = [row for row in self.readings if row.value is not None or row.high is not None]
+        if self.key in LESS_IS_CAUTIOUS:
+            return all(_least(row) >= _least(self.used) for row in numbers)
+        return all(_most(row) <= _most(self.used) for row in numbers)
 
 
 def _most(row: tables.Row) -> float:
-    return max((x for x in (row.value, row.high) if x is not None), default=0.0)
+    """Return what a reading asks for: its number, or the upper end of a range without one."""
+    return next((x for x in (row.value, row.high) if x is not None), 0.0)
+
+
+def _least(row: tables.Row) -> float:
+    return min((x for x in (row.value, row.low, row.high) if x is not None), default=0.0)
 
 
 def questions() -> tuple[str, ...]:
@@ -63,6 +76,18 @@ def reading(farm: Farm, key: str) -> tables.Row:
 def chosen(farm: Farm, key: str) -> tables.Row | None:
     """Return the reading that the farm named; None where it named none."""
     return reading(farm, key) if key in dict(farm.rules.chosen) else None
+
+
+def words_of(row: tables.Row) -> str:
+    """Return a reading that the farm named, with what its source says of it, for where it is used."""
+    return say(
+        "settings.used", named=say("settings.named", name=row.applies_to, note=row.note), source=_cited(row)
+    )
+
+
+def _cited(row: tables.Row) -> str:
+    known = (tables.sources().get(one, {}).get("reference", one) for one in row.source.split(";"))
+    return "; ".join(known)
 
 
 def figure(row: tables.Row, name: str, about: str = "") -> Figure:

@@ -106,7 +106,10 @@ def _normals(normals: Normals) -> dict[str, Any]:
 
 def _rules(rules: Rules) -> dict[str, Any]:
     usual = Rules()
-    made = _filled(rules, (name for name in Rules.__slots__ if getattr(rules, name) != getattr(usual, name)))
+    names = (n for n in Rules.__slots__ if n != "chosen" and getattr(rules, n) != getattr(usual, n))
+    made = _filled(rules, names)
+    if rules.chosen:
+        made["settings"] = dict(rules.chosen)
     if rules.no_move_weekdays:
         made["no_move_weekdays"] = [words("weekday")[day - 1] for day in rules.no_move_weekdays]
     return made

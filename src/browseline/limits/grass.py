@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
+from browseline.farm import settings
 from browseline.farm.needs import demand, on_grass
 from browseline.figures import Figure, typed
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
@@ -16,9 +17,10 @@ from browseline.record.state import MobState
 from browseline.science import grazing
 from browseline.sward import days_of_grass, leave_at, share_eaten, still
 from browseline.units import shown
-from browseline.words import say, time_words
+from browseline.words import day_words, say, time_words
 
 Array = NDArray[np.float64]
+SEASON = "rest_by_season"
 
 
 @dataclass(frozen=True)
@@ -185,10 +187,11 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
     if rule is not None:
         after = typed("regrowth_after", rule.to("d"), "d", rule.text)
     else:
-        after = _regrown(rest)
+        after = _regrown(scene, rest)
     days = after.value or 0.0
     moment = Moment(*(begin + timedelta(days=d) for d in (after.low or days, days, after.high or days)))
     because = say("limits.grass.again", days=f"{days:.0f}", rest=f"{rest:.0f}")
+    because = because if rule is not None else _with_choice(scene, SEASON, because)
     return [
         Bite(
             "regrowth",
@@ -204,16 +207,47 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
     ]
 
 
-def _regrown(rest_d: float) -> Figure:
+def _regrown(scene: Scene, rest_d: float) -> Figure:
     """Return the days until regrowth is bitten again: fast and slow told apart by the rest needed."""
     row = tables.row("stays", "regrowth_after", "any kind")
-    rests = [tables.row("stays", "rest", name) for name in ("early fast growth", "hot dry summer")]
-    fast, slow = (rest.middle() for rest in rests)
+    (fast, slow), rests = _rests(scene)
     low, high = row.low or row.middle(), row.high or row.middle()
     days = float(np.interp(rest_d, (fast, slow), (low, high)))
     formula = f"{low:g} d where {fast:g} d of rest do … {high:g} d where {slow:g} d do; now {rest_d:.0f} d"
-    parts = (row.figure("regrowth_after"), *(rest.figure("rest") for rest in rests))
+    parts = (row.figure("regrowth_after"), *rests)
     return Figure("regrowth_after", days, "d", row.low, row.high, formula=formula, parts=parts)
+
+
+def _rests(scene: Scene) -> tuple[tuple[float, float], tuple[Figure, ...]]:
+    """Return the rest in fast growth and in slow, and where it was read: as the farm named it. [d]"""
+    named = settings.chosen(scene.farm, SEASON)
+    if named is not None:
+        return (named.low or named.middle(), named.middle()), (settings.figure(named, "rest"),)
+    rests = [tables.row("stays", "rest", name) for name in ("early fast growth", "hot dry summer")]
+    return (rests[0].middle(), rests[1].middle()), tuple(rest.figure("rest") for rest in rests)
+
+
+def _with_choice(scene: Scene, key: str, words: str) -> str:
+    """Return a sentence with the reading that the farm named behind it, if it named one."""
+    named = settings.chosen(scene.farm, key)
+    return words if named is None else f"{words} {settings.words_of(named)}"
+
+
+def _rested(scene: Scene, paddock: str, i: int) -> str:
+    """Return the rest that the reading named asks for in today's growth, and its day; the height rules."""
+    named, rest = settings.chosen(scene.farm, SEASON), _rest_d(scene, i)
+    ground = scene.ground(paddock)
+    left = [
+        stay.end.end if stay.end is not None else scene.now
+        for stay in scene.state.stays
+        if not stay.planned and stay.place in ground
+    ]
+    if named is None or rest is None or not left:
+        return ""
+    days = float(np.clip(rest, *_rests(scene)[0]))
+    day = day_words(scene.local(max(left) + timedelta(days=days)).date())
+    told = say("limits.grass.rested", days=f"{days:.0f}", day=day)
+    return f" {told} {settings.words_of(named)}"
 
 
 def _rest(scene: Scene, i: int, rest_d: float) -> Figure:
@@ -246,7 +280,11 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     moment = Moment.after(scene.now, days)
     height = shown(numbers.enter_at.value or 0.0, "length", scene.farm.units)
     key = "ready_now" if moment and moment.likely <= scene.now else "ready" if moment else "ready_never"
-    return Ready("grass", moment, say(f"limits.grass.{key}", height=height), (numbers.enter_at,))
+    words = say(f"limits.grass.{key}", height=height)
+    named = settings.reading(scene.farm, "height_to_start")
+    if numbers.enter_at.origins[0].source in named.source.split(";"):
+        words = _with_choice(scene, "height_to_start", words)
+    return Ready("grass", moment, f"{words}{_rested(scene, paddock, i)}", (numbers.enter_at,))
 
 
 def _resting(scene: Scene) -> Array:

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
+from browseline.farm import settings
+from browseline.farm.records import Farm
 from browseline.figures import Figure, Mark, typed
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import GroundLook, MobState
@@ -18,6 +20,7 @@ from browseline.words import day_words, say
 Array = NDArray[np.float64]
 DAY = timedelta(days=1)
 PIG = "pig"
+QUESTION = {"rooting_stay": "pig_stay", "rooting_rest": "pig_rest"}
 FREE, HEAVY = "free draining", "heavy or poorly drained"
 HEAVY_GROUPS = ("C", "D")
 NOTHING_SEEN = ("", "no", "none", "not")
@@ -39,6 +42,17 @@ def _threshold(scene: Scene, paddock: str) -> Row:
 
 def _pigs(mob: MobState) -> bool:
     return any(line.kind == PIG and line.head > 0 for line in mob.lines)
+
+
+def pig_rule(farm: Farm, which: str) -> Row:
+    """Return the row of ``rooting_stay`` or ``rooting_rest``: the reading the farm named, else the woods'."""
+    return settings.chosen(farm, QUESTION[which]) or tables.row("ground", which, PIG)
+
+
+def _named(scene: Scene, which: str, words: str) -> str:
+    """Return a sentence with the reading that the farm named behind it."""
+    row = settings.chosen(scene.farm, QUESTION[which])
+    return words if row is None else f"{words} {settings.words_of(row)}"
 
 
 def _hardness(scene: Scene, mob: MobState) -> Hardness:
@@ -190,16 +204,19 @@ def _rooting(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     """Return the longest stay of pigs, which root: a range, and softer than what is seen."""
     if not _pigs(mob):
         return []
-    row = tables.row("ground", "rooting_stay", PIG)
+    row = pig_rule(scene.farm, "rooting_stay")
     begin = scene.begin(mob, paddock)
     days = row.middle()
     ends = (row.low or days, days, row.high or days)
     moment = Moment(*(begin + timedelta(days=d) for d in ends))
     share = tables.row("ground", "bare_share", PIG)
     told = {"low": f"{ends[0]:g}", "high": f"{ends[2]:g}", "most": f"{share.middle():.0f}"}
+    because = say("limits.ground.rooting", **told)
+    if settings.chosen(scene.farm, QUESTION["rooting_stay"]) is not None:
+        because = _named(scene, "rooting_stay", say("limits.ground.rooting_named", days=f"{days:g}"))
     return [
         Bite(
-            "ground", mob.id, paddock, moment, "soft", say("limits.ground.rooting", **told),
+            "ground", mob.id, paddock, moment, "soft", because,
             say("limits.ground.rooting_do", **told), (row.figure("rooting_stay", mob.id),),
             tuple(Late(n, risk=say("limits.ground.rooting_late", count=n)) for n in (1, 2, 3)),
             moment.likely, say("limits.ground.rooting_short", days=f"{days:g}"),
@@ -218,8 +235,9 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     rest = _pig_rest_ends(scene, paddock) if _pigs(mob) else None
     if rest is None or rest <= scene.now:
         return None
-    row = tables.row("ground", "rooting_rest", PIG)
+    row = pig_rule(scene.farm, "rooting_rest")
     words = say("limits.ground.rest", day=day_words(scene.local(rest).date()), days=f"{row.middle():g}")
+    words = _named(scene, "rooting_rest", words)
     return Ready("ground", Moment.at(rest), words, (row.figure("rooting_rest"),))
 
 
@@ -232,7 +250,7 @@ def _pig_rest_ends(scene: Scene, paddock: str) -> datetime | None:
         for stay in scene.state.stays
         if stay.mob in pigs and not stay.planned and stay.place in place
     ]
-    rest = tables.row("ground", "rooting_rest", PIG).middle()
+    rest = pig_rule(scene.farm, "rooting_rest").middle()
     return max(left) + timedelta(days=rest) if left else None
 
 
@@ -250,8 +268,7 @@ def _face(scene: Scene) -> Face:
             closed[:, 0, p] = keep
     if not pigs.any():
         return Face(closed=closed)
-    stay = tables.row("ground", "rooting_stay", PIG).middle()
-    rest = tables.row("ground", "rooting_rest", PIG).middle()
+    stay, rest = (pig_rule(scene.farm, key).middle() for key in ("rooting_stay", "rooting_rest"))
     price = tables.row("stays", "yard_cost", "a mob off grass").middle()
     return Face(
         closed=closed,

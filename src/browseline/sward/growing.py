@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
+from browseline.farm import settings
 from browseline.farm.records import Farm, Paddock, Soil
 from browseline.science import forage, grazing, water
 from browseline.sward.constants import COOL, group, leaf, season
 from browseline.sward.numbers import GROUPS, SwardNumbers, sward_numbers
-from browseline.sward.shade import cover_factor, light_correction
+from browseline.sward.shade import SLATS, cover_factor, light_correction
 
 if TYPE_CHECKING:
     from browseline.weather import Weather
@@ -47,6 +48,7 @@ class Curve(NamedTuple):
     light: float
     cover: float
     flush: float
+    slats: bool = False
 
 
 @dataclass(frozen=True)
@@ -129,9 +131,9 @@ def _curve(farm: Farm, paddock: Paddock, numbers: SwardNumbers) -> Curve:
     ).middle()
     light = paddock.light.to("1") if paddock.light is not None else 1.0
     cover = paddock.cover.to("1") if paddock.cover is not None and paddock.light is None else 0.0
-    return Curve(
-        numbers.kind, numbers.shares, texture, soil.group or DEFAULT_GROUP, available, light, cover, flush
-    )
+    hydrologic = soil.group or DEFAULT_GROUP
+    slats = light < 1 and settings.reading(farm, "shade_against_yield").applies_to == SLATS
+    return Curve(numbers.kind, numbers.shares, texture, hydrologic, available, light, cover, flush, slats)
 
 
 def book_available_mm(texture: str) -> float:
@@ -162,7 +164,8 @@ def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, A
             group(name), par * curve.light, warm, wet, flush if name == COOL else 1.0
         )
         open_sky = forage.potential_kg_ha_d(group(name), par, warm, wet, flush if name == COOL else 1.0)
-        bound = light_correction(name, curve.light, open_sky, lit) * cover_factor(name, curve.cover)
+        bound = light_correction(name, curve.light, open_sky, lit, curve.slats)
+        bound *= cover_factor(name, curve.cover)
         potential[..., g] = lit * bound
         vigour += part * warm * wet
     loss = forage.standing_loss_per_d(

@@ -16,6 +16,7 @@ GROUPS = ("cool-season grass", "warm-season grass", "legume")
 DEFAULT_KIND = "mixed_cool"
 DEFAULT_DENSITY = "good"
 SWARDS_OWN = "the sward's own"
+GROWERS = "tall and low growers"
 WORM_HOSTS = ("sheep", "goat")
 
 
@@ -56,7 +57,7 @@ def sward_numbers(farm: Farm, paddock: Paddock) -> SwardNumbers:
         shares,
         _mass_per_height(own, own.density or DEFAULT_DENSITY),
         _height("leave", own),
-        _height("enter", own),
+        _height("enter", own, settings.reading(farm, "height_to_start").applies_to == GROWERS),
         _fertility(own, shares),
         typed("share_eaten", own.share_eaten.to("1"), "1", own.share_eaten.text) if own.share_eaten else None,
         own.cut_or_long_rest,
@@ -99,13 +100,18 @@ def _converted(row: tables.Row, name: str, unit: str, value: float, about: str) 
     return Figure(name, value * times, unit, low, high, origins=figure.origins, about=about)
 
 
-def _height(which: str, own: Sward) -> Figure:
-    """Return the leave-at or start-at height; of a range the upper end, the cautious one. [cm]"""
+def _height(which: str, own: Sward, growers: bool = False) -> Figure:
+    """Return the leave-at or start-at height; of a range the upper end, the cautious one. [cm]
+
+    ``growers`` takes the row of tall or low growers, where the kind of sward has one.
+    """
     said = own.leave_at if which == "leave" else own.start_at
     name = f"{which}_at"
     if said is not None:
         return typed(name, said.to("cm"), "cm", said.text, about=own.id)
     key = "leave_height" if which == "leave" else "enter_height"
+    if growers and own.kind in tables.applies("swards", "enter_height_growers"):
+        key = "enter_height_growers"
     row = tables.row("swards", key, own.kind)
     return _converted(row, name, "cm", row.high if row.high is not None else row.middle(), own.kind)
 

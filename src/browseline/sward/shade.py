@@ -16,6 +16,8 @@ MEMBERS = 8
 STOP_KG_HA = 1500.0
 SHADES = ("30 %", "50 %", "70 %", "80 %")
 PERCENT = 100.0
+MEASURED = "cool-season grass"
+SLATS = "measured slats"
 
 
 def _rows(group: str) -> list[tables.Row]:
@@ -41,22 +43,29 @@ def cover_factor(group: str, cover_frac: float) -> float:
     return float(forage.shade_accept(cover_frac, _knots(), values))
 
 
-def light_correction(group: str, light_frac: float, open_sky: Array, lit: Array) -> float:
+def light_correction(
+    group: str, light_frac: float, open_sky: Array, lit: Array, slats: bool = False
+) -> float:
     """Return the factor that keeps a year's growth in the shade inside the measured range. [1]
 
     Parameters
     ----------
     open_sky, lit : array, shape (member, day)
         Potentials of the group in the open and under the trees. [kg DM/ha/d]
+    slats : bool
+        Hold cool-season grass to what was measured under slats, not only inside the range set
+        (conflict K23); for other grass nothing was measured there.
 
     References
     ----------
-    forage.md section 2, "Use in the planner": a year cut every 30 d to the stop mass
+    forage.md section 2, "Use in the planner": a year cut every 30 d to the stop mass; mercier2020
     """
     if light_frac >= 1 or open_sky.shape[1] < YEAR_D:
         return 1.0
     ratio = _year_kg_ha(group, lit) / max(_year_kg_ha(group, open_sky), 1e-9)
     shade = 1 - light_frac
+    if slats and group == MEASURED:
+        return cover_factor(group, shade) / max(ratio, 1e-9)
     ends = [
         forage.shade_accept(
             shade,

@@ -106,6 +106,12 @@ reading = "6.2 kV"
 read_on = 2026-04-30
 [prices]
 hay = "$60"
+[rules.settings]
+height_to_start = "tall and low growers"
+rest_by_season = "21 to 42 days"
+shade_against_yield = "measured slats"
+pig_stay = "woods"
+pig_rest = "woods, the longest"
 """
 
 
