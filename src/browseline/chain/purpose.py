@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
 
 from browseline import tables
 from browseline.chain.kinds import KindRow, kind_row, one_of, shared_diets
@@ -20,6 +19,7 @@ from browseline.farm.toml_purpose import BY_HEIGHT
 from browseline.figures import Figure, Mark, typed, weakest
 from browseline.ledger.account import Account
 from browseline.limits import Bite, known
+from browseline.limits._jobs import met, newest_reading
 from browseline.limits._neighbours import bare_trees
 from browseline.limits.ground import pig_rule
 from browseline.record.state import MobState
@@ -148,36 +148,15 @@ def _target(picture: Picture, job: Job) -> str:
 
 def _reached(picture: Picture, job: Job) -> tuple[bool, str, tuple[Figure, ...]]:
     """Return whether the newest reading since the job began meets its target, in words, with the reading."""
-    found = _reading(picture, job)
+    found = newest_reading(picture.scene, job)
     if job.target is None or found is None:
         return False, say("purpose.reached.not_read"), ()
     at, value, unit, text = found
-    target = job.target.to(unit)
-    done = value >= target if job.kind == "turn" else value <= target
+    done = met(job, found)
     local = picture.scene.local(at).date()
     figure = typed("job_reading", value, unit, text, about=job.id, as_of=local)
     key = "done" if done else "going"
     return done, say(f"purpose.reached.{key}", reading=text, day=day_words(local)), (figure,)
-
-
-def _reading(picture: Picture, job: Job) -> tuple[datetime, float, str, str] | None:
-    """Return when, value, unit and text of the newest reading that a job is judged by."""
-    state, places = picture.state, picture.scene.ground(job.paddock)
-    match job.kind:
-        case "brush":
-            found = [(x.at.end, x.left, "1") for x in state.leaf if x.paddock in places]
-        case "turn":
-            found = [
-                (x.at.end, x.bare, "1") for x in state.ground if x.paddock in places and x.bare is not None
-            ]
-        case _:
-            found = [(x.at.end, x.height, "cm") for x in state.heights if x.paddock in places]
-    begin = picture.scene.midnight(job.from_day) if job.from_day is not None else None
-    found = [x for x in found if begin is None or x[0] >= begin]
-    if not found:
-        return None
-    at, read, unit = max(found, key=lambda x: x[0])
-    return at, read.to(unit), unit, read.text
 
 
 def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
