@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import combinations
+from typing import Any
 
 import numpy as np
 
 from browseline import tables
 from browseline.events import When
 from browseline.farm.needs import demand
-from browseline.farm.records import Farm, Promise, Rules
+from browseline.farm.records import Farm, Job, Line, Mob, Promise, Rules
 from browseline.figures import Figure
-from browseline.limits import Face, Scene, faces
+from browseline.limits import Face, Scene, bites, faces
 from browseline.moves import Season
 from browseline.record.state import YARD, HeadLine, MobState, ShutState, State, Stay, TypedGrowth
 from browseline.sward import share_eaten
@@ -29,21 +31,45 @@ def heifers(place: str | None = "2", since: datetime = NOW) -> MobState:
     return MobState("heifers", "Heifers", (line,), place, When.at(since))
 
 
+def goats(place: str | None = "3", since: datetime = NOW) -> MobState:
+    """Return a third mob, that shares worms with the first."""
+    line = HeadLine("goat", "doe dry", 12, parse("130 lb", "mass"), parse("3 lb/d", "intake"))
+    return MobState("goats", "Goats", (line,), place, When.at(since))
+
+
 def grazed(
     acres: tuple[float, ...], tall_in: tuple[float, ...], *, mobs: int = 1, been_h: float = 0.0,
     days: int = 20, members: int = 5, growth: str = "20 lb/ac/d", rules: Rules | None = None,
     past: tuple[Stay, ...] = (), shut: tuple[ShutState, ...] = (), promises: tuple[Promise, ...] = (),
-    now: datetime = NOW, weather: bool = False, head: int = 30,
+    now: datetime = NOW, weather: bool = False, head: int = 30, follows: bool = False,
+    jobs: tuple[Job, ...] = (), **seen: Any,
 ) -> Scene:  # fmt: skip
-    """Return the scene of a farm whose mobs stand in the first paddocks since so many hours."""
+    """Return the scene of a farm whose mobs stand in the first paddocks since so many hours.
+
+    With ``follows`` the ewes come behind the heifers; ``seen`` are facts of the state, such as looks.
+    """
     home = farm(acres, rules=rules, promises=promises, weather=weather)
     since = now - timedelta(hours=been_h)
-    standing = (ewes("1", since, head), heifers("2", since))[:mobs]
+    standing = (ewes("1", since, head), heifers("2", since), goats("3", since))[:mobs]
+    home = replace(home, jobs=jobs, mobs=tuple(_on_file(m, follows) for m in standing))
     stays = past + tuple(Stay(m.id, m.place or "", When.at(since)) for m in standing)
     typed = TypedGrowth(When.at(now), date(2027, 1, 1), "", parse(growth, "herbage growth"))
     read = heights({p.id: f"{h} in" for p, h in zip(home.paddocks, tall_in, strict=True)}, now)
-    folded = State(now, standing, stays, shut=shut, heights=read, growth=() if weather else (typed,))
+    folded = State(now, standing, stays, shut=shut, heights=read, growth=() if weather else (typed,), **seen)
     return scene(home, folded, now, members=members, horizon_d=days)
+
+
+def _on_file(mob: MobState, follows: bool) -> Mob:
+    """Return a mob as the farm's file has it."""
+    lines = tuple(Line(x.kind, x.klass, x.head, x.weight, x.intake) for x in mob.lines)
+    behind = "heifers" if follows and mob.id == "ewes" else None
+    return Mob(mob.id, mob.name, lines, follows=behind)
+
+
+def with_mob(found: Scene, mob: str, **more: Any) -> Scene:
+    """Return the same scene where the farm's file says more of a mob."""
+    mobs = tuple(replace(m, **more) if m.id == mob else m for m in found.farm.mobs)
+    return replace(found, farm=replace(found.farm, mobs=mobs), memo={})
 
 
 def number(figure: Figure | None) -> float:
@@ -123,6 +149,7 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
         for place, a, b in own:
             arrives = a > 0 or place != starts[m]
             cost += move * arrives
+            cost += move * sum(_job_place(found, m, t) not in (None, place) for t in range(a, b))
             if place == yard:
                 cost += (b - a) * (yard_day + needs[m] * hay)
                 continue
@@ -145,14 +172,47 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
                 left = mass - eaten / share / area
                 cost += (needs[m] - eaten) * hay
                 for face in told:
-                    if face.enter_kg_ha is not None and arrives:
+                    if face.enter_kg_ha is not None and arrives and not _leader(found, m):
                         cost += max(0.0, face.enter_kg_ha[m, p] - mass) * area * face.early_usd_kg
                     if face.leave_kg_ha is not None:
                         cost += max(0.0, face.leave_kg_ha[m, p] - left) * area * face.below_usd_kg
+            left = min(left, _cut_to(found, p, t))
             mass = left + _growth(found, member, i, t, left)
         wanted = max(float(f.enter_kg_ha[:, p].max()) for f in told if f.enter_kg_ha is not None)
         cost += max(0.0, wanted - mass) * area * cover
     return cost
+
+
+def _leader(found: Scene, m: int) -> MobState | None:
+    own = found.farm.mob(found.mobs[m].id)
+    return next((x for x in found.mobs if own is not None and x.id == own.follows), None)
+
+
+def _job_place(found: Scene, m: int, t: int) -> int | None:
+    """Return the paddock of the first job of a mob on a day of the plan, if its mob may be there."""
+    mob, day = found.mobs[m].id, found.days[t]
+    open_ = [j for j in found.farm.jobs if j.mob == mob and (j.from_day is None or j.from_day <= day)
+             and (j.to_day is None or day < j.to_day)]  # fmt: skip
+    if not open_:
+        return None
+    if found.mobs[m].place == open_[0].paddock and any(
+        b.moment is not None and b.hardness != "question" and b.moment.likely <= found.now
+        for b in bites(found, mob, open_[0].paddock)
+    ):
+        return None
+    late = found.now.hour > 0
+    kept_out = any(
+        _shut(found.farm, found.state, mob, open_[0].paddock, d) for d in found.days[t : t + 1 + late]
+    )
+    return None if kept_out else found.paddocks.index(open_[0].paddock)
+
+
+def _cut_to(found: Scene, p: int, t: int) -> float:
+    """Return what hay that is cut on a day leaves: 4 in of the sward, or all of it. [kg/ha]"""
+    cut = any(x.kind == "hay" and found.paddocks[p] in x.paddocks and x.to_day - DAY == found.days[t]
+              for x in found.farm.promises)  # fmt: skip
+    sward = found.herbage.numbers[found.herbage.index(found.paddocks[p])]
+    return 4 * 2.54 * number(sward.mass_per_height) if cut else np.inf
 
 
 def _calendar_cost(
@@ -216,8 +276,8 @@ def broken(found: Scene, season: Season) -> list[str]:
     for instant in hours:
         places = {m.id: where(season, m.id, instant) for m in found.mobs}
         out += [f"{mob} in {found_in} at {instant}" for mob, found_in in places.items() if len(found_in) != 1]
-        taken = [p for found_in in places.values() for p in found_in if p != YARD]
-        out += [f"two in one paddock at {instant}"] if len(set(taken)) < len(taken) else []
+        shared = [(a, b) for a, b in combinations(places, 2) if set(places[a]) & set(places[b]) - {YARD}]
+        out += [f"{a} and {b} in one paddock at {instant}" for a, b in shared if not _friends(found, a, b)]
         for mob in found.mobs:
             for p in places[mob.id]:
                 stuck = instant < excused and p == mob.place
@@ -229,6 +289,35 @@ def broken(found: Scene, season: Season) -> list[str]:
             k = (s.stay.begin.start.astimezone(found.zone).date() - found.days[0]).days
             out += [] if _may_move(found, k) else [f"{mob.id} moved on {found.days[k]}"]
         out += _worms(found, season, mob, excused) if found.farm.rules.worms_hard else []
+        out += _ahead_of_leader(found, season, mob)
+    return out
+
+
+def _friends(found: Scene, a: str, b: str) -> bool:
+    one, two = found.farm.mob(a), found.farm.mob(b)
+    return (one is not None and b in one.runs_with) or (two is not None and a in two.runs_with)
+
+
+def _ahead_of_leader(found: Scene, season: Season, mob: MobState) -> list[str]:
+    """Return the stays that a follower begins where its leader has not been in the days just before."""
+    own = found.farm.mob(mob.id)
+    lead = found.state.mob(own.follows) if own and own.follows else None
+    if own is None or lead is None or lead not in found.mobs:
+        return []
+    soon = own.follows_after.to("d") * DAY if own.follows_after else 0 * DAY
+    late = own.follows_within.to("d") * DAY if own.follows_within else soon + 4 * DAY
+    out = []
+    for s in (x.stay for x in season.of(mob.id)):
+        begin = s.begin.start
+        if s.place == YARD or (s.place == mob.place and s.begin == mob.since):
+            continue
+        stays = [x for x in found.state.stays if x.mob == lead.id and x.end is not None]
+        stays += [x.stay for x in season.of(lead.id)]
+        ends = [left_at(x) for x in stays if x.place == s.place and left_at(x) <= begin]
+        ends += [found.now] if lead.place == s.place and season.of(lead.id)[0].stay.place != s.place else []
+        with_it = s.place in where(season, lead.id, begin) and _friends(found, mob.id, lead.id)
+        if not with_it and not any(soon <= begin - end <= late for end in sorted(ends)[-1:]):
+            out.append(f"{mob.id} in {s.place} at {begin} without {lead.id} before")
     return out
 
 

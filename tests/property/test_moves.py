@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from browseline.events import When
-from browseline.farm.records import Promise, Rules
+from browseline.farm.records import Job, Promise, Rules
 from browseline.limits import faces
 from browseline.moves import judge, plan, propose, yardstick_of
 from browseline.moves.rules import all_yard, rule_plans
@@ -23,7 +23,7 @@ COUNT = 5
 
 @st.composite
 def farms(draw: st.DrawFn) -> dict[str, Any]:
-    """Draw a small farm with one or two mobs, a past, shut paddocks, promises and days nobody moves."""
+    """Draw a small farm: up to three kinds, a leader, a job, a past, promises, days nobody moves."""
     now = datetime(2026, 5, 6, draw(st.sampled_from([0, 7, 15])), tzinfo=ZONE)
     today = now.date()
     inch = st.sampled_from([4.0, 5.5, 7.0, 8.5, 10.0])
@@ -32,7 +32,7 @@ def farms(draw: st.DrawFn) -> dict[str, Any]:
     past, shut, promises = [], [], []
     for _ in range(draw(st.integers(0, 3))):
         left = now - timedelta(hours=draw(st.integers(24 * 3, 24 * 45)))
-        mob = draw(st.sampled_from(["ewes", "heifers"]))
+        mob = draw(st.sampled_from(["ewes", "heifers", "goats"]))
         past.append(Stay(mob, draw(names), When.at(left - timedelta(days=2)), When.at(left)))
     for name in draw(st.sets(names, max_size=2)):
         until = draw(st.one_of(st.none(), st.integers(0, 12)))
@@ -44,12 +44,19 @@ def farms(draw: st.DrawFn) -> dict[str, Any]:
         where = () if kind == "away" else (draw(names),)
         last = first + timedelta(days=draw(st.integers(1, 6)))
         promises.append(Promise(f"p{n}", kind, "Promise", first, last, where))
+    jobs = []
+    for mob in draw(st.sets(st.sampled_from(["ewes", "goats"]), max_size=1)):
+        first = today + timedelta(days=draw(st.integers(-2, 8)))
+        last = first + timedelta(days=draw(st.integers(1, 12)))
+        jobs.append(Job("brush", "Brush", "brush", draw(names), mob, from_day=first, to_day=last))
     weekdays = tuple(draw(st.sets(st.integers(1, 7), max_size=2)))
     rules = Rules(worms_hard=draw(st.booleans()), no_move_weekdays=weekdays)
     return {
         "acres": tuple(draw(acre) for _ in range(COUNT)),
         "tall_in": tuple(draw(inch) for _ in range(COUNT)),
-        "mobs": draw(st.integers(1, 2)),
+        "mobs": draw(st.integers(1, 3)),
+        "follows": draw(st.booleans()),
+        "jobs": tuple(jobs),
         "been_h": draw(st.integers(0, 100)),
         "days": 18,
         "members": 3,

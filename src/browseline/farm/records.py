@@ -165,7 +165,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Mob:
-    """Animals that are moved together."""
+    """Animals that are moved together.
+
+    A mob that ``follows`` another enters a paddock at least ``follows_after`` and at most
+    ``follows_within`` after that one left it.
+    """
 
     id: str
     name: str
@@ -180,6 +184,8 @@ class Mob:
     parents: tuple[str, ...] = ()
     from_day: date | None = None
     to_day: date | None = None
+    follows_after: Quantity | None = None
+    follows_within: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ def read_mobs(draft: Draft, farm: Table) -> None:
             ident, name, lines, table.text("at"), table.instant("since"), table.text("owner"),
             table.day("due"), table.names("runs_with"), table.text("follows"), table.names("keep_out"),
             table.names("parents"), table.day("from"), table.day("to"),
+            *(table.quantity(key, "time", bounds.INTERVAL) for key in ("follows_after", "follows_within")),
         )  # fmt: skip
         table.close()
         if found is not None:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.moves.change import chance, change
-from browseline.moves.kernel import calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
+from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
 from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
@@ -196,7 +196,7 @@ def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  
         The best seen, and its mean cost with churn. [USD]
     """
     count, members = bars.open_.shape[2], field.mass_kg_ha.shape[0]
-    state, first, nought = np.full(1, key, np.uint64), np.empty(count + 1, np.int64), np.zeros(9)
+    state, first, nought = np.full(1, key, np.uint64), np.empty(count + 1, np.int64), np.zeros(COUNT)
     now, new = _blank(start, count, members), _blank(start, count, members)
     usd = _work_out(now, bars, field, old, churn_usd, nought)
     _copy(new, now)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.form import Plan
 from browseline.moves.guide import LENGTHS, Guide, grown, on_grid, visit
-from browseline.moves.kernel import Bars, Field, over_usd, rest_usd
+from browseline.moves.kernel import Bars, Field, follows_on, off_job, over_usd, rest_usd
 from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
@@ -145,8 +145,9 @@ def _refresh(pool, b, k, t, guide, prices_to):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _days_changed(m, p, t, end, old, churn_usd):  # type: ignore[no-untyped-def]
-    cost = 0.0
+def _days_changed(m, p, t, end, old, churn_usd, bars):  # type: ignore[no-untyped-def]
+    """Return what a stay costs by the plan in force and by an open job of its mob. [USD]"""
+    cost = off_job(m, p, t, end, bars) * bars.prices_usd[5]
     for d in range(t, min(end, churn_usd.shape[0])):
         if old[m, d] >= 0 and old[m, d] != p:
             cost += churn_usd[d]
@@ -161,7 +162,7 @@ def _into_yard(pool, b, k, node, m, t, bars, guide, yards, old, churn_usd, price
         end = min(t + yards[i], days)
         while end < days and not bars.can_move[end]:
             end += 1
-        usd = _days_changed(m, yard, t, end, old, churn_usd)
+        usd = _days_changed(m, yard, t, end, old, churn_usd, bars)
         for d in range(t, end):
             usd += bars.demand_kg_d[d, m] * bars.prices_usd[0] + bars.prices_usd[1]
         if here != yard:
@@ -189,7 +190,7 @@ def _stay_on(pool, b, k, node, m, bars, field, guide, lengths, old, churn_usd, p
             continue
         usd, mass = visit(p, m, today, n, bars.been_d[m], pool.mass[b, k, p], bars, guide.net,
                           guide.step_kg_ha, field.land.area_ha[p], field.land.floor_kg_ha[p])  # fmt: skip
-        usd += over + _days_changed(m, p, today, n, old, churn_usd)
+        usd += over + _days_changed(m, p, today, n, old, churn_usd, bars)
         ready = min(n + guide.rest_d[m], days)
         worth = on_grid(guide.value[p, ready], on_grid(guide.rested[p, m, n], mass))
         after = score + usd + prices_to[m, n] - prices_to[m, 0] - worth + pool.worth[b, k, p]
@@ -207,7 +208,7 @@ def _into_paddocks(pool, b, k, node, m, t, bars, guide, lengths, old, churn_usd,
         occupied = pool.clock[b, k, p] > t or p == here
         for i in range(bars.start.shape[0]):
             occupied |= i != m and pool.at[b, k, i] == p and pool.free[b, k, i] == t == 0
-        if occupied:
+        if occupied or not follows_on(m, t, pool.left[b, k, p], nobody, bars):
             continue
         rest = rest_usd(p, m, t, pool.left[b, k, p], nobody, bars)[1]
         if rest == np.inf:
@@ -218,7 +219,8 @@ def _into_paddocks(pool, b, k, node, m, t, bars, guide, lengths, old, churn_usd,
             if end > days or guide.cost[p, m, t, i, 0] == np.inf:
                 continue
             x = pool.mass[b, k, p]
-            usd = fixed + on_grid(guide.cost[p, m, t, i], x) + _days_changed(m, p, t, end, old, churn_usd)
+            usd = fixed + on_grid(guide.cost[p, m, t, i], x)
+            usd += _days_changed(m, p, t, end, old, churn_usd, bars)
             mass, ready = on_grid(guide.after[p, m, t, i], x), min(end + guide.rest_d[m], days)
             worth = on_grid(guide.value[p, ready], on_grid(guide.rested[p, m, end], mass))
             after = score + usd + prices_to[m, end] - prices_to[m, t] - worth + pool.worth[b, k, p]

@@ -111,6 +111,20 @@ def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _trail(place, m, a, until, bars):  # type: ignore[no-untyped-def]
+    """Let a follower go where its leader was before, as long as the leader stays where it went next."""
+    leader, lag = bars.leader[m], int(np.ceil(bars.follow_d[m, 0]))
+    yard, before = bars.open_.shape[2], -1
+    for t in range(place.shape[1] - lag):
+        was = bars.start[leader] if t == 0 else place[leader, t - 1]
+        if place[leader, t] != was:
+            before = was
+        d = t + lag
+        if before >= 0 and a <= d < until:
+            place[m, d] = before if before == yard or bars.open_[m, d, before] else yard
+
+
+@compiled
 def change(place, bars, state):  # type: ignore[no-untyped-def]
     """Change a plan a little, at random; first days on which nobody can be moved stay.
 
@@ -139,5 +153,9 @@ def change(place, bars, state):  # type: ignore[no-untyped-def]
         _swallow(place, m, a, b, state)
     else:
         _slide(place, m, b, state)
+    for i in range(mobs):
+        if bars.leader[i] >= 0 and chance(state) < 0.5:
+            a, _ = _visit(place[bars.leader[i]], t)
+            _trail(place, i, a, min(days, a + 3 + _pick(state, 60)), bars)
     for i in range(mobs):
         place[i, : bars.stuck_d[i]] = bars.start[i]

@@ -8,7 +8,7 @@ import numpy as np
 
 from browseline.limits import Scene
 from browseline.moves.form import Clash, Plan, Yardstick
-from browseline.moves.kernel import rest_usd
+from browseline.moves.kernel import follows_on, rest_usd
 from browseline.moves.paths import YARD_KINDS
 from browseline.moves.replan import visits_of
 from browseline.units import shown
@@ -79,22 +79,26 @@ def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Cl
     for place, a, b in visits_of(plan[m]):
         if place != yardstick.yard:
             continue
-        closed, taken, resting = _why_not(yardstick, plan, m, a)
-        if closed + taken + resting < yardstick.yard:
+        closed, taken, resting, behind = _why_not(yardstick, plan, m, a)
+        if closed + taken + resting + behind < yardstick.yard:
             continue
         mob, kg_d = yardstick.mobs[m], float(yardstick.bars.demand_kg_d[a:b, m].mean())
         hay = shown(kg_d, "intake", scene.farm.units)
-        ways = (say("moves.way.open"), say("moves.way.hay", hay=hay), say("moves.way.fewer"),
+        leader = _leader(scene, yardstick, m)
+        alone = (say("moves.way.alone", mob=_name(scene, mob), leader=leader),) if leader else ()
+        ways = (*alone, say("moves.way.open"), say("moves.way.hay", hay=hay), say("moves.way.fewer"),
                 *(() if _has_yard(scene) else (say("moves.way.yard"),)))  # fmt: skip
-        out.append(_clash(scene, "no_place", mob, a, b, ways, mob=_name(scene, mob), closed=closed,
-                          taken=taken, resting=resting))  # fmt: skip
+        code = "no_place" if leader is None else "no_place_behind"
+        fields = {} if leader is None else {"leader": leader, "behind": behind}
+        out.append(_clash(scene, code, mob, a, b, ways, mob=_name(scene, mob), closed=closed,
+                          taken=taken, resting=resting, **fields))  # fmt: skip
     return out
 
 
-def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int]:
-    """Return how many paddocks are shut, taken by others, or resting by a hard rule on a day."""
+def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int, int]:
+    """Return how many paddocks are shut, taken, resting by a hard rule, or not just left by its leader."""
     bars = yardstick.bars
-    closed, taken, resting = 0, 0, 0
+    closed, taken, resting, behind = 0, 0, 0, 0
     for p in range(yardstick.yard):
         if not bars.open_[m, t, p]:
             closed += 1
@@ -102,8 +106,16 @@ def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int
             taken += 1
         else:
             left, nobody = _left(yardstick, plan, p, t), np.zeros(len(plan), bool)
-            resting += not np.isfinite(rest_usd(p, m, t, left, nobody, bars)[1])
-    return closed, taken, resting
+            rests = not np.isfinite(rest_usd(p, m, t, left, nobody, bars)[1])
+            resting += rests
+            behind += not rests and not follows_on(m, t, left, plan[:, t] == p, bars)
+    return closed, taken, resting, behind
+
+
+def _leader(scene: Scene, yardstick: Yardstick, m: int) -> str | None:
+    """Return the name of the mob that a mob follows, or None."""
+    leader = int(yardstick.bars.leader[m])
+    return _name(scene, yardstick.mobs[leader]) if leader >= 0 else None
 
 
 def _left(yardstick: Yardstick, plan: Plan, p: int, t: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

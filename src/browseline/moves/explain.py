@@ -12,7 +12,15 @@ from browseline.figures import Figure
 from browseline.limits import Bite, Scene, bites
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread
-from browseline.moves.kernel import TERMS, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
+from browseline.moves.kernel import (
+    COUNT,
+    TERMS,
+    calendar_usd,
+    mark_runs,
+    mob_usd,
+    run_paddock,
+    too_many_arrivals,
+)
 from browseline.moves.replan import place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
@@ -227,7 +235,7 @@ def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyp
     mobs, days = place.shape
     length = np.zeros((mobs, days), np.int64)
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
-    amount, fixed, first = np.zeros(9), np.zeros(9), np.int64(0)
+    amount, fixed, first = np.zeros(COUNT), np.zeros(COUNT), np.int64(0)
     for i in range(mobs):
         mark_runs(place, i, bars, length, starts, ends)
     if mob_usd(m, place, starts, bars, amount, fixed) == np.inf or too_many_arrivals(starts, bars):

@@ -59,7 +59,8 @@ class Verdict:
         Whether every hard limit is kept.
     amount, usd : array, shape (member, term)
         Terms as in ``kernel.TERMS``: kg of hay for unmet demand, yard days, kg left short, kg entered
-        early, days over stay, days short of rest, moves, km walked, kg of cover short at the end.
+        early, days over stay, days short of rest, moves, km walked, kg of cover short at the end,
+        days off an open job.
     mass_kg_ha : array, shape (member, day + 1, paddock)
         [kg DM/ha]
     """

@@ -17,8 +17,9 @@ from browseline.science.compiled import compiled
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Index = NDArray[np.int64]
-TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover")
-HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER = range(9)
+TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover", "job")
+HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER, JOB = range(10)
+COUNT = len(TERMS)
 
 
 class Bars(NamedTuple):
@@ -30,7 +31,10 @@ class Bars(NamedTuple):
     (limit, mob, paddock), below_usd_kg and early_usd_kg (limit,); demand_kg_d (day, mob);
     eaten_frac (paddock, whole days of stay); start, been_d and stuck_d (mob,): where each stands, how
     many days already, how many first days nobody can move it; ago_d (mob, paddock) days since it left;
-    far_km (place, place); prices_usd (5,): hay a kg, yard a day, a move, a km, cover a kg.
+    far_km (place, place); prices_usd (6,): hay a kg, yard a day, a move, a km, cover a kg,
+    a day off an open job. leader (mob,) whom each follows, -1 if nobody; follow_d (mob, 3) how soon and how
+    late after it, and by how much moves of later days come before now's; job (mob, day) paddock of the job
+    that is open, -1 if none.
     """
 
     open_: Bools
@@ -56,6 +60,9 @@ class Bars(NamedTuple):
     ago_d: Array
     far_km: Array
     prices_usd: Array
+    leader: Index
+    follow_d: Array
+    job: Index
 
 
 class Field(NamedTuple):
@@ -132,6 +139,37 @@ def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
+    """Return whether a mob may come to a paddock on a day: its leader, if any, was there just before.
+
+    Parameters
+    ----------
+    left : array, shape (mob,)
+        As in `rest_usd`; minus infinity if never. [d]
+    here : bool array, shape (mob,)
+        Which mobs stand there and stay: with its leader only one that runs with it may come.
+    """
+    leader = bars.leader[m]
+    if leader < 0:
+        return True
+    if here[leader]:
+        return bars.together[m, leader]
+    behind = t - left[leader]
+    if t == 0:
+        behind += bars.follow_d[m, 2]
+    return bars.follow_d[m, 0] - 1e-9 <= behind <= bars.follow_d[m, 1] + 1e-9
+
+
+@compiled
+def off_job(m, p, t, until, bars):  # type: ignore[no-untyped-def]
+    """Return on how many days of a stay a mob is away from a job of its own that is open. [d]"""
+    days = 0
+    for d in range(t, min(until, bars.job.shape[1])):
+        days += bars.job[m, d] >= 0 and bars.job[m, d] != p
+    return days
+
+
+@compiled
 def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-def]
     """Return days past the longest stays and their cost; infinite where a hard one is passed by choice.
 
@@ -204,6 +242,8 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
                 continue
             if starts[m, t]:
                 since[m] = t
+                if not follows_on(m, t, left, here, bars):
+                    return np.inf
                 short, cost = rest_usd(p, m, t, left, here, bars)
                 total += cost
                 amount[REST] += short
@@ -225,7 +265,7 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
 
 @compiled
 def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def]
-    """Cost of one mob off the paddocks: yard days with their hay, moves, walking; infinite if barred.
+    """Cost of one mob off the paddocks: yard days, hay, moves, walking, days off a job; infinite if barred.
 
     Parameters
     ----------
@@ -239,8 +279,9 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     """
     days = place.shape[1]
     yard = bars.open_.shape[2]
-    hay, off, moves, walk = 0.0, 0, 0, 0.0
+    hay, off, moves, walk, idle = 0.0, 0, 0, 0.0, 0
     for t in range(days):
+        idle += off_job(m, place[m, t], t, t + 1, bars)
         if place[m, t] == yard:
             off += 1
             hay += bars.demand_kg_d[t, m]
@@ -254,11 +295,13 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     amount[YARD_DAYS] += off
     amount[MOVES] += moves
     amount[WALK] += walk
+    amount[JOB] += idle
     usd[HAY] += hay * price[0]
     usd[YARD_DAYS] += off * price[1]
     usd[MOVES] += moves * price[2]
     usd[WALK] += walk * price[3]
-    return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3]
+    usd[JOB] += idle * price[5]
+    return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3] + idle * price[5]
 
 
 @compiled
@@ -380,7 +423,7 @@ def whole_plan(place, bars, field, mass, amount, usd):  # type: ignore[no-untype
     mobs, days = place.shape
     length = np.zeros((mobs, days), np.int64)
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
-    one, one_usd, first = np.zeros(9), np.zeros(9), np.int64(0)
+    one, one_usd, first = np.zeros(COUNT), np.zeros(COUNT), np.int64(0)
     kept = True
     for m in range(mobs):
         mark_runs(place, m, bars, length, starts, ends)

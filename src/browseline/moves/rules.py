@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from browseline.moves.form import Plan, Yardstick
-from browseline.moves.kernel import Field, rest_usd
+from browseline.moves.kernel import Field, follows_on, rest_usd
 from browseline.science import grazing
 from browseline.science.compiled import compiled
 
@@ -105,6 +105,8 @@ def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ign
         if until - t > _most_stay(m, p, bars)[1] or mass[p] < _target(bars.enter_kg_ha, m, p):
             continue
         if rest_usd(p, m, t, left[p], nobody, bars)[0] > 0.0:
+            continue
+        if not follows_on(m, t, left[p], here == p, bars):
             continue
         key = (mass[p] - _target(bars.leave_kg_ha, m, p)) * area[p] if rule == 1 else t - np.max(left[p])
         if key > best_key:

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from browseline.events import When
 from browseline.limits import Scene, faces
+from browseline.moves.asked import told
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Firmness, PlannedStay, Season
@@ -32,12 +33,12 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
     yardstick = yardstick_of(scene, faces(scene))
     if old is None:
         found = propose(yardstick, scene.farm.seed, iterations)
-        told: tuple[str, ...] = ()
+        news: tuple[str, ...] = ()
         changed = 0
     else:
         found = replan(scene, yardstick, old, iterations)
         was = keeping(scene, yardstick, old).old
-        told, changed = changes(scene, yardstick, was, found.plan), changed_days(was, found.plan)
+        news, changed = changes(scene, yardstick, was, found.plan), changed_days(was, found.plan)
     asked = Explainer(scene, yardstick, found.plan, found.verdict)
     stays = tuple(
         _stay(asked, m, place, a, b)
@@ -48,7 +49,7 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         scene.now, stays, figures_of(found.verdict), spread("plan_total", found.verdict.total_usd, "USD"),
         spread("plan_rule_total", found.rule.total_usd, "USD"), clashes(scene, yardstick, found.plan),
         scene.now + timedelta(days=FIRM_D), scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations,
-        told, changed,
+        news, changed,
     )  # fmt: skip
 
 
@@ -62,6 +63,7 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     kept = asked.share_kept(m, a, b)
     short = kept is not None and (kept.value or 0.0) < HALF
     reason = say("moves.end.below", reason=ending.says) if short else ending.says
+    reason = " ".join((reason, *told(asked.scene, yardstick, asked.plan, m, a, b)))
     if other is None:
         return PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept)
     return PlannedStay(stay, _firmness(a), ending.limit, reason, other.place, other.says, other.more, kept)

@@ -15,6 +15,7 @@ from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Face, Scene
+from browseline.moves.asked import follow_d, hay_cuts, jobs, leaders
 from browseline.moves.form import Yardstick
 from browseline.moves.kernel import Bars, Field
 from browseline.moves.paths import far_km
@@ -52,8 +53,11 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     can_move = ~pick.no_move(len(days))
     still = int(np.argmax(np.append(can_move, True)))
     sooner = _sooner(scene, mobs) if any(f.stay_is_hard for f in stays) else 0.0
+    open_ = _open(scene, mobs, pick.closed(len(days)), days)
+    leader = leaders(scene, mobs)
+    enter[:, leader >= 0] = 0.0  # the leader waited for the start height; who follows comes to what it left
     bars = Bars(
-        _open(scene, mobs, pick.closed(len(days)), days), can_move, _together(scene, mobs),
+        open_, can_move, _together(scene, mobs),
         _arrivals(scene, mobs, can_move, len(days)),
         pick.stack(stays, "longest_stay_d"), _numbers(stays, "over_stay_usd_d"),
         _flags(stays, "stay_is_hard"),
@@ -62,7 +66,8 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
         enter, _numbers(enters, "early_usd_kg"),
         _demand(scene, mobs, days), _eaten(scene), _starts(scene, mobs), _been(scene, mobs),
         np.full(len(mobs), still, np.int64), _ago(scene, mobs) - sooner,
-        far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures[:5]]),
+        far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures]),
+        leader, follow_d(scene, mobs, sooner), jobs(scene, mobs, days, open_),
     )  # fmt: skip
     names = {k: tuple(f.name for f in found) for k, found in
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
@@ -292,18 +297,22 @@ def _field(scene: Scene, days: int, enter_kg_ha: Array) -> Field:
         grazing.Days(np.ascontiguousarray(ahead.potential_kg_ha_d[:, :, :days]),
                      np.ascontiguousarray(ahead.loss_per_d[:, :, :days]),
                      np.ascontiguousarray(ahead.typed_kg_ha_d[:days, order]),
-                     np.ascontiguousarray(ahead.cut_to_kg_ha[:days, order])),
+                     np.minimum(ahead.cut_to_kg_ha[:days, order], hay_cuts(scene, days))),
         herbage.leaf, np.where(herbage.read[order], cover, 0.0),
     )  # fmt: skip
 
 
 def _costs(farm: Farm) -> tuple[Figure, ...]:
-    """Return the costs of hay, a yard day, a move, a km, short cover; hay at the farm's price if any."""
+    """Return the costs of hay, a yard day, a move, a km, short cover, a day off a job.
+
+    Hay at the farm's price if any. A day off a job that is open weighs what an arrival does: enough to
+    bring animals to it, less than any harm.
+    """
     rows = (("hay_cost", "fed instead of grass"), ("yard_cost", "a mob off grass"),
             ("move_cost", "any arrival"),
             ("walk_cost", "walking"), ("cover_cost", "cover short at the end"))  # fmt: skip
     book = [tables.row("stays", key, applies).figure(key) for key, applies in rows]
-    return (_hay(farm) or book[0], *book[1:])
+    return (_hay(farm) or book[0], *book[1:], book[2])
 
 
 def _hay(farm: Farm) -> Figure | None:

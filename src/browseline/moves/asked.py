@@ -1,0 +1,146 @@
+"""What the farm itself asks of a plan: who follows whom, which job is open where, when hay is cut."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline import tables
+from browseline.farm.records import Job, Promise
+from browseline.farm.toml_purpose import BY_HEIGHT
+from browseline.limits import Scene, bites
+from browseline.limits._jobs import open_job
+from browseline.moves.form import Plan, Yardstick
+from browseline.moves.replan import place_words
+from browseline.record.state import MobState
+from browseline.units import shown
+from browseline.words import day_words, say
+
+Array = NDArray[np.float64]
+HAY = "hay"
+
+
+# ---------------------------------------------------------------- followers
+
+
+def leaders(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.int64]:
+    """Return whom each mob follows, shape (mob,); -1 if nobody, or one that is not planned."""
+    names = [mob.id for mob in mobs]
+    own = [scene.farm.mob(name) for name in names]
+    return np.array([names.index(x.follows) if x and x.follows in names else -1 for x in own], np.int64)
+
+
+def follow_d(scene: Scene, mobs: tuple[MobState, ...], sooner_d: float) -> Array:
+    """Return how soon and how late each mob may come after its leader left, shape (mob, 3). [d]
+
+    The farm's own ``follows_after`` and ``follows_within`` go before the table, which is common practice
+    and no reading. The last column is ``sooner_d``, the same for all.
+    """
+    book = tables.row("stays", "follow_gap", "any kind")
+    out = np.zeros((len(mobs), 3))
+    out[:, 2] = sooner_d
+    for m, mob in enumerate(mobs):
+        own = scene.farm.mob(mob.id)
+        after, within = (own.follows_after, own.follows_within) if own else (None, None)
+        out[m, 0] = after.to("d") if after else book.low or 0.0
+        out[m, 1] = max(out[m, 0], within.to("d") if within else out[m, 0] + book.middle())
+    return out
+
+
+# ---------------------------------------------------------------- jobs and hay
+
+
+def jobs(
+    scene: Scene, mobs: tuple[MobState, ...], days: tuple[date, ...], open_: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """Return the paddock of the job that is open for each mob on each day, shape (mob, day); -1 if none.
+
+    A job asks for nothing where the calendar keeps its mob out. Where the mob stands on the job and any
+    limit says that it must be out by now, harm has ended it sooner: today's plan does not ask for it.
+    """
+    out = np.full((len(mobs), len(days)), -1, np.int64)
+    for m, mob in enumerate(mobs):
+        for d, day in enumerate(days):
+            job = open_job(scene, mob.id, day)
+            if job is None or job.paddock not in scene.paddocks or _harmed(scene, mob, job):
+                continue
+            p = scene.paddocks.index(job.paddock)
+            if open_[m, d, p]:
+                out[m, d] = p
+    return out
+
+
+def _harmed(scene: Scene, mob: MobState, job: Job) -> bool:
+    """Return whether a mob does harm where it works, or will before animals can next be looked at."""
+
+    def due() -> bool:
+        found = bites(scene, mob.id, job.paddock)
+        return any(b.moment is not None and b.hardness != "question" and b.moment.likely <= scene.now
+                   for b in found)  # fmt: skip
+
+    return mob.place == job.paddock and scene.once(("harm of a job", mob.id, job.id), due)
+
+
+def hay_cuts(scene: Scene, days: int) -> Array:
+    """Return to what herbage hay that is promised will be cut, shape (day, paddock); infinite if not.
+
+    It is cut on the last day of its promise, to the height to leave: from then on the plan sees the
+    aftermath, not the hay. [kg DM/ha]
+    """
+    out = np.full((days, len(scene.paddocks)), np.inf)
+    for promise in scene.farm.promises:
+        day = (promise.to_day - timedelta(days=1) - scene.days[0]).days
+        if promise.kind != HAY or not 0 <= day < days:
+            continue
+        for p, name in enumerate(scene.paddocks):
+            ground = scene.ground(name)
+            if any(place in promise.paddocks for place in ground) and not _was_cut(scene, promise, ground):
+                numbers = scene.herbage.numbers[scene.herbage.index(name)]
+                out[day, p] = min(out[day, p], numbers.mass_kg_ha(numbers.leave_at.value or 0.0))
+    return out
+
+
+def _was_cut(scene: Scene, promise: Promise, ground: tuple[str, ...]) -> bool:
+    """Return whether the hay of a promise is cut already."""
+    return any(
+        cut.paddock in ground and scene.local(cut.at.end).date() >= promise.from_day
+        for cut in scene.state.cuts
+    )
+
+
+# ---------------------------------------------------------------- in words
+
+
+def told(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[str, ...]:
+    """Return what the farm asked of a stay, in words: behind whom it comes, and the job it is for."""
+    return (*_behind(scene, yardstick, plan, m, a), *_works(scene, yardstick, plan, m, a, b))
+
+
+def _behind(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int) -> tuple[str, ...]:
+    bars, p = yardstick.bars, int(plan[m, a])
+    leader = int(bars.leader[m])
+    if leader < 0 or p == yardstick.yard or (a == 0 and p == bars.start[m]):
+        return ()
+    who = scene.state.mob(yardstick.mobs[leader])
+    name = who.name if who else yardstick.mobs[leader]
+    if plan[leader, a] == p:
+        return (say("moves.follow.with", mob=name),)
+    stood = np.flatnonzero(plan[leader, :a] == p)
+    left = float(stood[-1] + 1) if len(stood) else -float(bars.ago_d[leader, p])
+    day = day_words(scene.local(scene.now + timedelta(days=left)).date())
+    return (say("moves.follow.after", mob=name, day=day),)
+
+
+def _works(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[str, ...]:
+    p = int(plan[m, a])
+    days = np.flatnonzero(yardstick.bars.job[m, a:b] == p)
+    job = open_job(scene, yardstick.mobs[m], yardstick.days[a + int(days[0])]) if len(days) else None
+    if job is None:
+        return ()
+    if job.target is None:
+        return (say("moves.job.days", job=job.name, paddock=place_words(scene, yardstick, p)),)
+    high = job.kind in BY_HEIGHT
+    target = shown(job.target.to("cm"), "length", scene.farm.units) if high else job.target.text
+    return (say(f"moves.job.{job.kind}", job=job.name, target=target),)
