@@ -33,8 +33,21 @@ def _companions(draft: Draft, mob: Mob, path: Path) -> None:
     if mob.id in mob.runs_with or mob.follows == mob.id:
         key = "runs_with" if mob.id in mob.runs_with else "follows"
         draft.told.finding("farm.own_companion", (*path, key), mob=mob.name, key=key)
+    elif _in_circle(draft, mob):
+        draft.told.finding("farm.follows_in_circle", (*path, "follows"), mob=mob.name)
     if mob.at is not None and mob.at in mob.keep_out:
         draft.told.finding("farm.kept_out_of_own", (*path, "keep_out"), mob=mob.name, paddock=mob.at)
+
+
+def _in_circle(draft: Draft, mob: Mob) -> bool:
+    """Return whether a mob comes behind itself by way of others: then none of them could begin."""
+    behind = {other.id: other.follows for other in draft.mobs}
+    leader = mob.follows
+    for _ in draft.mobs:
+        if leader is None or leader == mob.id:
+            break
+        leader = behind.get(leader)
+    return leader == mob.id
 
 
 def _line(draft: Draft, line: Line, path: Path) -> None:

@@ -281,7 +281,7 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     yard = bars.open_.shape[2]
     hay, off, moves, walk, idle = 0.0, 0, 0, 0.0, 0
     for t in range(days):
-        idle += off_job(m, place[m, t], t, t + 1, bars)
+        idle += bars.job[m, t] >= 0 and bars.job[m, t] != place[m, t]
         if place[m, t] == yard:
             off += 1
             hay += bars.demand_kg_d[t, m]
