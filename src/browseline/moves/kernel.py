@@ -240,10 +240,10 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
         for m in range(mobs):
             if place[m, t] != p:
                 continue
+            if starts[m, t] and not follows_on(m, t, left, here, bars):
+                return np.inf
             if starts[m, t]:
                 since[m] = t
-                if not follows_on(m, t, left, here, bars):
-                    return np.inf
                 short, cost = rest_usd(p, m, t, left, here, bars)
                 total += cost
                 amount[REST] += short
