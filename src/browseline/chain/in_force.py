@@ -16,11 +16,11 @@ FIRM_D, LIKELY_D = 7, 14
 
 
 def moves_ahead(picture: Picture) -> tuple[Event, ...]:
-    """Return the planned moves that stand and lie ahead, in order of time."""
+    """Return the planned moves that stand and lie ahead, one that is due now among them, in order of time."""
     return tuple(
         event
         for event in planned(picture.events)
-        if isinstance(event.body, Moved) and event.observed.end > picture.now
+        if isinstance(event.body, Moved) and event.observed.end >= picture.now
     )
 
 
@@ -56,7 +56,7 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     A move that is planned already is left as it stands; one that has no successor is taken back.
     """
     old = list(moves_ahead(picture))
-    new = [stay for stay in season.stays if stay.stay.begin.start > picture.now]
+    new = [stay for stay in season.stays if stay.stay.begin.start >= picture.now]
     same = {_says(event.subject, event) for event in old}
     kept = {_wants(stay) for stay in new} & same
     old = [event for event in old if _says(event.subject, event) not in kept]

@@ -48,7 +48,7 @@ def keep_plan(picture: Picture, made: Season, who: str) -> int:
     """Write a season as the plan in force and return how many moves it holds."""
     with Record.open(picture.folder) as record:
         record.append(as_events(made, picture, record.device, who))
-    return sum(stay.stay.begin.start > picture.now for stay in made.stays)
+    return sum(stay.stay.begin.start >= picture.now for stay in made.stays)
 
 
 def put_season(picture: Picture, made: Season) -> None:

@@ -54,7 +54,7 @@ def planned_moves(picture: Picture) -> tuple[Event, ...]:
     return tuple(
         event
         for event in planned(picture.events)
-        if isinstance(event.body, Moved) and event.subject in living and event.observed.end > picture.now
+        if isinstance(event.body, Moved) and event.subject in living and event.observed.end >= picture.now
     )
 
 
@@ -80,7 +80,7 @@ def moves(picture: Picture, until: datetime, season: Season | None = None) -> tu
 def _typed(mob: MobState, events: list[Event]) -> Iterator[Move]:
     start = mob.place
     for event in events:
-        if isinstance(event.body, Moved):
+        if isinstance(event.body, Moved) and event.body.to != start:
             yield Move(mob.id, event.observed.start, start, event.body.to, "typed", event.id)
             start = event.body.to
 

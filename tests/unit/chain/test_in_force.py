@@ -1,0 +1,38 @@
+"""A plan kept as planned moves is the same plan when it is read back, a move that is due now among them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from browseline.chain.in_force import as_events, moves_ahead, plan_in_force
+from browseline.events import Moved, When
+from browseline.figures import Figure
+from browseline.moves.form import PlannedStay, Season
+from browseline.papers.planned import moves
+from browseline.record.state import Stay
+from tests.small_farm import NOW, farm, look, state
+
+
+def stay(place: str, begin: datetime, end: datetime) -> PlannedStay:
+    return PlannedStay(Stay("ewes", place, When.at(begin), When.at(end), planned=True), "firm", "", "")
+
+
+def test_a_move_that_is_due_now_is_kept_and_told() -> None:
+    later = NOW + timedelta(days=3)
+    nothing = Figure("plan_total", None, "USD")
+    stays = (stay("2", NOW, later), stay("1", later, later + timedelta(days=3)))
+    season = Season(NOW, stays, (), nothing, nothing, (), later, later, 1, 0)
+    seen = look(farm(), state(farm()))
+    written = as_events(season, seen, "phone", "owner")
+    assert [(e.observed.start, e.body.to) for e in written if isinstance(e.body, Moved)] == [
+        (NOW, "2"),
+        (later, "1"),
+    ]
+    kept = replace(seen, events=written)
+    assert len(moves_ahead(kept)) == 2
+    told = moves(kept, NOW + timedelta(days=7))
+    assert [(move.start, move.to) for move in told] == [("1", "2"), ("2", "1")]
+    again = plan_in_force(kept)
+    assert again is not None
+    assert [s.stay.place for s in again.of("ewes")] == ["1", "2", "1"]
