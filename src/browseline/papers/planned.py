@@ -141,12 +141,13 @@ def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | N
 def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]:
     typed = [event for event in planned_moves(picture) if event.subject == mob.id]
     if typed:
-        stays = [
-            Stay(mob.id, e.body.to, When.at(e.observed.start), next_, planned=True)
-            for e, next_ in zip(typed, [*(When.at(e.observed.start) for e in typed[1:]), None], strict=True)
+        ends = [*(When.at(e.observed.start) for e in typed[1:]), None]
+        told = [
+            (Stay(mob.id, e.body.to, When.at(e.observed.start), end, planned=True), e.reason)
+            for e, end in zip(typed, ends, strict=True)
             if isinstance(e.body, Moved)
         ]
-        return [_bead(picture, stay, _firm(picture, stay.begin.start), "") for stay in stays]
+        return [_bead(picture, stay, _firm(picture, stay.begin.start), reason) for stay, reason in told]
     if season is None:
         return []
     return [

@@ -9,13 +9,15 @@ from browseline.chain.in_force import as_events, moves_ahead, plan_in_force
 from browseline.events import Moved, When
 from browseline.figures import Figure
 from browseline.moves.form import PlannedStay, Season
-from browseline.papers.planned import moves
+from browseline.papers.planned import beads, moves
 from browseline.record.state import Stay
 from tests.small_farm import NOW, farm, look, state
 
 
 def stay(place: str, begin: datetime, end: datetime) -> PlannedStay:
-    return PlannedStay(Stay("ewes", place, When.at(begin), When.at(end), planned=True), "firm", "", "")
+    return PlannedStay(
+        Stay("ewes", place, When.at(begin), When.at(end), planned=True), "firm", "", f"why {place}"
+    )
 
 
 def test_a_move_that_is_due_now_is_kept_and_told() -> None:
@@ -33,6 +35,8 @@ def test_a_move_that_is_due_now_is_kept_and_told() -> None:
     assert len(moves_ahead(kept)) == 2
     told = moves(kept, NOW + timedelta(days=7))
     assert [(move.start, move.to) for move in told] == [("1", "2"), ("2", "1")]
+    ahead = [bead for bead in beads(kept, NOW) if not bead.done]
+    assert [(bead.place, bead.reason) for bead in ahead] == [("2", "why 2"), ("1", "why 1")]
     again = plan_in_force(kept)
     assert again is not None
     assert [s.stay.place for s in again.of("ewes")] == ["1", "2", "1"]
