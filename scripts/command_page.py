@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from browseline.cli.group import SECTIONS, command
-from browseline.cli.times import PARTS
+from browseline.chain.desk.times import PARTS
 from browseline.words import say
 
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "commands.md"

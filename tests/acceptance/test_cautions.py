@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from browseline import tables
-from browseline.cli.cautions import BY_WORD
-from browseline.cli.table import ENTRIES
+from browseline.chain.desk.cautions import BY_WORD
+from browseline.events.verbs import ENTRIES
 from browseline.words import known, say
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 

@@ -12,8 +12,8 @@ import pytest
 from typer.testing import CliRunner
 
 from browseline.cli.group import MENDING, READING, SECTIONS, app, command
-from browseline.cli.table import BARE, ENTRIES, FIELDS, spoken
 from browseline.events import KINDS
+from browseline.events.verbs import BARE, ENTRIES, FIELDS, spoken
 from browseline.words import known, say
 from scripts.command_page import PAGE, page
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from browseline.cli.desk import Said, desk
-from browseline.cli.entry import option_fields
+from browseline.chain.desk.desk import Said, hold
+from browseline.chain.desk.entry import option_fields
+from browseline.chain.desk.slots import fill
+from browseline.chain.desk.special import finish
 from browseline.cli.group import command
-from browseline.cli.slots import fill
-from browseline.cli.special import finish
-from browseline.cli.table import ENTRIES, Entry, spoken
 from browseline.errors import BadInput, Finding
+from browseline.events.verbs import ENTRIES, Entry, spoken
 from tests.unit.cli_farm import NOW, SmallFarm, small_farm
 
 WORDS = (
@@ -61,7 +62,7 @@ def test_any_words_are_an_entry_or_findings(
 def _findings(folder: Path, entry: Entry, typed: list[str], texts: dict[str, str]) -> tuple[Finding, ...]:
     if not (folder / "farm.toml").is_file():
         small_farm(folder)
-    with desk(folder, NOW) as at:
+    with hold(folder, datetime.fromisoformat(NOW)) as at:
         try:
             finish(entry, fill(entry, typed, texts, at.names, at.today), at, Said())
         except BadInput as wrong:

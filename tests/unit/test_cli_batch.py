@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from browseline.cli.batch import Row, rows_of
+from browseline.chain.desk.batch import Row, rows_of
 from browseline.events import Counted, Moved, Noted, Undone, Walked
 from browseline.farm.read import read
 from browseline.record.corrections import resolve

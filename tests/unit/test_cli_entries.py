@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from browseline.cli.table import ENTRIES, spoken
 from browseline.events import (
     Back,
     Bought,
@@ -31,6 +30,7 @@ from browseline.events import (
     Weaned,
     Worked,
 )  # fmt: skip
+from browseline.events.verbs import ENTRIES, spoken
 from browseline.farm.read import read
 from browseline.record.fold import fold
 from browseline.record.state import State

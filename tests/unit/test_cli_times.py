@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from browseline.cli.times import day, wanted_day, when
+from browseline.chain.desk.times import day, wanted_day, when
 from browseline.errors import BadInput
 from browseline.events import When
 

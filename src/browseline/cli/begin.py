@@ -9,9 +9,9 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from browseline import tables
-from browseline.cli.lookup import singular
-from browseline.cli.slots import not_a_quantity
-from browseline.cli.times import when
+from browseline.chain.desk.lookup import singular
+from browseline.chain.desk.slots import not_a_quantity
+from browseline.chain.desk.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Moved, Walked, When, new_id
 from browseline.farm.disk import write_whole

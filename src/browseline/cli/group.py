@@ -8,8 +8,8 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from browseline.cli.table import ENTRIES, spoken
 from browseline.errors import BadInput, BrokenRecord
+from browseline.events.verbs import ENTRIES, spoken
 from browseline.words import say
 
 READING = {
@@ -62,7 +62,7 @@ def command(name: str) -> Any:
     if name in ENTRIES:
         from browseline.cli.verbs import function_of
 
-        function: Any = function_of(ENTRIES[name], command)
+        function: Any = function_of(ENTRIES[name])
     elif name in READING or name in MENDING:
         room = importlib.import_module(f"browseline.cli.{(READING | MENDING)[name]}")
         function = getattr(room, name)

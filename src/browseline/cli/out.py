@@ -8,11 +8,15 @@ import textwrap
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import typer
 
 from browseline.errors import Finding
 from browseline.words import say
+
+if TYPE_CHECKING:
+    from browseline.chain.desk.kept import Told
 
 WIDTH = 80
 PATIENCE_S = 1.0
@@ -51,6 +55,16 @@ def put_wrapped(text: str, indent: str = "", first: str | None = None) -> None:
     """Print text in lines of at most eighty signs."""
     for line in wrapped(text, indent, first):
         put(line)
+
+
+def put_told(found: Told) -> None:
+    """Print what is told after entries were kept."""
+    if found.kept:
+        put(found.kept)
+    marks = {"cautions": "! ", "answers": None, "alarms": "! ", "asked": "? ", "changes": None}
+    for part, mark in marks.items():
+        for sentence in getattr(found, part):
+            put_wrapped(sentence, "  ", mark)
 
 
 def put_json(record: object) -> None:

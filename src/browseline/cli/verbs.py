@@ -9,28 +9,27 @@ from typing import Annotated, Any
 
 import typer
 
-from browseline.cli.entry import option_fields, said_in, write_down
+from browseline.chain.desk.entry import option_fields, said_in
+from browseline.cli.at_desk import write_down
 from browseline.cli.options import FarmOption, NowOption
-from browseline.cli.table import Entry
+from browseline.events.verbs import Entry
 from browseline.words import known, say
 
 
-def function_of(entry: Entry, built: Callable[[str], Any]) -> Callable[..., None]:
-    """Return the function of a verb, its options made from the fields of its body.
-
-    ``built`` gives the command of any verb, by which the rows of a file are read.
-    """
+def function_of(entry: Entry) -> Callable[..., None]:
+    """Return the function of a verb, its options made from the fields of its body."""
     own = option_fields(entry)
 
     def verb(**given: Any) -> None:
         words, texts, said = said_in(entry, given)
+        farm, now = given["farm"], given["now"]
         if given.get("from_file") or given.get("out_file"):
             from browseline.cli.filed import filed
 
             source, out = given.get("from_file"), given.get("out_file")
-            filed(entry, source, out, words, said, built)
+            filed(entry, source, out, words, said, farm, now)
         else:
-            write_down(entry, words, texts, said)
+            write_down(entry, words, texts, said, farm, now)
 
     parameters = _parameters(entry, own)
     verb.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]

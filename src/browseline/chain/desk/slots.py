@@ -10,12 +10,12 @@ from datetime import date
 from functools import cache
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
-from browseline.cli.beasts import head_texts, one_class, split_head
-from browseline.cli.lookup import Names
-from browseline.cli.table import Entry
-from browseline.cli.times import day, wanted_day
+from browseline.chain.desk.beasts import head_texts, one_class, split_head
+from browseline.chain.desk.lookup import Names
+from browseline.chain.desk.times import day, wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import KINDS
+from browseline.events.verbs import Entry
 from browseline.farm.toml_table import units_of
 from browseline.record.state import MobState
 from browseline.units import CHOSEN, NotAQuantity, Quantity, parse, unit_word

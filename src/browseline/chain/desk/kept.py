@@ -1,15 +1,15 @@
-"""What is printed after an entry: the line that was kept, cautions, alarms, limits that changed."""
+"""What is told after an entry: the line that was kept, cautions, alarms, limits that changed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from browseline.chain.answers import answer_to
+from browseline.chain.desk.cautions import called_for, caution_words
+from browseline.chain.desk.desk import Desk
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
-from browseline.cli.cautions import called_for, caution_words
-from browseline.cli.desk import Desk
-from browseline.cli.out import put, put_wrapped
 from browseline.events import Event
 from browseline.record.fold import fold
 from browseline.record.heads import read_head
@@ -31,31 +31,57 @@ def seen(at: Desk, events: Iterable[Event]) -> Picture:
     return picture(at.folder, at.farm, held, state, at.now, MEMBERS, HORIZON_D)
 
 
-def tell_kept(at: Desk, event: Event, before: Picture) -> None:
-    """Print what was kept, what it calls for, and which first limits it changed."""
-    put(kept_words(at, event))
-    tell_new(called_for((event,)), at, (event,), before)
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is told after entries were kept: each part in the order in which it is read.
+
+    Parameters
+    ----------
+    kept : str
+        The line of the entry; empty where several came together.
+    cautions, answers, alarms, asked : tuple of str
+        What its task can do to people and stock, what it calls for, what is wrong now, what is asked now.
+    changes : tuple of str
+        Each mob's first limit, where it is another now.
+    """
+
+    kept: str
+    cautions: tuple[str, ...]
+    answers: tuple[str, ...]
+    alarms: tuple[str, ...]
+    asked: tuple[str, ...]
+    changes: tuple[str, ...]
 
 
-def tell_new(cautions: Iterable[str], at: Desk, events: Iterable[Event], before: Picture) -> None:
-    """Print cautions, answers to entries, new alarms and questions, and the first limits that changed."""
-    for line in caution_words(cautions):
-        put_wrapped(line, "  ", "! ")
-    after = seen(at, at.record.events())
-    answers = [sentence for event in events for sentence in answer_to(event, after)]
-    for sentence in answers:
-        put_wrapped(sentence, "  ")
+def told_of(at: Desk, event: Event, before: Picture, after: Picture | None = None) -> Told:
+    """Return what is told after one entry was kept."""
+    return told(called_for((event,)), at, (event,), before, after, kept_words(at, event))
+
+
+def told(
+    cautions: Iterable[str],
+    at: Desk,
+    events: Iterable[Event],
+    before: Picture,
+    after: Picture | None = None,
+    kept: str = "",
+) -> Told:
+    """Return cautions, answers to entries, new alarms and questions, and the first limits that changed.
+
+    ``after`` is the farm with the entries in it; by default it is looked at anew.
+    """
+    after = after or seen(at, at.record.events())
+    answers = tuple(sentence for event in events for sentence in answer_to(event, after))
     zone = at.farm.time_zone
-    for alarm in after.state.alarms:
-        if alarm not in before.state.alarms:
-            put_wrapped(tell(alarm, zone), "  ", "! ")
+    alarms = tuple(tell(alarm, zone) for alarm in after.state.alarms if alarm not in before.state.alarms)
     old = {*before.state.questions, *before.state.disagreements}
     asked = [tell(q, zone) for q in after.state.questions if q not in old]
     asked += [tell(d, zone) for d in after.state.disagreements if d not in old]
-    for words in dict.fromkeys(asked):
-        if words not in answers:
-            put_wrapped(words, "  ", "? ")
-    put_changes(before, after)
+    return Told(
+        kept, tuple(caution_words(cautions)), answers, alarms,
+        tuple(words for words in dict.fromkeys(asked) if words not in answers),
+        tuple(_changes(before, after)),
+    )  # fmt: skip
 
 
 def kept_words(at: Desk, event: Event) -> str:
@@ -98,13 +124,12 @@ def _label(name: str) -> str:
     return say(f"cli.label.{name}") if known(f"cli.label.{name}") else name.replace("_", " ")
 
 
-def put_changes(before: Picture, after: Picture) -> None:
-    """Print each mob's first limit where the entry changed it."""
+def _changes(before: Picture, after: Picture) -> Iterator[str]:
+    """Yield each mob's first limit where the entries changed it."""
     old = first_limits(before)
     for ident, (mob, first) in first_limits(after).items():
         if ident not in old or _says(first) != _says(old[ident][1]):
-            words = say("cli.first", mob=mob, limit=first.name, when=first.when, short=first.short)
-            put_wrapped(words, "  ")
+            yield say("cli.first", mob=mob, limit=first.name, when=first.when, short=first.short)
 
 
 def _says(line: Line) -> tuple[str, str, str]:

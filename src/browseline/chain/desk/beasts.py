@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from browseline import tables
-from browseline.cli.lookup import Names, singular, unknown
+from browseline.chain.desk.lookup import Names, singular, unknown
 from browseline.errors import BadInput, finding
 from browseline.record.state import MobState
 

@@ -8,35 +8,24 @@ bears a mark in its reasons, so that ``undo`` takes it back whole.
 from __future__ import annotations
 
 import re
-import shlex
-import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
-from typing import Any
 
-import typer
-from typer.exceptions import TyperException
-
+from browseline.chain.desk.desk import Desk, Said
+from browseline.chain.desk.doubts import doubts
+from browseline.chain.desk.entry import entered
+from browseline.chain.desk.kept import SHORT_ID
+from browseline.chain.desk.times import when
+from browseline.chain.desk.typed import Typed, typed, words_of
 from browseline.chain.look import Picture
-from browseline.cli.cautions import called_for
-from browseline.cli.desk import Desk, Said, desk
-from browseline.cli.doubts import doubts
-from browseline.cli.entry import entered, said_in
-from browseline.cli.kept import SHORT_ID, entry_words, seen, tell_new
-from browseline.cli.out import put, put_wrapped, tell, waiting
-from browseline.cli.table import ENTRIES, spoken
-from browseline.cli.times import when
 from browseline.errors import BadInput, Finding, errors_in, finding
 from browseline.events import Event
+from browseline.events.verbs import ENTRIES
 from browseline.record.corrections import resolve
 from browseline.words import say
 
 ALONE = frozenset({"photo"})
 """Verbs that do more than write an entry, so that no row can hold them."""
-Built = Callable[[str], Any]
-"""What gives the command of a verb, by which its words and options are read."""
 _MARK = re.compile(r"\[([0-9a-f]{8})\]$")
 
 
@@ -67,55 +56,14 @@ def rows_of(text: str) -> list[Row]:
     """Return the rows of a file of typed commands; blank lines and those after ``#`` are left out."""
     found = []
     for number, line in enumerate(text.splitlines(), start=1):
-        words = _words(line)
+        words = words_of(line)
         if words and not words[0].startswith("#"):
             cut = next((i for i, word in enumerate(words) if word in ENTRIES), len(words))
             found.append(Row(number, " ".join(words[:cut]), tuple(words[cut:])))
     return found
 
 
-def _words(line: str) -> list[str]:
-    """Return the words of a line; double quotes hold words together, an apostrophe is a letter."""
-    split = shlex.shlex(line, posix=True, punctuation_chars="")
-    split.whitespace_split, split.quotes, split.escape, split.commenters = True, '"', "", ""
-    try:
-        return list(split)
-    except ValueError:
-        return line.split()
-
-
-def take(path: Path, rows: Sequence[Row], said: Said, built: Built) -> None:
-    """Check the rows of a file, show the good ones, and keep them as one batch if that is confirmed.
-
-    Raises
-    ------
-    BadInput
-        With every row that is to be mended, after the good ones were kept or refused.
-    """
-    with desk(said.farm, said.now) as at:
-        with waiting(say("cli.batch.checking", file=path.name)):
-            before = seen(at, at.events)
-            checked = check(path.name, rows, at, before, said.who, cache(built))
-        for number, event in checked.good:
-            put_wrapped(say("cli.batch.row", number=number, entry=entry_words(at, event)), "      ", "")
-        put(say("cli.batch.found", count=len(checked.good), there=len(checked.there), file=path.name))
-        tell(checked.findings)
-        if checked.good and _confirmed(len(checked.good), said.yes):
-            events = marked(checked.events, path.name)
-            at.record.append(events)
-            put(say("cli.batch.kept", count=len(events)))
-            tell_new(called_for(events), at, (), before)
-        elif checked.good:
-            raise BadInput([finding("cli.batch.not_kept", path.name, level="note")])
-        if errors_in(checked.findings):
-            raise typer.Exit(1)
-
-
-def _confirmed(count: int, yes: bool) -> bool:
-    return yes or (sys.stdin.isatty() and typer.confirm(say("cli.batch.keep", count=count), err=True))
-
-
-def check(name: str, rows: Iterable[Row], at: Desk, before: Picture, who: str, built: Built) -> Checked:
+def check(name: str, rows: Iterable[Row], at: Desk, before: Picture, who: str) -> Checked:
     """Read every row and return what they come to; nothing is kept.
 
     ``before`` is the farm without the rows, ``who`` whose entries they are.
@@ -126,7 +74,7 @@ def check(name: str, rows: Iterable[Row], at: Desk, before: Picture, who: str, b
         where = f"{name}:{row.number}"
         then = replace(at, events=(*at.events, *checked.events), as_of=None)
         try:
-            event, asked = _checked(row, then, before, who, built)
+            event, asked = _checked(row, then, before, who)
         except BadInput as wrong:
             checked.findings += [replace(one, where=f"{where}  {one.where}") for one in wrong.findings]
             continue
@@ -141,39 +89,30 @@ def check(name: str, rows: Iterable[Row], at: Desk, before: Picture, who: str, b
     return checked
 
 
-def _checked(
-    row: Row, at: Desk, before: Picture, who: str, built: Built
-) -> tuple[Event, tuple[Finding, ...]]:
+def _checked(row: Row, at: Desk, before: Picture, who: str) -> tuple[Event, tuple[Finding, ...]]:
     """Return the entry of a row and what speaks against it."""
     if not row.words:
         raise BadInput([finding("cli.batch.no_verb", row.time)])
     if not row.time:
         raise BadInput([finding("cli.batch.no_time", " ".join(row.words))])
-    verb = row.words[0]
-    given = _given(row.words, built)
-    entry = ENTRIES[verb]
-    words, texts, said = said_in(entry, given)
-    observed = when(row.time, at.now, at.zone, ahead=said.planned)
+    read = _read(row)
+    observed = when(row.time, at.now, at.zone, ahead=read.said.planned)
     opened = observed.end.astimezone(at.zone).date() >= at.farm.as_of
     then = replace(at, as_of=min(observed.end, at.now) if opened else None)
-    said = replace(said, at=row.time, who=said.who if said.who != Said().who else who)
-    event = entered(entry, words, texts, then, said)
+    said = replace(read.said, at=row.time, who=read.said.who if read.said.who != Said().who else who)
+    event = entered(read.entry, read.words, read.texts, then, said)
     return event, doubts(then, event, replace(before, state=then.state))
 
 
-def _given(words: Sequence[str], built: Built) -> dict[str, Any]:
-    """Return what a command's words and options say, as the command line itself would read them."""
-    verb = words[0]
-    args = spoken(words)[1:]
-    if verb in ALONE or "--help" in args:
-        raise BadInput([finding("cli.batch.alone", " ".join(words))])
-    try:
-        given = built(verb).make_context(verb, list(args)).params
-    except TyperException:
-        raise BadInput([finding("cli.batch.words", " ".join(words))]) from None
-    if given.get("at") or given.get("from_file") or given.get("out_file"):
-        raise BadInput([finding("cli.batch.alone", " ".join(words))])
-    return dict(given)
+def _read(row: Row) -> Typed:
+    """Return what a row's command says."""
+    verb, line = row.words[0], " ".join(row.words)
+    if verb not in ENTRIES or verb in ALONE:
+        raise BadInput([finding("cli.batch.alone", line)])
+    found = typed(row.words)
+    if found.said.at:
+        raise BadInput([finding("cli.batch.alone", line)])
+    return found
 
 
 def _says(event: Event) -> tuple[str, ...]:

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable
-
-import typer
-
+from browseline.chain.desk.desk import Desk
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
-from browseline.cli.desk import Desk
-from browseline.errors import BadInput, Finding, errors_in, finding
+from browseline.errors import Finding, finding
 from browseline.events import Event, Moved
 from browseline.limits.shut import until_words
 from browseline.record.fold import fold
@@ -61,26 +56,3 @@ def _there_already(at: Desk, event: Event) -> list[Finding]:
         return []
     place = at.names.called(event.body.to)
     return [finding("cli.there_already", mob.name, level="question", mob=mob.name, place=place)]
-
-
-def settle(found: Iterable[Finding], keep: bool) -> None:
-    """Let a person keep what was questioned; errors cannot be kept.
-
-    Raises
-    ------
-    BadInput
-        With the errors, or with the questions that nobody answered with "keep it".
-    """
-    found = list(found)
-    if errors_in(found):
-        raise BadInput(errors_in(found))
-    asked = [one for one in found if one.level == "question"]
-    if not asked or keep:
-        return
-    if not sys.stdin.isatty():
-        raise BadInput(
-            [Finding(q.where, q.what, f"{q.mend} {say('cli.keep_with_yes')}", q.level, q.code) for q in asked]
-        )
-    for question in asked:
-        if not typer.confirm(f"{question.what} {question.mend}", err=True):
-            raise BadInput([finding("cli.not_kept", question.where, level="note")])

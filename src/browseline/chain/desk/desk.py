@@ -10,8 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from browseline.cli.lookup import Names
-from browseline.cli.options import folder_of, now_of
+from browseline.chain.desk.lookup import Names
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
 from browseline.farm.read import read
@@ -25,13 +24,11 @@ from browseline.record.store import Record
 class Said:
     """What the options say that every entry shares."""
 
-    farm: Path | None = None
     at: str = ""
     who: str = "owner"
     because: str = ""
     yes: bool = False
     planned: bool = False
-    now: str | None = None
 
 
 @dataclass(frozen=True)
@@ -68,15 +65,14 @@ class Desk:
 
 
 @contextmanager
-def desk(given: Path | None, now_text: str | None) -> Iterator[Desk]:
-    """Hold a farm with its record open.
+def hold(folder: Path, now: datetime) -> Iterator[Desk]:
+    """Hold the farm of a folder with its record open.
 
     Raises
     ------
     BadInput
-        If there is no farm, or it cannot be used as it is.
+        If it cannot be used as it is.
     """
-    now, folder = now_of(now_text), folder_of(given)
     reading = read(folder, now.date())
     if reading.farm is None or errors_in(reading.findings):
         raise BadInput(reading.findings)

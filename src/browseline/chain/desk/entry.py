@@ -6,15 +6,13 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from browseline.cli.desk import Desk, Said, desk
-from browseline.cli.doubts import doubts, settle
-from browseline.cli.kept import seen, tell_kept
-from browseline.cli.slots import Filled, fields_of, fill
-from browseline.cli.special import finish
-from browseline.cli.table import Entry
-from browseline.cli.times import when
+from browseline.chain.desk.desk import Desk, Said
+from browseline.chain.desk.slots import Filled, fields_of, fill
+from browseline.chain.desk.special import finish
+from browseline.chain.desk.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import BadEvent, Event, When, body_of, new_id
+from browseline.events.verbs import Entry
 from browseline.farm.toml_table import units_of
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
@@ -38,22 +36,6 @@ def said_in(entry: Entry, given: Mapping[str, Any]) -> tuple[list[str], dict[str
     names = option_fields(entry)
     texts = {name: given[f"own_{name}"] for name in names if given[f"own_{name}"]}
     return list(given["words"] or ()), texts, Said(**{n: given[n] for n in _SHARED if given.get(n)})
-
-
-def write_down(entry: Entry, words: list[str], texts: dict[str, str], said: Said) -> None:
-    """Keep one entry, after its doubts are settled, and tell what it changed.
-
-    Raises
-    ------
-    BadInput
-        If it cannot be read, or a doubt is not settled; nothing is kept then.
-    """
-    with desk(said.farm, said.now) as at:
-        event = entered(entry, words, texts, at, said)
-        before = seen(at, at.events)
-        settle(doubts(at, event, before), said.yes)
-        at.record.append([event])
-        tell_kept(at, event, before)
 
 
 def entered(entry: Entry, words: list[str], texts: Mapping[str, str], at: Desk, said: Said) -> Event:

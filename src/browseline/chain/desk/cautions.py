@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from browseline import tables
-from browseline.cli.table import ENTRIES
 from browseline.events import Event
+from browseline.events.verbs import ENTRIES
 from browseline.words import say
 
 _SAW = ("C3", "C4")

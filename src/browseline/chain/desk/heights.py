@@ -8,12 +8,12 @@ from collections.abc import Iterable
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
-from browseline.cli.batch import Row
-from browseline.cli.entry import option_fields
-from browseline.cli.table import ENTRIES
-from browseline.cli.times import when
+from browseline.chain.desk.batch import Row
+from browseline.chain.desk.entry import option_fields
+from browseline.chain.desk.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Walked, When
+from browseline.events.verbs import ENTRIES
 from browseline.record.corrections import resolve
 from browseline.record.table import guarded, unguarded
 

@@ -6,12 +6,12 @@ import hashlib
 from collections.abc import Callable
 from pathlib import Path
 
-from browseline.cli.beasts import split_head
-from browseline.cli.desk import Desk, Said
-from browseline.cli.lookup import Names, singular
-from browseline.cli.slots import Filled, not_a_quantity
-from browseline.cli.table import Entry
+from browseline.chain.desk.beasts import split_head
+from browseline.chain.desk.desk import Desk, Said
+from browseline.chain.desk.lookup import Names, singular
+from browseline.chain.desk.slots import Filled, not_a_quantity
 from browseline.errors import BadInput, finding
+from browseline.events.verbs import Entry
 from browseline.farm.disk import write_whole
 from browseline.units import NotAQuantity, parse
 

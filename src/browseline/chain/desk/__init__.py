@@ -1,0 +1,1 @@
+"""Where entries are written: from people's words to an event, its doubts, and what it changed."""

@@ -1,0 +1,82 @@
+"""A command as it is typed, spoken or written on paper: its verb, its words and its options."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from browseline.chain.desk.desk import Said
+from browseline.chain.desk.entry import option_fields
+from browseline.errors import BadInput, finding
+from browseline.events.verbs import ENTRIES, Entry, spoken
+
+ALONE = ("undo", "correct")
+"""Verbs that change other entries."""
+_FLAGS = ("yes", "planned")
+_SHARED = ("at", "who", "because")
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """An entry's command: its words, its own options by field, and what every entry may say."""
+
+    entry: Entry
+    words: list[str]
+    texts: dict[str, str]
+    said: Said
+
+
+def words_of(line: str) -> list[str]:
+    """Return the words of a line; double quotes hold words together, an apostrophe is a letter."""
+    split = shlex.shlex(line, posix=True, punctuation_chars="")
+    split.whitespace_split, split.quotes, split.escape, split.commenters = True, '"', "", ""
+    try:
+        return list(split)
+    except ValueError:
+        return line.split()
+
+
+def typed(words: Sequence[str]) -> Typed:
+    """Return what the words of a command say; options may be said without dashes.
+
+    Raises
+    ------
+    BadInput
+        If its verb writes no entry, or an option is not one of its own.
+    """
+    entry = ENTRIES.get(words[0]) if words else None
+    if entry is None:
+        raise BadInput([finding("cli.batch.alone" if words else "cli.batch.no_verb", " ".join(words))])
+    bare, given = _options(words, spoken(words)[1:])
+    names = {name: field for field, options in option_fields(entry).items() for name in options}
+    texts = {names[name]: text for name, text in given.items() if name in names}
+    shared = {name: text for name, text in given.items() if name not in names}
+    if wrong := [name for name in shared if name not in (*_SHARED, *_FLAGS)]:
+        raise BadInput([finding("cli.batch.words", f"{' '.join(words)}: --{wrong[0]}")])
+    said = Said(
+        shared.get("at", ""), shared.get("who", Said().who), shared.get("because", ""),
+        "yes" in shared, "planned" in shared,
+    )  # fmt: skip
+    return Typed(entry, bare, texts, said)
+
+
+def _options(words: Sequence[str], args: Sequence[str]) -> tuple[list[str], dict[str, str]]:
+    """Return the bare words, and the options by name; a flag holds no text."""
+    bare: list[str] = []
+    given: dict[str, str] = {}
+    left = list(args)
+    while left:
+        word = left.pop(0)
+        if word == "--":
+            return [*bare, *left], given
+        name, equals, text = word.removeprefix("--").partition("=")
+        if not word.startswith("--"):
+            bare.append(word)
+        elif name in _FLAGS or equals:
+            given[name] = text
+        elif left:
+            given[name] = left.pop(0)
+        else:
+            raise BadInput([finding("cli.batch.words", " ".join(words))])
+    return bare, given
