@@ -17,9 +17,10 @@ import polib
 import pytest
 
 from browseline.chain import Picture, look, today
-from browseline.chain.in_force import plan_in_force
+from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
-from browseline.cli.season import keep_plan, stay_words
+from browseline.cli.season import stay_words
 from browseline.cli.today import ahead_words, next_words
 from browseline.figures import Figure
 from browseline.moves.season import plan
@@ -106,7 +107,7 @@ def read(picture: Picture) -> dict[str, list[str]]:
     """Return the sentences of each paper, each once."""
     kept = plan_in_force(picture)
     page, made = today(picture), plan(picture.scene, None, 500)
-    stays = [stay_words(picture, stay) for mob in picture.scene.mobs for stay in made.of(mob.id)]
+    stays = [stay_words(stay) for mob in season_page(picture, made).mobs for stay in mob.stays]
     said = {
         "today": (*texts_in(page), ahead_words(page.ahead), *map(next_words, page.mobs)),
         "season": (*stays, *made.changes, *texts_in(made.clashes), *texts_in(season_sheet(picture, kept))),

@@ -11,8 +11,8 @@ from browseline.chain.ledger_answers import after_feed, after_loss, after_planti
 from browseline.chain.lent import lent_words
 from browseline.chain.look import Picture
 from browseline.chain.looks import after_look, after_walk
+from browseline.chain.named import heads_words, paddock_name
 from browseline.chain.plant_dangers import storm_words
-from browseline.chain.today import heads_words, paddock_name
 from browseline.events import (
     Back,
     Body,

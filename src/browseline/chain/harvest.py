@@ -62,11 +62,18 @@ class HarvestAdvice:
 def harvest_advice(scene: Scene) -> HarvestAdvice | None:
     """Return the harvests whose last grazing is near or past and whose ground is not open again."""
     dates = [s for s in shut_dates(scene) if _matters(scene, s)]
-    if not dates:
-        return None
+    return _advice(scene, dates) if dates else None
+
+
+def every_harvest(scene: Scene) -> HarvestAdvice:
+    """Return the harvests of all plantings that are picked, far and past ones too."""
+    return _advice(scene, shut_dates(scene))
+
+
+def _advice(scene: Scene, dates: Sequence[ShutDate]) -> HarvestAdvice:
     rows = tuple(_row(scene, shut) for shut in dates)
     closings = tuple(_closings(scene, dates))
-    told = tuple(_told(scene, rows, closings))
+    told = tuple(_told(scene, rows, closings)) or (say("harvest.none"),)
     return HarvestAdvice("browseline/harvest/1", rows, closings, told)
 
 

@@ -8,9 +8,10 @@ from datetime import UTC, datetime, timedelta
 from browseline.chain.look import Picture
 from browseline.events import Event, Moved, Undone, When, new_id
 from browseline.figures import Figure
-from browseline.moves.form import PlannedStay, Season
+from browseline.moves.form import Firmness, PlannedStay, Season
 from browseline.record.fold import planned
 from browseline.record.state import Stay
+from browseline.record.store import Record
 
 FIRM_D, LIKELY_D = 7, 14
 
@@ -37,17 +38,34 @@ def plan_in_force(picture: Picture) -> Season | None:
     for mob in picture.scene.mobs:
         own = [event for event in ahead if event.subject == mob.id]
         if own and mob.place is not None and mob.since is not None:
-            stays.append(Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True))
+            now = Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True)
+            stays.append(PlannedStay(now, "firm", "", ""))
         for event, after in zip(own, [*own[1:], None][: len(own)], strict=True):
-            if isinstance(event.body, Moved):
-                until = after.observed if after is not None else When.at(end)
-                stays.append(Stay(mob.id, event.body.to, event.observed, until, True, event.part, event.id))
+            until = after.observed if after is not None else When.at(end)
+            stays.append(_planned(picture, event, until))
     nothing = Figure("plan_total", None, "USD")
     made = max(event.recorded for event in ahead)
     return Season(
-        made, tuple(PlannedStay(stay, "outline", "", "") for stay in stays), (), nothing, nothing, (),
+        made, tuple(stays), (), nothing, nothing, (),
         picture.now + timedelta(days=FIRM_D), picture.now + timedelta(days=LIKELY_D), picture.farm.seed, 0,
     )  # fmt: skip
+
+
+def judged_plan(picture: Picture) -> Season | None:
+    """Return the plan in force with what it costs from now on, or None if no move is planned."""
+    from browseline.moves.season import judged
+
+    old = plan_in_force(picture)
+    return judged(picture.scene, old) if old is not None else None
+
+
+def _planned(picture: Picture, event: Event, until: When) -> PlannedStay:
+    """Return the stay that a planned move begins; why it ends then is what was kept with it."""
+    to = event.body.to if isinstance(event.body, Moved) else ""
+    ahead = (event.observed.start - picture.now) / timedelta(days=1)
+    firmness: Firmness = "firm" if ahead < FIRM_D else "likely" if ahead < LIKELY_D else "outline"
+    stay = Stay(event.subject, to, event.observed, until, True, event.part, event.id)
+    return PlannedStay(stay, firmness, "", event.reason)
 
 
 def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[Event, ...]:
@@ -63,6 +81,13 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
     return (*out, *(_taken_back(event, picture, device, who) for event in old))
+
+
+def keep_plan(picture: Picture, made: Season, who: str) -> int:
+    """Write a season as the plan in force and return how many moves it holds."""
+    with Record.open(picture.folder) as record:
+        record.append(as_events(made, picture, record.device, who))
+    return sum(stay.stay.begin.start >= picture.now for stay in made.stays)
 
 
 def _says(mob: str, event: Event) -> tuple[str, str, datetime]:

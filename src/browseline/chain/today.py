@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
+from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.looks import animal_flags
+from browseline.chain.named import heads_words, paddock_name
 from browseline.chain.next_place import NextPlace, next_place
-from browseline.chain.plant_dangers import looks_first, plant_shuts
+from browseline.chain.plant_dangers import looks_first
 from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.chain.settings_page import Used, in_use
 from browseline.errors import Finding
@@ -17,16 +19,14 @@ from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.limits import Bite, bites
-from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
-from browseline.limits.shut import until_words
+from browseline.limits.harvest import WARN_D, shut_dates
 from browseline.record.fold import planned
 from browseline.record.state import MobState
 from browseline.record.told import tell
-from browseline.words import day_words, list_words, say, time_words, weekday_words
+from browseline.words import day_words, say, time_words, weekday_words
 
 SOON = timedelta(hours=48)
 OLD_HEIGHT_D = 14
-RULE_AHEAD_D = 45
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +68,6 @@ class MobPart:
 
 
 @dataclass(frozen=True, slots=True)
-class ShutPart:
-    """One shut paddock."""
-
-    paddock: str
-    because: str
-    until: str
-
-
-@dataclass(frozen=True, slots=True)
 class Today:
     """The page Today. ``quiet`` is the one sentence for when nothing is due in 48 hours."""
 
@@ -115,8 +106,8 @@ def today(picture: Picture) -> Today:
         _quiet(picture, mobs),
         tuple(_alarm(picture)),
         mobs,
-        _shut(picture),
-        tuple(_rules(picture)),
+        shut_parts(picture),
+        tuple(shut_rules(picture)),
         tuple(_warnings(picture)),
         grass_ahead(scene),
         feed_advice(scene, planned(picture.events)),
@@ -128,19 +119,6 @@ def today(picture: Picture) -> Today:
         picture.findings,
         in_use(picture),
     )
-
-
-def paddock_name(picture: Picture, ident: str | None) -> str:
-    """Return what people call a place."""
-    if ident is None:
-        return say("chain.place.nowhere")
-    found = picture.farm.paddock(ident)
-    return found.name if found else ident
-
-
-def heads_words(mob: MobState) -> str:
-    """Return the animals of a mob as people say them: 60 ewes + 96 lambs."""
-    return " + ".join(f"{line.head} {line.klass}" for line in mob.lines if line.head)
 
 
 def _mobs(picture: Picture) -> tuple[MobPart, ...]:
@@ -253,39 +231,12 @@ def _alarm(picture: Picture) -> list[str]:
     return [tell(alarm, picture.farm.time_zone) for alarm in picture.state.alarms]
 
 
-def _shut(picture: Picture) -> tuple[ShutPart, ...]:
-    said = [ShutPart(paddock_name(picture, s.paddock), s.because, until_words(s)) for s in picture.state.shut]
-    return (*said, *(ShutPart(*words) for words in plant_shuts(picture)))
-
-
-def _ahead_of(picture: Picture, shut: ShutDate) -> int:
-    return (shut.last_grazing - picture.today).days
-
-
-def _rules(picture: Picture) -> list[str]:
-    """Return the shut dates of the coming weeks, one sentence a date."""
-    by_day: dict[tuple[date, float], list[str]] = {}
-    for shut in shut_dates(picture.scene):
-        if 0 <= _ahead_of(picture, shut) <= RULE_AHEAD_D:
-            key = (shut.last_grazing, shut.interval.value or 0.0)
-            by_day.setdefault(key, []).append(paddock_name(picture, shut.planting.paddock))
-    return [
-        say(
-            "chain.today.rule",
-            paddocks=list_words(dict.fromkeys(names)),
-            day=day_words(day),
-            days=f"{days:.0f}",
-        )
-        for (day, days), names in sorted(by_day.items())
-    ]
-
-
 def _warnings(picture: Picture) -> list[str]:
     """Return where to look first, warnings 14, 7, 3 days before a shut date, and who may not be sold yet."""
     first = looks_first(picture)
     out = [first] if first else []
     for shut in shut_dates(picture.scene):
-        ahead = _ahead_of(picture, shut)
+        ahead = days_to(picture, shut)
         if ahead in WARN_D or ahead == 0:
             name = paddock_name(picture, shut.planting.paddock)
             out.append(

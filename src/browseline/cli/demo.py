@@ -12,9 +12,9 @@ import typer
 
 from browseline.chain import look
 from browseline.chain import today as of_picture
+from browseline.chain.in_force import keep_plan
 from browseline.cli.out import put, waiting
 from browseline.cli.papers import DAYS, FOLDER, WHICH, write_paper
-from browseline.cli.season import keep_plan
 from browseline.cli.today import put_today
 from browseline.errors import BadInput, errors_in, finding
 from browseline.events import When

@@ -6,15 +6,14 @@ from typing import Annotated
 
 import typer
 
-from browseline.chain import Picture, look
-from browseline.chain.in_force import as_events, plan_in_force
+from browseline.chain import look
+from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.season_page import SeasonPage, StayLine, season_page
 from browseline.cli.numbers import amount
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.exchange.plain import document
-from browseline.moves.form import PlannedStay, Season
-from browseline.record.store import Record
-from browseline.words import day_words, known, say, time_words
+from browseline.words import day_words, say
 
 DAYS, ITERATIONS = 45, 12_000
 
@@ -37,53 +36,37 @@ def season(
         picture = look(folder_of(farm), now_of(now), horizon_d=days)
         made = plan(picture.scene, plan_in_force(picture), iterations)
     kept = keep_plan(picture, made, who) if keep else None
+    page = season_page(picture, made)
     if as_json:
-        put_json(document("browseline/season/1", made))
+        put_json(document(page.schema, page))
         return
-    put_season(picture, made)
+    put_season(page)
     put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", moves=kept))
 
 
-def keep_plan(picture: Picture, made: Season, who: str) -> int:
-    """Write a season as the plan in force and return how many moves it holds."""
-    with Record.open(picture.folder) as record:
-        record.append(as_events(made, picture, record.device, who))
-    return sum(stay.stay.begin.start >= picture.now for stay in made.stays)
-
-
-def put_season(picture: Picture, made: Season) -> None:
+def put_season(page: SeasonPage) -> None:
     """Print the stays of each mob in order, what set the end of each, and what the plan costs."""
-    first, last = picture.scene.days[0], picture.scene.days[-1]
-    put(say("cli.season.head", farm=picture.farm.name, first=day_words(first), last=day_words(last)))
-    if not made.stays:
+    put(say("cli.season.head", farm=page.farm, first=day_words(page.first), last=day_words(page.last)))
+    if not any(mob.stays for mob in page.mobs):
         put(say("cli.season.none"))
-    for mob in picture.scene.mobs:
+    for mob in page.mobs:
         put()
         put(bold(mob.name.upper()))
-        for stay in made.of(mob.id):
-            put_wrapped(stay_words(picture, stay), "     ", "   ")
+        for stay in mob.stays:
+            put_wrapped(stay_words(stay), "     ", "   ")
     put()
-    for clash in made.clashes:
+    for clash in page.clashes:
         put_wrapped(say("cli.today.alarm", text=" ".join((clash.says, *clash.ways))), "     ", "")
-    for change in made.changes:
+    for change in page.changes:
         put_wrapped(change, "  ")
-    total, rule = amount(made.total), amount(made.rule_total)
-    put_wrapped(say("cli.season.cost", total=total, rule=rule))
+    if page.total is not None and page.rule_total is not None:
+        put_wrapped(say("cli.season.cost", total=amount(page.total), rule=amount(page.rule_total)))
 
 
-def stay_words(picture: Picture, stay: PlannedStay) -> str:
+def stay_words(stay: StayLine) -> str:
     """Return one stay in words: where, from when to when, what set its end, and the runner-up."""
-    found = picture.farm.paddock(stay.stay.place)
-    place = found.name if found is not None else _place(stay.stay.place)
-    begin, end = stay.stay.begin.start, stay.stay.end.end if stay.stay.end else stay.stay.begin.end
-    local = picture.scene.local
     text = say(
-        "cli.season.stay", place=place, begin=time_words(local(begin), picture.today),
-        end=time_words(local(end), picture.today), firmness=say(f"cli.season.{stay.firmness}"),
+        "cli.season.stay", place=stay.name, begin=stay.begins, end=stay.ends, firmness=stay.firm,
         reason=stay.reason,
     )  # fmt: skip
     return f"{text} {stay.lost}" if stay.lost else text
-
-
-def _place(ident: str) -> str:
-    return say(f"cli.place.{ident}") if known(f"cli.place.{ident}") else ident

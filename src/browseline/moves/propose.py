@@ -114,6 +114,14 @@ def propose(
     return Proposal(best[2], best[3], rules[0] if rules[0].kept else yard)
 
 
+def rule_of_thumb(yardstick: Yardstick) -> Verdict:
+    """Return what the judge says of the practitioners' rule; of the yard, where that is barred."""
+    some = some_members(yardstick.whole, SOME)
+    plans = (*rule_plans(yardstick, some)[:1], all_yard(yardstick))
+    found = [judge(yardstick, plan) for plan in plans]
+    return next((verdict for verdict in found if verdict.kept), found[-1])
+
+
 def _both(works: Sequence[Callable[[], Plan]]) -> list[Plan]:
     """Run two searches side by side; each is its own luck, so the answer is that of one after the other."""
     with ThreadPoolExecutor(2) as pool:

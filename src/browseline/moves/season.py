@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
+
+import numpy as np
 
 from browseline.events import When
 from browseline.limits import Scene, faces
@@ -10,8 +13,8 @@ from browseline.moves.asked import told
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Firmness, PlannedStay, Season
-from browseline.moves.judge import figures_of, spread
-from browseline.moves.propose import ITERATIONS, propose
+from browseline.moves.judge import figures_of, judge, spread
+from browseline.moves.propose import ITERATIONS, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, changes, keeping, replan, visits_of
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import YARD, Stay
@@ -50,6 +53,26 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         spread("plan_rule_total", found.rule.total_usd, "USD"), clashes(scene, yardstick, found.plan),
         scene.now + timedelta(days=FIRM_D), scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations,
         news, changed,
+    )  # fmt: skip
+
+
+def judged(scene: Scene, old: Season) -> Season:
+    """Return the plan in force with what it costs from now on, by the judge of every plan.
+
+    A mob stays where it stands on days on which the plan has no word. Where a hard limit is broken by now
+    there are no costs: the plan has to be made anew.
+    """
+    yardstick = yardstick_of(scene, faces(scene))
+    held = keeping(scene, yardstick, old).old
+    plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
+    verdict = judge(yardstick, plan_now)
+    if not verdict.kept:
+        return replace(old, clashes=clashes(scene, yardstick, plan_now))
+    rule = rule_of_thumb(yardstick)
+    return replace(
+        old, parts=figures_of(verdict), total=spread("plan_total", verdict.total_usd, "USD"),
+        rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
+        clashes=clashes(scene, yardstick, plan_now),
     )  # fmt: skip
 
 

@@ -1,0 +1,130 @@
+"""Pages for the field: heights to walk for, shut gates, ready dates, harvests, the record of a period."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from browseline.chain.gates import ShutPart, shut_parts, shut_rules
+from browseline.chain.harvest import HarvestAdvice, every_harvest
+from browseline.chain.look import Picture
+from browseline.chain.period import Period, period
+from browseline.chain.ready import ReadyRow, ready_dates
+from browseline.farm.records import Paddock
+from browseline.figures import Figure
+from browseline.units import shown
+from browseline.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class WalkLine:
+    """One paddock to walk: the height last read, and how high it stands now; None where never read. [cm]
+
+    ``age_d`` are the days since it was read; ``mobs`` are who stands there now.
+    """
+
+    paddock: str
+    name: str
+    read: Figure | None
+    now: Figure | None
+    age_d: int | None
+    mobs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WalkPage:
+    """The page Walk: every paddock in the order of the farm, and which have gone longest unread."""
+
+    schema: str
+    farm: str
+    paddocks: tuple[WalkLine, ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShutPage:
+    """The page Shut gates: what is shut now and why, and what the calendar will shut."""
+
+    schema: str
+    farm: str
+    shut: tuple[ShutPart, ...]
+    rules: tuple[str, ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MobReady:
+    """From when on each paddock is fit for one mob."""
+
+    id: str
+    name: str
+    rows: tuple[ReadyRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyPage:
+    """The page Ready dates, mob by mob."""
+
+    schema: str
+    farm: str
+    mobs: tuple[MobReady, ...]
+    sentences: tuple[str, ...]
+
+
+def walk_page(picture: Picture) -> WalkPage:
+    """Return every paddock with the height last read and how high it stands now."""
+    lines = tuple(_walk(picture, paddock) for paddock in picture.farm.paddocks)
+    told = tuple(_walk_words(picture, line) for line in lines) or (say("pages.walk.none"),)
+    return WalkPage("browseline/walk/1", picture.farm.name, lines, told)
+
+
+def _walk(picture: Picture, paddock: Paddock) -> WalkLine:
+    scene = picture.scene
+    i = scene.herbage.index(paddock.id)
+    read, now = scene.herbage.heights[i], None
+    if read is not None:
+        now = replace(scene.herbage.height_now(i), about=paddock.name)
+    mobs = tuple(mob.name for mob in scene.mobs if mob.place == paddock.id)
+    age_d = read.age_d(picture.today) if read is not None else None
+    return WalkLine(paddock.id, paddock.name, read, now, age_d, mobs)
+
+
+def _walk_words(picture: Picture, line: WalkLine) -> str:
+    if line.read is None or line.now is None:
+        return say("pages.walk.never", paddock=line.name)
+    units = picture.farm.units
+    was, now = (shown(f.value or 0.0, "length", units) for f in (line.read, line.now))
+    return say("pages.walk.read", paddock=line.name, was=was, now=now, days=line.age_d)
+
+
+def shut_page(picture: Picture) -> ShutPage:
+    """Return what is shut now and why, and what the calendar will shut."""
+    shut, rules = shut_parts(picture), tuple(shut_rules(picture))
+    told = [say("pages.shut.line", paddock=s.paddock, because=s.because, until=s.until) for s in shut]
+    found = (*(told or [say("pages.shut.none")]), *rules)
+    return ShutPage("browseline/shut/1", picture.farm.name, shut, rules, found)
+
+
+def ready_page(picture: Picture) -> ReadyPage:
+    """Return from when on each paddock is fit for each mob, by every limit apart."""
+    mobs = tuple(MobReady(m.id, m.name, ready_dates(picture.scene, m)) for m in picture.scene.mobs)
+    told = tuple(_ready_words(mobs)) or (say("pages.ready.none"),)
+    return ReadyPage("browseline/ready/1", picture.farm.name, mobs, told)
+
+
+def _ready_words(mobs: tuple[MobReady, ...]) -> Iterator[str]:
+    for mob in mobs:
+        for row in mob.rows:
+            yield say("pages.ready.line", mob=mob.name, paddock=row.name, words=row.words)
+
+
+def harvest_page(picture: Picture) -> HarvestAdvice:
+    """Return the harvests of all plantings that are picked: last grazing, what closes, the usual cautions."""
+    return every_harvest(picture.scene)
+
+
+def record_page(picture: Picture, first: date | None = None, last: date | None = None) -> Period:
+    """Return the record of a period, ``last`` not included; by default this year up to today."""
+    begins = first or date(picture.today.year, 1, 1)
+    return period(picture, begins, last or picture.today + timedelta(days=1))

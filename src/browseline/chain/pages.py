@@ -1,0 +1,49 @@
+"""Every page by its name: one function of the library each, which gives one frozen record.
+
+A page needs the picture of a farm (``chain.look``) and nothing else; what a person may choose has a default
+and is a keyword of the page's own function: ``season_page(picture, made)``, ``record_page(picture, first,
+last)``. Every page has ``schema`` and, where it says anything in whole sentences, ``sentences``; an
+``Account`` may have a table besides (``head``, ``rows``). Its JSON is
+``exchange.plain.document(page.schema, page)``. Papers are pages above the chain: ``papers.relief.relief`` and
+``papers.season.season_sheet``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from browseline.chain import accounts, field_pages
+from browseline.chain.field_pages import ReadyPage, ShutPage, WalkPage
+from browseline.chain.harvest import HarvestAdvice
+from browseline.chain.look import Picture
+from browseline.chain.period import Period
+from browseline.chain.season_page import SeasonPage, season_page
+from browseline.chain.today import Today, today
+from browseline.ledger.account import Account
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page: its name (its verb and its route), what it gives, and the function that gives it."""
+
+    name: str
+    of: type
+    make: Callable[[Picture], Any]
+
+
+_OWN = (
+    Page("today", Today, today),
+    Page("walk", WalkPage, field_pages.walk_page),
+    Page("season", SeasonPage, season_page),
+    Page("shut", ShutPage, field_pages.shut_page),
+    Page("ready", ReadyPage, field_pages.ready_page),
+    Page("harvest", HarvestAdvice, field_pages.harvest_page),
+    Page("record", Period, field_pages.record_page),
+)
+PAGES: Mapping[str, Page] = {
+    **{page.name: page for page in _OWN},
+    **{name: Page(name, Account, make) for name, make in accounts.PAGES.items()},
+}
+"""The pages of the chain, in the order in which a person meets them."""

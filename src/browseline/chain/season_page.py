@@ -1,0 +1,117 @@
+"""The season as a page: the stays of each mob with their reasons, clashes, changes, costs, grass ahead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from browseline.chain.in_force import judged_plan
+from browseline.chain.look import Picture
+from browseline.chain.named import paddock_name
+from browseline.figures import Figure
+from browseline.ledger.ahead import GrassAhead, grass_ahead
+from browseline.moves.form import Clash, PlannedStay, Season
+from browseline.words import known, say, time_words
+
+
+@dataclass(frozen=True, slots=True)
+class StayLine:
+    """One stay: where, from when to when on the farm's clock, how firm, what set its end, what lost.
+
+    ``begins`` and ``ends`` are the instants in words; ``limit`` names the limit that set the end, or is
+    empty; ``lost`` says why ``runner_up`` lost and ``lost_by`` what it costs more.
+    """
+
+    place: str
+    name: str
+    begin: datetime
+    end: datetime
+    begins: str
+    ends: str
+    firmness: str
+    firm: str
+    reason: str
+    limit: str
+    runner_up: str
+    lost: str
+    lost_by: Figure | None
+    share_kept: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class MobSeason:
+    """The stays of one mob, in order of days."""
+
+    id: str
+    name: str
+    stays: tuple[StayLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonPage:
+    """The page Season. ``last`` is the last day seen; ``in_force`` tells whether this plan was kept.
+
+    Without a plan (``made`` is None) ``mobs`` have no stays and there are no costs. ``parts`` are what the
+    plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
+    limit is broken.
+    """
+
+    schema: str
+    farm: str
+    made: datetime | None
+    in_force: bool
+    first: date
+    last: date
+    mobs: tuple[MobSeason, ...]
+    clashes: tuple[Clash, ...]
+    changes: tuple[str, ...]
+    total: Figure | None
+    rule_total: Figure | None
+    parts: tuple[Figure, ...]
+    ahead: GrassAhead
+    sentences: tuple[str, ...]
+
+
+def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
+    """Return a plan as a page: the one given, which nobody kept yet, or the one in force.
+
+    Parameters
+    ----------
+    made : Season, optional
+        What ``moves.season.plan`` gave just now.
+    """
+    plan = made if made is not None else judged_plan(picture)
+    mobs = tuple(
+        MobSeason(mob.id, mob.name, tuple(_stay(picture, s) for s in plan.of(mob.id)) if plan else ())
+        for mob in picture.scene.mobs
+    )
+    kept = made is None and plan is not None
+    return SeasonPage(
+        "browseline/season/2", picture.farm.name, plan.made if plan else None, kept,
+        picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
+        plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
+        plan.parts if plan else (), grass_ahead(picture.scene), _sentences(plan, made is None),
+    )  # fmt: skip
+
+
+def _sentences(plan: Season | None, in_force: bool) -> tuple[str, ...]:
+    if plan is None:
+        return (say("pages.season.no_plan"),)
+    key = "in_force" if in_force else "not_kept"
+    return (say(f"pages.season.{key}"), *((say("pages.season.none"),) if not plan.stays else ()))
+
+
+def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
+    stay = planned.stay
+    begin, end = stay.begin.start, stay.end.end if stay.end else stay.begin.end
+    begins, ends = (time_words(picture.scene.local(at), picture.today) for at in (begin, end))
+    return StayLine(
+        stay.place, _name(picture, stay.place), begin, end, begins, ends, planned.firmness,
+        say(f"pages.season.{planned.firmness}"), planned.reason, planned.limit, planned.runner_up,
+        planned.lost, planned.lost_by, planned.share_kept,
+    )  # fmt: skip
+
+
+def _name(picture: Picture, ident: str) -> str:
+    key = f"pages.place.{ident}"
+    return say(key) if picture.farm.paddock(ident) is None and known(key) else paddock_name(picture, ident)
