@@ -1,0 +1,58 @@
+"""One context, two forms: a page for people, JSON with the same facts for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from browseline.exchange.plain import document
+from browseline.web.people import person_of
+from browseline.words import language, list_words, say
+
+HERE = Path(__file__).parent
+
+
+@cache
+def templates() -> Environment:
+    """Return the templates; whatever people typed reaches them as data."""
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.globals |= {"say": say, "list_words": list_words}
+    return made
+
+
+def wants_json(request: Request) -> bool:
+    """Return whether a program asks: by its Accept header, or by ``?as=json``."""
+    return request.query_params.get("as") == "json" or (
+        "text/html" not in request.headers.get("accept", "")
+        and "application/json" in request.headers.get("accept", "")
+    )
+
+
+def answer(
+    request: Request, template: str, page: Any, *, status: int = 200, extra: Mapping[str, Any] | None = None
+) -> Response:
+    """Return a page as HTML or JSON, both from the one context.
+
+    Parameters
+    ----------
+    template : str
+        File under ``templates/``; it gets ``page``, ``person``, ``base`` and what is in ``extra``.
+    page : dataclass
+        Has ``schema``; its fields are the context's documentation.
+    """
+    if wants_json(request):
+        return JSONResponse(document(page.schema, page), status)
+    whole = templates().get_template(template).render(
+        page=page, person=person_of(request), base=request.scope.get("root_path", ""),
+        language=language.get(), **(extra or {}),
+    )  # fmt: skip
+    return HTMLResponse(whole, status)

@@ -1,0 +1,1 @@
+"""One file a page: read the request, call the library once, answer from one record."""
