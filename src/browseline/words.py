@@ -10,16 +10,59 @@ from __future__ import annotations
 import gettext
 import hashlib
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextvars import ContextVar
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
+from string import Formatter
 from typing import Any
 
 HALF_HOUR = timedelta(minutes=30)
 LOCALE = Path(__file__).parent / "locale"
 language: ContextVar[str] = ContextVar("language", default="en")
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Some signs of a text, from ``start`` up to ``end``, and what they stand for."""
+
+    start: int
+    end: int
+    to: object
+
+
+class Linked(str):
+    """A text that knows what its numbers stand for; everywhere else it is a text like any other."""
+
+    links: tuple[Link, ...]
+
+    def __new__(cls, text: str, links: Iterable[Link] = ()) -> Linked:
+        """Return the text with its links."""
+        made = super().__new__(cls, text)
+        made.links = tuple(links)
+        return made
+
+
+def linked(text: str, to: object) -> Linked:
+    """Return a text that as a whole stands for something: a number for its figure."""
+    return Linked(text, (Link(0, len(text), to),))
+
+
+def links_of(text: str) -> tuple[Link, ...]:
+    """Return what the parts of a text stand for; nothing for a plain text."""
+    return text.links if isinstance(text, Linked) else ()
+
+
+def joined(parts: Iterable[str], by: str = "") -> str:
+    """Return texts one after the other, every link kept."""
+    found = list(parts)
+    text, links, at = by.join(found), list[Link](), 0
+    for part in found:
+        links += (Link(at + link.start, at + link.end, link.to) for link in links_of(part))
+        at += len(part) + len(by)
+    return Linked(text, links) if links else text
 
 
 @cache
@@ -51,7 +94,7 @@ def say(key: str, /, *, count: Any = None, **fields: Any) -> str:
         Chooses singular or plural; it is also the field ``{count}``.
     **fields
         What the sentence names. Words typed by people stay data: they are never read as a
-        template.
+        template. A field that is linked to its figure stays so in the sentence.
 
     Raises
     ------
@@ -63,11 +106,24 @@ def say(key: str, /, *, count: Any = None, **fields: Any) -> str:
     if count is None:
         template = entries.gettext(key)
     else:
-        template = entries.ngettext(key, key, count)
+        template = entries.ngettext(key, key, int(count))
         fields["count"] = count
     if template == key:
         raise KeyError(key)
+    if any(isinstance(value, Linked) for value in fields.values()):
+        return _filled(template, fields)
     return template.format(**fields)
+
+
+def _filled(template: str, fields: Mapping[str, Any]) -> str:
+    """Return a template with its fields filled in, the links of the fields kept."""
+    maker, parts = Formatter(), list[str]()
+    for words, name, form, _ in maker.parse(template):
+        parts.append(words)
+        if name is not None:
+            value = fields[name]
+            parts.append(value if isinstance(value, str) and not form else format(value, form or ""))
+    return joined(parts)
 
 
 def known(key: str) -> bool:
@@ -114,5 +170,5 @@ def list_words(items: Iterable[str]) -> str:
     """Return words joined as people say them: 4, 5 and 6."""
     found = list(items)
     if len(found) < 2:
-        return "".join(found)
-    return say("dates.list", first=", ".join(found[:-1]), last=found[-1])
+        return joined(found)
+    return say("dates.list", first=joined(found[:-1], ", "), last=found[-1])

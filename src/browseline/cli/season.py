@@ -9,7 +9,7 @@ import typer
 from browseline.chain import look
 from browseline.chain.in_force import keep_plan, plan_in_force
 from browseline.chain.season_page import SeasonPage, StayLine, season_page
-from browseline.cli.numbers import amount
+from browseline.chain.why import amount
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.exchange.plain import document

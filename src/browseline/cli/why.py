@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date
-from typing import Annotated, Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Annotated
 
 import typer
 
-from browseline import tables
 from browseline.chain import Picture, Today, look
 from browseline.chain import today as of_picture
-from browseline.chain.accounts import PAGES
-from browseline.cli.accounts import account_of, figures_of, put_account, put_account_json
-from browseline.cli.numbers import amount, name_of, number
+from browseline.chain.accounts import PAGES as ACCOUNTS
+from browseline.chain.keys import figures_of, parts_of
+from browseline.chain.pages import PAGES
+from browseline.chain.why import Opened, open_figure, why_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
-from browseline.cli.out import put, put_json, put_wrapped, waiting
+from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, finding
-from browseline.exchange.plain import document
-from browseline.figures import Basis, Figure, Origin
-from browseline.ledger.account import Account
-from browseline.units import System
+from browseline.exchange.plain import document, plain
+from browseline.figures import Figure
 from browseline.words import list_words, say
-
-DEEPEST = 12
-BASIS_WORDS: dict[Basis, str] = {
-    "farm": "farm", "published-read": "published", "published-copy": "published", "derived": "derived",
-    "conflict": "conflict", "common-practice": "practice", "from-memory": "memory", "placeholder": "guess",
-}  # fmt: skip
 
 
 def why(
@@ -41,91 +32,109 @@ def why(
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
-    """Open a limit or a number of Today; without a name, list what can be opened."""
+    """Open a number by its key, a page, a limit or a number of Today; without a name, list them all."""
     with waiting(say("cli.demo.looking")):
         picture = look(folder_of(farm), now_of(now))
-        account = account_of(picture, name)
-        if account is not None:
-            _put_page(picture, account, as_json)
+        if "." in name:
+            _put_key(picture, name, as_json)
+            return
+        if name.casefold() in ACCOUNTS:
+            _put_page(picture, name, as_json)
             return
         page = of_picture(picture)
-    roots = list(opened(page, name, about)) if name else []
-    if name and not roots:
-        raise BadInput([finding("cli.no_number", name, names=list_words(dict.fromkeys(names(page))))])
-    if as_json:
-        put_json(document("browseline/why/1", {"figures": roots or all_figures(page)}))
+    held = figures_of(page)
+    roots = dict(opened(page, held, name, about)) if name else {}
+    if name and not roots and name.casefold() in PAGES:
+        _put_page(picture, name, as_json)
+    elif name and not roots:
+        raise BadInput([finding("cli.no_number", name, names=list_words(dict.fromkeys(names(page, held))))])
+    elif as_json:
+        keys = {figure: key for key, figure in (roots or held).items()}
+        put_json(document("browseline/figures/1", {"figures": plain(list(keys), keys)}))
     elif not name:
         put(say("cli.why.list"))
-        put_wrapped(", ".join(dict.fromkeys(names(page))), "  ")
+        put_wrapped(", ".join(dict.fromkeys(names(page, held))), "  ")
     else:
         _put_limits(page, name, about)
-        told: set[Figure] = set()
-        for figure in roots:
-            put_tree(figure, picture.today, picture.farm.units, told)
+        _put_figures(picture, roots)
 
 
-def _put_page(picture: Picture, page: Account, as_json: bool) -> None:
-    """Print a page of the ledger, then every figure that it rests on."""
+def _put_key(picture: Picture, key: str, as_json: bool) -> None:
+    """Print the number of a key."""
+    page = why_page(picture, key)
     if as_json:
-        put_account_json(page)
+        put_json(document(page.schema, page))
         return
-    put_account(page)
-    told: set[Figure] = set()
-    for figure in figures_of(page):
+    put(say("cli.why.key", key=page.key))
+    put_opened(page.opened)
+
+
+def _put_page(picture: Picture, name: str, as_json: bool) -> None:
+    """Print the sentences and the table of a page, then every number that it prints, opened."""
+    page = PAGES[name.casefold()].make(picture)
+    if as_json:
+        put_json(document(page.schema, page))
+        return
+    for sentence in getattr(page, "sentences", ()):
+        indent = " " * (len(sentence) - len(sentence.lstrip()))
+        put_wrapped(sentence.strip(), f"{indent}  ", indent)
+    if getattr(page, "rows", ()) and getattr(page, "head", ()):
         put()
-        put_tree(figure, picture.today, picture.farm.units, told)
+        put_table(page.head, page.rows)
+    _put_figures(picture, figures_of(page))
 
 
-def all_figures(page: Today) -> list[Figure]:
-    """Return the figures that Today rests on, each once."""
-    ahead, feed, harvest = page.ahead, page.feed, page.harvest
-    found: list[Figure | None] = [ahead.still, ahead.growing, ahead.demand, ahead.grass, ahead.growth]
-    found += [figure for mob in page.mobs for line in mob.lines for figure in line.figures]
-    for record in (*((mob.late_figures, mob.next) for mob in page.mobs), feed, harvest):
-        found += list(_figures_in(record))
-    return list(dict.fromkeys(figure for figure in found if figure is not None))
+def _put_figures(picture: Picture, figures: Mapping[str, Figure]) -> None:
+    """Print figures with their keys; what stands above already is told in one line."""
+    told: set[Figure] = set()
+    for key, figure in figures.items():
+        put()
+        put(say("cli.why.key", key=key))
+        put_opened(open_figure(picture, key, figure, told))
 
 
-def _figures_in(item: Any) -> Iterator[Figure]:
-    """Yield every figure anywhere in a record."""
-    if isinstance(item, Figure):
-        yield item
-    elif isinstance(item, (tuple, list)):
-        for part in item:
-            yield from _figures_in(part)
-    elif hasattr(item, "__dataclass_fields__"):
-        for name in item.__dataclass_fields__:
-            yield from _figures_in(getattr(item, name))
+def put_table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Print a table with its columns under one another."""
+    lines = [tuple(head), *(tuple(row) for row in rows)]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    for number, line in enumerate(lines):
+        text = "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+        put(bold(text) if number == 0 else text)
 
 
-def names(page: Today) -> Iterator[str]:
-    """Yield what can be opened: pages, then limits, then numbers and their parts."""
+def names(page: Today, held: Mapping[str, Figure]) -> Iterator[str]:
+    """Yield what can be opened: pages, then limits, then numbers of Today and their parts."""
     yield from PAGES
     yield from (line.limit for mob in page.mobs for line in mob.lines)
-    yield from (figure.name for root in all_figures(page) for figure in _tree(root))
+    yield from (figure.name for key, root in held.items() for _, figure in _tree(key, root))
 
 
-def _tree(figure: Figure) -> Iterator[Figure]:
-    yield figure
-    for part in figure.parts:
-        yield from _tree(part)
+def _tree(key: str, figure: Figure) -> Iterator[tuple[str, Figure]]:
+    yield key, figure
+    for name, part in parts_of(key, figure).items():
+        yield from _tree(name, part)
 
 
-def opened(page: Today, name: str, about: str) -> Iterator[Figure]:
-    """Yield the figures of a limit (of one mob, if said), or the figures of that name."""
+def opened(page: Today, held: Mapping[str, Figure], name: str, about: str) -> Iterator[tuple[str, Figure]]:
+    """Yield the figures of a limit (of one mob, if said), or the figures of that name, with their keys."""
     wanted, of = name.casefold().replace(" ", "_").replace("-", "_"), about.casefold()
-    by_limit = [
+    by_limit = {
         figure
         for mob in page.mobs
         for line in mob.lines
         if wanted in (line.limit, line.name.casefold()) and of in ("", mob.id.casefold(), mob.name.casefold())
         for figure in line.figures
-    ]
+    }
+    every = ((key, figure) for root, one in held.items() for key, figure in _tree(root, one))
     if by_limit:
-        yield from dict.fromkeys(by_limit)
-        return
-    every = [figure for root in all_figures(page) for figure in _tree(root)]
-    yield from dict.fromkeys(f for f in every if f.name == wanted and of in ("", f.about.casefold()))
+        found = ((key, figure) for key, figure in held.items() if figure in by_limit)
+    else:
+        found = ((k, f) for k, f in every if f.name == wanted and of in ("", f.about.casefold()))
+    told: set[Figure] = set()
+    for key, figure in found:
+        if figure not in told:
+            told.add(figure)
+            yield key, figure
 
 
 def _put_limits(page: Today, name: str, about: str) -> None:
@@ -138,48 +147,28 @@ def _put_limits(page: Today, name: str, about: str) -> None:
                 put_wrapped(line.act, "  ")
 
 
-def put_tree(figure: Figure, today: date, system: System, told: set[Figure], depth: int = 0) -> None:
-    """Print a figure and, under it, what it was made from; what was told already, in one line."""
+def put_opened(one: Opened, depth: int = 0) -> None:
+    """Print a number and, under it, what it was made from; what stands above already, in one line."""
     indent = "  " * depth
-    about = f" ({figure.about})" if figure.about else ""
-    head = f"{name_of(figure)}{about}: {amount(figure, system)}{_range(figure, system)} [{figure.mark}]"
-    put_wrapped(head, indent + "  ", indent)
-    if figure in told and (figure.parts or figure.formula):
+    about, span = (f" ({one.about})" if one.about else ""), (f", {one.span}" if one.span else "")
+    put_wrapped(f"{one.name}{about}: {one.amount}{span} [{one.mark}]", indent + "  ", indent)
+    if one.above:
         put_wrapped(say("cli.why.above"), indent + "    ")
         return
-    told.add(figure)
-    for line in _notes(figure, today):
+    for line in _notes(one):
         put_wrapped(line, indent + "    ")
-    if depth < DEEPEST:
-        for part in figure.parts:
-            put_tree(part, today, system, told, depth + 1)
+    for part in one.parts:
+        put_opened(part, depth + 1)
 
 
-def _range(figure: Figure, system: System) -> str:
-    if figure.value is None or figure.low is None or figure.high is None or figure.low == figure.high:
-        return ""
-    low, high = number(figure.low, figure.unit, system), number(figure.high, figure.unit, system)
-    return f", {say('cli.why.range', low=low, high=high)}"
-
-
-def _notes(figure: Figure, today: date) -> Iterator[str]:
-    if figure.formula:
-        yield say("cli.why.formula", formula=figure.formula)
-    if figure.typed:
-        yield say("cli.why.typed", text=figure.typed)
-    for origin in figure.origins:
-        yield from _origin(origin)
-    if figure.as_of is not None:
-        yield say("cli.why.age", days=(today - figure.as_of).days)
-
-
-def _origin(origin: Origin) -> Iterator[str]:
-    """Yield the basis of a number in words, and the publications behind it."""
-    basis = say(f"cli.why.basis.{BASIS_WORDS[origin.basis]}")
-    yield ", ".join(part for part in (basis, origin.who, origin.note) if part)
-    if origin.basis == "farm":
-        return
-    for source in filter(None, (s.strip() for s in origin.source.split(";"))):
-        known = tables.sources().get(source)
-        text = say("cli.why.source", reference=known["reference"] if known is not None else source)
-        yield f"{text} {say('cli.why.locator', locator=origin.locator)}" if origin.locator else text
+def _notes(one: Opened) -> Iterator[str]:
+    """Yield the formula, what was typed, who measured it and when, the publications, and the age."""
+    if one.formula:
+        yield say("why.formula", formula=one.formula)
+    if one.typed:
+        yield say("why.typed", text=one.typed)
+    for cited in one.cited:
+        yield cited.words
+        yield from cited.references
+    if one.cited and one.age:
+        yield one.age

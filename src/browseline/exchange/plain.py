@@ -1,32 +1,41 @@
 """Any record of the chain as JSON: numbers with their units, instants with their offset.
 
 A figure becomes an object whose keys are ``value``, ``low``, ``high`` and ``unit`` together with its
-mark, formula, origins and parts; a typed quantity keeps its text beside value and unit.
+mark, formula, origins and parts, and on a page the ``key`` by which it opens; a typed quantity keeps its text
+beside value and unit. Numbers that stand in the sentences of a page are listed in ``numbers``: in which text,
+from which sign up to which, and the key.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, fields, is_dataclass
 from datetime import date
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from pathlib import PurePath
+from types import MappingProxyType
 from typing import Any
 
 from browseline import __version__
+from browseline.chain.keys import keys_of, parts_of, printed
 from browseline.figures import Figure
 from browseline.units import Quantity
 
+Keys = Mapping[Figure, str]
 
-def plain(item: Any) -> Any:
+
+def plain(item: Any, keys: Keys = MappingProxyType({})) -> Any:
     """Return a record as lists, objects, texts and numbers.
 
     Parameters
     ----------
     item : object
         Dataclasses, mappings, sequences, figures, quantities, instants, numbers and arrays.
+    keys : mapping from figure to text
+        The key by which each figure opens.
 
     Raises
     ------
@@ -38,23 +47,27 @@ def plain(item: Any) -> Any:
     if isinstance(item, float):
         return item if math.isfinite(item) else None
     if isinstance(item, Figure):
-        return _figure(item)
+        return _figure(item, keys.get(item, ""))
     if isinstance(item, Quantity):
         return {"text": item.text, "value": float(item.value), "unit": item.unit}
     if isinstance(item, date):
         return item.isoformat()
     if is_dataclass(item) and not isinstance(item, type):
-        return {f.name: plain(getattr(item, f.name)) for f in fields(item) if f.repr}
-    return _other(item)
+        return {f.name: plain(getattr(item, f.name), keys) for f in fields(item) if f.repr}
+    return _other(item, keys)
 
 
-def _other(item: Any) -> Any:
+def _other(item: Any, keys: Keys) -> Any:
     if isinstance(item, dict):
-        return {_key(name): plain(value) for name, value in item.items()}
+        return {_key(name): plain(value, keys) for name, value in item.items()}
     if isinstance(item, (list, tuple)):
-        return [plain(part) for part in item]
+        return [plain(part, keys) for part in item]
     if isinstance(item, (set, frozenset)):
-        return sorted(plain(part) for part in item)
+        return sorted(plain(part, keys) for part in item)
+    return _single(item)
+
+
+def _single(item: Any) -> Any:
     if isinstance(item, (Decimal, PurePath)):
         return str(item)
     if isinstance(item, Fraction):
@@ -70,13 +83,18 @@ def _key(name: Any) -> str:
     return name if isinstance(name, str) else str(plain(name))
 
 
-def _figure(figure: Figure) -> dict[str, Any]:
-    made = {f.name: plain(getattr(figure, f.name)) for f in fields(figure)}
-    return {**made, "mark": figure.mark}
+def _figure(figure: Figure, key: str) -> dict[str, Any]:
+    own = {part: name for name, part in parts_of(key, figure).items()} if key else {}
+    made = {f.name: plain(getattr(figure, f.name)) for f in fields(figure) if f.name != "parts"}
+    parts = [_figure(part, own.get(part, "")) for part in figure.parts]
+    return {**made, "parts": parts, "mark": figure.mark} | ({"key": key} if key else {})
 
 
 def document(schema: str, record: Any) -> dict[str, Any]:
     """Return a record as the JSON of a page: schema and version named, then its own keys."""
-    whole = plain(record)
+    page = hasattr(record, "schema")
+    whole = plain(record, keys_of(record)) if page else plain(record)
     body = whole if isinstance(whole, dict) else {"items": whole}
+    if page:
+        body = {**body, "numbers": [asdict(number) for number in printed(record)]}
     return {**body, "schema": schema, "version": __version__}

@@ -1,0 +1,237 @@
+"""Why: one number of a page opened to its formula, who measured what when, its sources, its mark and age."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from browseline import tables
+from browseline.chain.keys import figures_of, found_by, parts_of
+from browseline.chain.look import Picture, look
+from browseline.chain.pages import PAGES
+from browseline.errors import BadInput, finding
+from browseline.figures import BASES, Basis, Figure, Mark, Origin
+from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
+from browseline.words import day_words, known, list_words, say
+
+DEEPEST = 12
+NEAR = 8
+"""How many keys are told where a key names nothing."""
+BASIS_WORDS: dict[Basis, str] = {
+    "farm": "farm", "published-read": "published", "published-copy": "published", "derived": "derived",
+    "conflict": "conflict", "common-practice": "practice", "from-memory": "memory", "placeholder": "guess",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Cited:
+    """Where a number comes from: ``words`` say who typed or measured it and when, or how a book knows it.
+
+    ``references`` are the publications with the place in each; ``mark`` is M (measured here), B (book) or
+    G (guess).
+    """
+
+    words: str
+    mark: Mark
+    references: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One number opened. ``amount`` and ``span`` are in the units of the farm, ``value`` in ``unit``.
+
+    ``age_d`` is the age of the oldest measurement in it. ``above`` tells that what it was made from stands
+    further up already.
+    """
+
+    key: str
+    name: str
+    about: str
+    amount: str
+    span: str
+    value: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    mark: Mark
+    formula: str
+    typed: str
+    cited: tuple[Cited, ...]
+    age_d: int | None
+    age: str
+    above: bool
+    parts: tuple[Opened, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WhyPage:
+    """The page Why: a number of the page ``page``, opened."""
+
+    schema: str
+    farm: str
+    page: str
+    key: str
+    opened: Opened
+
+
+def why(folder: Path | str, now: datetime, key: str) -> WhyPage:
+    """Return the number of a key, opened, as the farm of a folder is at ``now``.
+
+    Raises
+    ------
+    BadInput
+        If the folder cannot be used, or no page prints such a number.
+    """
+    return why_page(look(folder, now), key)
+
+
+def why_page(picture: Picture, key: str) -> WhyPage:
+    """Return the number of a key, opened.
+
+    Raises
+    ------
+    BadInput
+        If no page prints such a number; with the nearest keys.
+    """
+    name = key.partition(".")[0]
+    if name not in PAGES:
+        raise BadInput([finding("why.no_page", key, pages=list_words(PAGES))])
+    return why_of(picture, PAGES[name].make(picture), key)
+
+
+def why_of(picture: Picture, page: Any, key: str) -> WhyPage:
+    """Return the number of a key on a page that is at hand.
+
+    Raises
+    ------
+    BadInput
+        If the page prints no such number; with the nearest keys.
+    """
+    held = figures_of(page)
+    found = found_by(held, key)
+    if found is None:
+        raise BadInput([finding("why.no_number", key, keys=list_words(_nearest(held, key)))])
+    own, figure = found
+    opened = open_figure(picture, own, figure)
+    return WhyPage("browseline/why/1", picture.farm.name, key.partition(".")[0], own, opened)
+
+
+def _nearest(held: Any, key: str) -> list[str]:
+    from difflib import get_close_matches
+
+    return get_close_matches(key, list(held), NEAR, 0.0)
+
+
+def open_figure(picture: Picture, key: str, figure: Figure, told: set[Figure] | None = None) -> Opened:
+    """Return a figure opened; what ``told`` holds already stays closed, what is opened is put into it."""
+    return _opened(picture, key, figure, set() if told is None else told, 0)
+
+
+def _opened(picture: Picture, key: str, figure: Figure, told: set[Figure], depth: int) -> Opened:
+    above = figure in told and bool(figure.parts or figure.formula)
+    told.add(figure)
+    deeper = {} if above or depth >= DEEPEST else parts_of(key, figure)
+    age_d = age_of(picture, figure)
+    return Opened(
+        key, name_of(figure), figure.about, amount(figure, picture.farm.units),
+        range_words(figure, picture.farm.units), figure.value, figure.low, figure.high, figure.unit,
+        figure.mark, figure.formula, figure.typed, tuple(_cited(picture, figure, o) for o in figure.origins),
+        age_d, say("why.age", days=age_d) if age_d is not None else "", above,
+        tuple(_opened(picture, name, part, told, depth + 1) for name, part in deeper.items()),
+    )  # fmt: skip
+
+
+# ---------------------------------------------------------------- who, when, where read
+
+
+def age_of(picture: Picture, figure: Figure) -> int | None:
+    """Return the age of the oldest measurement in a figure; what the farm's file says is as old as it. [d]"""
+    ages = [(picture.today - day).days for day in _days(picture, figure)]
+    return max(ages, default=None)
+
+
+def _days(picture: Picture, figure: Figure) -> Iterator[date]:
+    if figure.as_of is not None:
+        yield figure.as_of
+    elif any(_in_file(figure, origin) for origin in figure.origins):
+        yield picture.farm.as_of
+    for part in figure.parts:
+        yield from _days(picture, part)
+
+
+def _in_file(figure: Figure, origin: Origin) -> bool:
+    """Return whether a number stands in the farm's file: of this farm, and nobody entered it on a day."""
+    return origin.basis == "farm" and not origin.who and figure.as_of is None
+
+
+def _cited(picture: Picture, figure: Figure, origin: Origin) -> Cited:
+    if origin.basis == "farm":
+        return Cited(_here(picture, figure, origin), BASES[origin.basis], ())
+    basis = say(f"why.basis.{BASIS_WORDS[origin.basis]}")
+    words = say("why.noted", basis=basis, note=origin.note) if origin.note else basis
+    return Cited(words, BASES[origin.basis], tuple(references(origin)))
+
+
+def _here(picture: Picture, figure: Figure, origin: Origin) -> str:
+    if _in_file(figure, origin):
+        return say("why.file", day=_dated(picture.farm.as_of))
+    if figure.as_of is None:
+        return say("why.here.by", who=origin.who)
+    if not origin.who:
+        return say("why.here.on", day=_dated(figure.as_of))
+    return say("why.here.by_on", who=origin.who, day=_dated(figure.as_of))
+
+
+def _dated(day: date) -> str:
+    return say("why.day", day=day_words(day), year=day.year)
+
+
+def references(origin: Origin) -> Iterator[str]:
+    """Yield the publications behind a number, each with the place in it."""
+    for source in filter(None, (s.strip() for s in origin.source.split(";"))):
+        row = tables.sources().get(source)
+        text = say("why.source", reference=row["reference"] if row is not None else source)
+        yield say("why.at", source=text, locator=origin.locator) if origin.locator else text
+
+
+# ---------------------------------------------------------------- amounts in words
+
+
+def name_of(figure: Figure) -> str:
+    """Return what a figure is called."""
+    key = f"figures.{figure.name}"
+    return say(key) if known(key) else figure.name.replace("_", " ")
+
+
+def amount(figure: Figure, system: System | None = None) -> str:
+    """Return the value of a figure with its unit, or its range where no value is told."""
+    if figure.value is not None:
+        return number(figure.value, figure.unit, system)
+    if figure.low is not None and figure.high is not None:
+        low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
+        return say("why.from_to", low=low, high=high)
+    return say("why.in_words" if figure.origins else "why.unknown_value")
+
+
+def number(value: float | None, unit: str, system: System | None = None) -> str:
+    """Return a number with its unit, or "not known"."""
+    if value is None:
+        return say("why.unknown_value")
+    if not math.isfinite(value):
+        return say("why.without_end")
+    dimension = UNITS[unit].dimension
+    if system is not None and dimension in CHOSEN[system] and unit == BASE[dimension]:
+        return shown(value, dimension, system)
+    return plain(value) if unit == "1" else f"{plain(value)} {unit}"
+
+
+def range_words(figure: Figure, system: System) -> str:
+    """Return the 80 % range of a figure in words; nothing where there is none."""
+    if figure.value is None or figure.low is None or figure.high is None or figure.low == figure.high:
+        return ""
+    low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
+    return say("why.range", low=low, high=high)
