@@ -9,10 +9,10 @@ from typing import Annotated, cast
 import typer
 
 from browseline.chain import Picture, look
+from browseline.chain.desk.times import wanted_day
 from browseline.chain.in_force import plan_in_force
 from browseline.cli.options import FarmOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, waiting
-from browseline.cli.times import wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import Event, When, new_id
 from browseline.record.store import Record
