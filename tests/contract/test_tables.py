@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import csv
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +20,18 @@ PACKAGE = ROOT / "src" / "browseline"
 DATA = PACKAGE / "data"
 COLUMNS = ["key", "applies_to", "value", "low", "high", "unit", "source", "locator", "basis", "note"]
 # These hold words, not coefficients.
-OF_WORDS = ("cautions", "conflicts", "names", "poison", "poison_triggers", "sources", "tree_site")
+OF_WORDS = (
+    "cautions",
+    "conflicts",
+    "names",
+    "poison",
+    "poison_triggers",
+    "sources",
+    "tree_site",
+    "tree_kinds",
+)
+# These hold one equation a row, with columns of their own, each as its form needs.
+OF_EQUATIONS = ("crown_width", "open_grown", "site_index")
 SHIPPED_BASES = set(BASES) - {"farm"}
 FROM_A_DOCUMENT = {"published-read", "published-copy", "conflict"}
 
@@ -49,8 +61,8 @@ def header(path: Path) -> list[str]:
         return next(csv.reader(file))
 
 
-TABLES = sorted(p for p in DATA.glob("*.csv") if p.stem not in OF_WORDS)
-WORDS = sorted(p for p in DATA.glob("*.csv") if p.stem in OF_WORDS)
+TABLES = sorted(p for p in DATA.glob("*.csv") if p.stem not in (*OF_WORDS, *OF_EQUATIONS))
+WORDS = sorted(p for p in DATA.glob("*.csv") if p.stem in (*OF_WORDS, *OF_EQUATIONS))
 ROWS = [line for path in TABLES for line in lines(path)]
 SOURCES = {line["source_id"]: line for line in lines(DATA / "sources.csv")}
 
@@ -137,6 +149,18 @@ def test_what_comes_from_a_document_names_it_and_the_page() -> None:
     assert [str(x) for x in ROWS if x["basis"] in FROM_A_DOCUMENT and not named(x)] == []
     published = [x for x in ROWS if x["basis"].startswith("published-")]
     assert [str(x) for x in published if not x["locator"].strip()] == []
+
+
+@pytest.mark.parametrize("name", OF_EQUATIONS)
+def test_equations_name_source_and_place_and_hold_numbers(name: str) -> None:
+    rows = lines(DATA / f"{name}.csv")
+    assert [str(x) for x in rows if not named(x)] == []
+    assert [str(x) for x in rows if x["basis"].startswith("published-") and not x["locator"]] == []
+    numbers = {
+        c for c in header(DATA / f"{name}.csv") if re.fullmatch(r"[abcn]|b\d|[xy]_\w+|dbh_m\w+|\w*mse", c)
+    }
+    assert numbers
+    assert all(abs(float(x[c])) < 1e6 for x in rows for c in numbers if x[c])
 
 
 def test_every_key_is_used() -> None:

@@ -202,7 +202,7 @@ class GuardState:
 
 @dataclass(frozen=True, slots=True)
 class TreeSize:
-    """A tree that was measured: stem, height, leader as typed."""
+    """A tree that was measured: stem, height, leader, crown as typed."""
 
     planting: str
     tree: str
@@ -211,6 +211,8 @@ class TreeSize:
     height: Quantity | None = None
     leader: Quantity | None = None
     event: str = ""
+    crown: Quantity | None = None
+    row: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,11 +227,14 @@ class Cleared:
 
 @dataclass(frozen=True, slots=True)
 class TreesCut:
-    """Trees pruned, thinned or felled: what lies on the ground may be eaten."""
+    """Trees pruned, thinned or felled; what lies may be eaten. ``trees`` None is all of them."""
 
     planting: str
     kind: str
     at: When
+    trees: int | None = None
+    to_height: Quantity | None = None
+    row: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,8 +92,9 @@ def guard(work: Working, event: Event, body: Guarded) -> None:
 def measure(work: Working, event: Event, body: TreeMeasured) -> None:
     """Keep what was measured of a tree."""
     work.tree_sizes.append(
-        TreeSize(event.subject, body.tree, event.observed, body.dbh, body.height, body.leader, event.id)
-    )
+        TreeSize(event.subject, body.tree, event.observed, body.dbh, body.height, body.leader, event.id,
+                 body.crown, body.row)
+    )  # fmt: skip
 
 
 @step(Planted)
@@ -175,8 +176,9 @@ def storm(work: Working, event: Event, body: Stormed) -> None:
 @step(Thinned)
 @step(Felled)
 def cut_trees(work: Working, event: Event, body: Pruned | Thinned | Felled) -> None:
-    """Keep that brush of a planting may lie where stock reach it."""
-    work.trees_cut.append(TreesCut(event.subject, body.kind, event.observed))
+    """Keep how many were cut, or to what height, and that brush may lie where stock reach it."""
+    height = body.to_height if isinstance(body, Pruned) else None
+    work.trees_cut.append(TreesCut(event.subject, body.kind, event.observed, body.trees, height, body.row))
 
 
 @step(Lost)

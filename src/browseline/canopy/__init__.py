@@ -1,0 +1,34 @@
+"""Trees through the years: sizes, survival and crown cover from the record, the layout and the tables."""
+
+from browseline.canopy.cover import (
+    Cover,
+    Thinning,
+    crowns_over,
+    paddock_cover,
+    planting_cover,
+    row_cover,
+    thinning,
+)
+from browseline.canopy.history import Cohort, TreeWork
+from browseline.canopy.places import TreesThere, trees_there
+from browseline.canopy.season import leaf_days, leaf_share, monthly_leaf_share
+from browseline.canopy.sizes import TreeSizes, grow_trees
+
+__all__ = [
+    "Cohort",
+    "Cover",
+    "Thinning",
+    "TreeSizes",
+    "TreeWork",
+    "TreesThere",
+    "crowns_over",
+    "grow_trees",
+    "leaf_days",
+    "leaf_share",
+    "monthly_leaf_share",
+    "paddock_cover",
+    "planting_cover",
+    "row_cover",
+    "thinning",
+    "trees_there",
+]
