@@ -75,7 +75,7 @@ def bases(limit: str, kind: str) -> list[Basis]:
 
 def cell(limit: str, kind: str) -> str:
     """Return one cell: counts by basis, and the weakest mark."""
-    if limit in ("count", "promise", "shut"):
+    if limit in ("count", "job", "promise", "shut"):
         return f"{OWN} (M)"
     found = bases(limit, kind)
     if not found:

@@ -1,4 +1,8 @@
-"""Where next: of the open paddocks the one that is ready by every limit and carries the mob longest."""
+"""Where next: of the open paddocks the one that is ready by every limit and carries the mob longest.
+
+A mob that works stays on its job until the target is met or harm is near, and goes to a job that waits for
+it; one that follows another goes only where that one has just been, or where it stands once it goes.
+"""
 
 from __future__ import annotations
 
@@ -6,23 +10,26 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-import numpy as np
-from numpy.typing import NDArray
-
 from browseline.farm.needs import demand
+from browseline.farm.records import Job
 from browseline.figures import Figure
 from browseline.ledger.trees_near import treed
-from browseline.limits import Scene, faces, ready
+from browseline.limits import Scene, ready
+from browseline.limits._follow import leader_of, left_behind
+from browseline.limits._jobs import harmed, open_job
+from browseline.limits._places import Place, leaves, places
+from browseline.limits.job import foreseen_words, target_words
 from browseline.record.state import MobState
 from browseline.units import shown
-from browseline.words import day_words, say
-
-NEAR_D = 2
+from browseline.words import day_words, say, time_words
 
 
 @dataclass(frozen=True, slots=True)
 class NextPlace:
-    """A paddock to go to: how high it stands, why it, and from when by each limit."""
+    """A paddock to go to: how high it stands, why it, and from when by each limit.
+
+    ``stays`` says that the mob is not to go yet: it works where it stands.
+    """
 
     paddock: str
     name: str
@@ -31,63 +38,75 @@ class NextPlace:
     ready: bool
     ready_from: datetime | None
     stands: Figure | None = None
+    stays: bool = False
 
 
-def next_place(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> NextPlace | None:
+def next_place(
+    scene: Scene, mob: MobState, promised: Collection[str] = (), *, works: bool = True
+) -> NextPlace | None:
     """Return the next paddock for a mob, or None if every paddock is closed or taken.
 
-    Ready ones come before those that are not; of the ready ones the one with most feed, of the others
-    the one that is ready first, and never trees over short grass where open ground waits no longer.
+    Ready ones come before those that are not; of the ready ones its job, then the one with most feed; of the
+    others the one that is ready first, and never trees over short grass where open ground waits no longer.
     ``promised`` paddocks go to another mob. The season plan, where there is one, may rightly say otherwise.
+
+    Parameters
+    ----------
+    works : bool
+        Whether a mob that works stays where it is; without it the place after its work is asked for.
     """
-    taken = {other.place for other in scene.mobs} | set(promised)
-    found = [_candidate(scene, mob, p) for p in scene.paddocks if p not in taken and _open(scene, mob, p)]
-    known = [c for c in found if c is not None]
-    return min(known, key=lambda pair: pair[0])[1] if known else None
+    job = open_job(scene, mob.id, scene.days[0])
+    if works and job is not None and mob.place == job.paddock and not harmed(scene, mob, job):
+        return _at_work(scene, mob, job)
+    leader = leader_of(scene, mob)
+    found = [
+        _candidate(scene, mob, place, job, leader)
+        for place in places(scene, mob, scene.now, promised)
+        if place.state in ("fit", "waits")
+    ]
+    return min(found, key=lambda pair: pair[0])[1] if found else None
 
 
-def _open(scene: Scene, mob: MobState, paddock: str) -> bool:
-    """Return whether the calendar leaves it open to the mob today and tomorrow."""
-    closed = scene.once("closed soon", lambda: _closed_soon(scene))
-    return not closed[scene.mobs.index(mob), scene.paddocks.index(paddock)]
-
-
-def _closed_soon(scene: Scene) -> NDArray[np.bool_]:
-    """Return what any limit closes today or tomorrow, shape (mob, paddock)."""
-    out = np.zeros((len(scene.mobs), len(scene.paddocks)), bool)
-    for face in faces(scene):
-        if face.closed is not None:
-            out |= face.closed[:, :NEAR_D].any(axis=1)
-    return out
+def _at_work(scene: Scene, mob: MobState, job: Job) -> NextPlace:
+    """Return that a mob stays where it works, until what is met when."""
+    i = scene.herbage.index(job.paddock)
+    stands = scene.herbage.height_now(i) if scene.herbage.read[i] else None
+    height = shown(stands.value or 0.0, "length", scene.farm.units) if stands is not None else ""
+    if job.target is None:
+        last = day_words(job.to_day) if job.to_day is not None else ""
+        because = say("chain.next.works_until", job=job.name, day=last)
+    else:
+        because = say("chain.next.works", job=job.name, target=target_words(scene, job),
+                      when=foreseen_words(scene, job, mob))  # fmt: skip
+    return NextPlace(job.paddock, _name(scene, job.paddock), height, because, True, None, stands, stays=True)
 
 
 def _candidate(
-    scene: Scene, mob: MobState, paddock: str
-) -> tuple[tuple[float, bool, float, float, int], NextPlace] | None:
+    scene: Scene, mob: MobState, place: Place, job: Job | None, leader: MobState | None
+) -> tuple[tuple[float, bool, bool, float, float, int], NextPlace]:
+    paddock = place.paddock
     i = scene.herbage.index(paddock)
-    if not scene.herbage.read[i]:
-        return None
-    asked = ready(scene, mob.id, paddock)
-    waits = [r for r in asked if r.moment is None or r.moment.likely > scene.now]
-    last = waits[0] if waits else None
-    from_when = last.moment.likely if last is not None and last.moment is not None else None
-    wait_d = 0.0 if last is None else (from_when - scene.now).total_seconds() if from_when else float("inf")
+    waits = place.state == "waits"
+    wait_d = (
+        0.0 if not waits else ((place.fit_at - scene.now).total_seconds() if place.fit_at else float("inf"))
+    )
     numbers = scene.herbage.numbers[i]
     mass = sorted(scene.herbage.mass_kg_ha[:, i])[scene.herbage.members // 2]
     above = float(mass - numbers.mass_kg_ha(numbers.leave_at.value or 0.0))
     feed = max(above, 0.0) * float(scene.herbage.land.area_ha[i])
-    short = any(r.limit == "grass" for r in waits) and treed(scene.farm, paddock)
+    short = "grass" in place.limits and treed(scene.farm, paddock)
+    off_job = job is None or job.paddock != paddock
     stands = replace(scene.herbage.height_now(i), about=_name(scene, paddock))
-    place = NextPlace(
+    found = NextPlace(
         paddock,
         _name(scene, paddock),
         shown(stands.value or 0.0, "length", scene.farm.units),
-        _because(scene, mob, paddock, [r.because for r in waits]),
-        last is None,
-        from_when,
+        _because(scene, mob, place, job, leader),
+        not waits,
+        place.fit_at,
         stands,
     )
-    return (wait_d, short, -feed, -above, scene.paddocks.index(paddock)), place
+    return (wait_d, off_job, short, -feed, -above, scene.paddocks.index(paddock)), found
 
 
 def _name(scene: Scene, paddock: str) -> str:
@@ -95,12 +114,31 @@ def _name(scene: Scene, paddock: str) -> str:
     return found.name if found else paddock
 
 
-def _because(scene: Scene, mob: MobState, paddock: str, waits: list[str]) -> str:
-    if waits:
-        return " ".join(waits)
+def _because(scene: Scene, mob: MobState, place: Place, job: Job | None, leader: MobState | None) -> str:
+    if leader is not None:
+        return _behind(scene, mob, place, leader)
+    if place.state == "waits":
+        asked = ready(scene, mob.id, place.paddock)
+        return " ".join(r.because for r in asked if r.moment is None or r.moment.likely > scene.now)
+    if job is not None and job.paddock == place.paddock:
+        return say("chain.next.job", job=job.name)
+    paddock = place.paddock
     stays = [s for s in scene.state.stays if s.place == paddock and not s.planned and s.end is not None]
     needs = demand(mob.lines)
     if not stays:
         return say("chain.next.not_grazed") if needs is not None else ""
     left = max(s.end.end for s in stays if s.end is not None)
     return say("chain.next.left", day=day_words(scene.local(left).date()))
+
+
+def _behind(scene: Scene, mob: MobState, place: Place, leader: MobState) -> str:
+    """Return whom a mob comes behind there, and since when that one is gone, or when it goes."""
+    if place.paddock != leader.place:
+        left = left_behind(scene, mob, leader, scene.now)[place.paddock]
+        return say("chain.next.behind", mob=leader.name, day=day_words(scene.local(left).date()))
+    goes = leaves(scene, leader)
+    if goes is None:
+        return say("chain.next.behind_not_known", mob=leader.name)
+    at = time_words(scene.local(goes[0]), scene.local(scene.now).date())
+    limit = say(f"limits.{goes[1]}.name")
+    return say("chain.next.behind_soon", mob=leader.name, time=at, limit=limit)

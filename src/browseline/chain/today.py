@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from browseline.chain.clashes import clashes
 from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
@@ -18,7 +19,7 @@ from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.ahead import GrassAhead, grass_ahead
-from browseline.limits import Bite, bites
+from browseline.limits import Bite, Clash, bites
 from browseline.limits.harvest import WARN_D, shut_dates
 from browseline.record.fold import planned
 from browseline.record.state import MobState
@@ -31,7 +32,7 @@ OLD_HEIGHT_D = 14
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One limit of one mob: when in words, the range, why, what to do, how sure."""
+    """One limit of one mob: when in words, the range, why, what to do, how sure, what contradicts it."""
 
     limit: str
     name: str
@@ -47,11 +48,15 @@ class Line:
     latest: datetime | None
     no_growth: datetime | None
     figures: tuple[Figure, ...]
+    clash: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class MobPart:
-    """One mob today: how many, where, since when; its limits, first things first; where next."""
+    """One mob today: how many, where, since when; its limits, first things first; where next.
+
+    ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here.
+    """
 
     id: str
     name: str
@@ -65,6 +70,7 @@ class MobPart:
     next: NextPlace | None
     ready: tuple[ReadyRow, ...]
     pens: tuple[str, ...]
+    clashes: tuple[Clash, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +141,9 @@ def _mobs(picture: Picture) -> tuple[MobPart, ...]:
 def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
     scene = picture.scene
     in_paddock = mob.place in scene.paddocks
+    against = clashes(scene, mob)
     found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
+    found = [replace(b, clash=tuple(c for c in against if b.limit in c.limits)) for b in found]
     since = ""
     if mob.since is not None:
         since = time_words(scene.local(mob.since.start), picture.today, exact=True)
@@ -169,6 +177,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
         next_place(scene, mob, promised),
         ready_dates(scene, mob),
         pens,
+        against,
     )
 
 
@@ -206,6 +215,7 @@ def _line(picture: Picture, bite: Bite) -> Line:
         moment.latest if moment else None,
         bite.no_growth,
         bite.figures,
+        tuple(clash.says for clash in bite.clash),
     )
 
 

@@ -11,12 +11,13 @@ from browseline.chain import Today, look
 from browseline.chain import today as of_picture
 from browseline.chain.settings_page import Used, source_words
 from browseline.chain.today import Line, MobPart
-from browseline.cli.numbers import amount
+from browseline.chain.why import amount
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import errors_in
 from browseline.exchange.plain import document
 from browseline.ledger.ahead import GrassAhead, LeftOut
+from browseline.limits import Clash
 from browseline.words import list_words, say
 
 INDENT = "   "
@@ -70,11 +71,22 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
     for pen in mob.pens:
         put_wrapped(pen, INDENT)
     put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
+    for number, clash in enumerate(mob.clashes):
+        _put_clash(clash, ways=why or number == 0)
     for row in mob.ready if why else ():
         put_wrapped(say("cli.today.ready", name=row.name, words=row.words), INDENT + "  ", INDENT)
     if mob.late:
         late = mob.late if why else mob.late[:1]
         put_wrapped(say("cli.today.late", late=" ".join(late)), INDENT + "  ", INDENT)
+
+
+def _put_clash(clash: Clash, ways: bool) -> None:
+    """Print limits that contradict each other and every way out, or how many there are."""
+    put_wrapped(say("cli.today.clash", says=clash.says), INDENT + "  ", INDENT)
+    if not ways and clash.ways:
+        put_wrapped(say("cli.today.ways", count=len(clash.ways)), INDENT + "    ", INDENT + "  ")
+    for way in clash.ways if ways else ():
+        put_wrapped(say("cli.today.way", says=way.says), INDENT + "    ", INDENT + "  ")
 
 
 def _put_line(line: Line, first: bool, why: bool) -> None:
@@ -96,6 +108,8 @@ def next_words(mob: MobPart, unread: bool = False) -> str:
     found = mob.next
     if found is None:
         return say("cli.today.next_unread" if unread else "cli.today.no_next")
+    if found.stays:
+        return say("cli.today.next_stays", name=found.name, because=found.because)
     if not found.ready:
         return say("cli.today.next_not_ready", name=found.name, height=found.height, because=found.because)
     if not found.because:

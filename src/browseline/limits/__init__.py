@@ -8,16 +8,18 @@ from dataclasses import replace
 from functools import cache
 from importlib.metadata import entry_points
 
-from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
+from browseline.limits.form import Bite, Clash, Face, Late, Limit, Moment, Ready, Scene, Way
 
 __all__ = [
     "Bite",
+    "Clash",
     "Face",
     "Late",
     "Limit",
     "Moment",
     "Ready",
     "Scene",
+    "Way",
     "arrivals",
     "bites",
     "faces",
@@ -40,9 +42,12 @@ def known() -> tuple[Limit, ...]:
 
 def bites(scene: Scene, mob: str, paddock: str) -> list[Bite]:
     """Return what bites one mob in one paddock, first things first."""
-    standing = next(m for m in scene.mobs if m.id == mob)
-    found = [bite for limit in known() for bite in limit.bites(scene, standing, paddock)]
-    return arrivals(found)
+
+    def ask() -> list[Bite]:
+        standing = next(m for m in scene.mobs if m.id == mob)
+        return arrivals([bite for limit in known() for bite in limit.bites(scene, standing, paddock)])
+
+    return list(scene.once(("bites", mob, paddock), ask))
 
 
 def arrivals(found: list[Bite]) -> list[Bite]:
@@ -65,9 +70,13 @@ def faces(scene: Scene) -> tuple[Face, ...]:
 
 def ready(scene: Scene, mob: str, paddock: str) -> list[Ready]:
     """Return from when on a paddock is fit for a mob, limit by limit, the latest first."""
-    standing = next(m for m in scene.mobs if m.id == mob)
-    asked = (limit.ready(scene, standing, paddock) for limit in known())
-    found = [answer for answer in asked if answer is not None]
-    return sorted(
-        found, key=lambda r: r.moment.likely.timestamp() if r.moment else float("inf"), reverse=True
-    )
+
+    def ask() -> list[Ready]:
+        standing = next(m for m in scene.mobs if m.id == mob)
+        asked = (limit.ready(scene, standing, paddock) for limit in known())
+        found = [answer for answer in asked if answer is not None]
+        return sorted(
+            found, key=lambda r: r.moment.likely.timestamp() if r.moment else float("inf"), reverse=True
+        )
+
+    return list(scene.once(("ready", mob, paddock), ask))

@@ -75,11 +75,35 @@ class Late:
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """One way out of a clash: its name, a sentence with its numbers, and the figures behind them."""
+
+    key: str
+    says: str
+    figures: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Limits that ask opposite things of a mob: which they are, their numbers, and the ways out.
+
+    ``limits`` are names of limits; ``code`` tells how they contradict each other.
+    """
+
+    code: str
+    mob: str
+    limits: tuple[str, ...]
+    says: str
+    ways: tuple[Way, ...] = ()
+    figures: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Bite:
     """One limit for one mob in one paddock.
 
     ``no_growth`` is the date if not a leaf grew: beside every date that counts growth.
-    ``clash`` names limits that contradict this one, with the ways out in words.
+    ``clash`` holds what contradicts this limit; it is filled where all limits are seen together.
     """
 
     limit: str
@@ -93,7 +117,7 @@ class Bite:
     late: tuple[Late, ...] = ()
     no_growth: datetime | None = None
     short: str = ""
-    clash: str = ""
+    clash: tuple[Clash, ...] = ()
     reserve: tuple[Mark, ...] = ()
 
     @property
@@ -122,6 +146,11 @@ class Face:
         Herbage to wait for; each kg less on entry costs ``early_usd_kg``. [kg DM/ha]
     fit_from_d : array, shape (mob, paddock)
         Days from now until rest after animals of the past is over; coming sooner is short of rest. [d]
+    own_rest_d : array, shape (mob, paddock)
+        Days a paddock is empty between two stays of the same mob; 0 where there is no such rest. [d]
+    wait_d : array, shape (mob, paddock)
+        Rest that a paddock left today would need before the mob is wanted back; NaN where not known.
+        It bars nothing: it is held against what other limits ask. [d]
     """
 
     closed: NDArray[np.bool_] | None = None
@@ -137,6 +166,8 @@ class Face:
     enter_kg_ha: NDArray[np.float64] | None = None
     early_usd_kg: float = 0.0
     fit_from_d: NDArray[np.float64] | None = None
+    own_rest_d: NDArray[np.float64] | None = None
+    wait_d: NDArray[np.float64] | None = None
     name: str = ""
 
 
@@ -195,18 +226,23 @@ class Scene:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """When a paddock is ready for a mob by one limit: not before ``moment``; None is "not known"."""
+    """When a paddock is ready for a mob by one limit: not before ``moment``; None is "not known".
+
+    ``wants`` says that the limit asks for animals from then on: what waits longer is lost.
+    """
 
     limit: str
     moment: Moment | None
     because: str
     figures: tuple[Figure, ...] = ()
+    wants: bool = False
 
 
 RowsFor = Callable[[str], tuple[Row, ...]]
 BitesFor = Callable[[Scene, MobState, str], list[Bite]]
 FaceFor = Callable[[Scene], Face]
 ReadyFor = Callable[[Scene, MobState, str], Ready | None]
+EasesFor = Callable[[Scene, MobState], tuple[str, ...]]
 
 
 def _nothing(_scene: Scene) -> Face:
@@ -226,6 +262,8 @@ class Limit:
     """A limit: its name (key of its words), what a person asks, what the planner asks.
 
     ``ready`` says from when on a paddock is fit for a mob again; most limits have no word on it.
+    ``eases`` names the paddocks where a limit of the place itself (shade, water) is felt less; None means
+    that leaving is enough.
     ``rows`` gives the rows of the tables that the limit rests on for a kind of animal; a limit with
     none rests on what the farm itself says.
     """
@@ -235,3 +273,4 @@ class Limit:
     face: FaceFor = field(default=_nothing)
     ready: ReadyFor = field(default=_always)
     rows: RowsFor = field(default=_farms_own)
+    eases: EasesFor | None = None

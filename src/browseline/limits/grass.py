@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -15,7 +15,7 @@ from browseline.figures import Figure, typed
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.science import grazing
-from browseline.sward import days_of_grass, leave_at, share_eaten, still
+from browseline.sward import Herbage, days_of_grass, leave_at, share_eaten, still
 from browseline.units import shown
 from browseline.words import day_words, say, time_words
 
@@ -275,7 +275,7 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
         return Ready("grass", None, say("limits.grass.not_read", paddock=_name(scene, paddock)))
     numbers = scene.herbage.numbers[i]
     target = numbers.mass_kg_ha(numbers.enter_at.value or 0.0)
-    mass = scene.once("resting", lambda: _resting(scene))[:, :, i]
+    mass = scene.once("resting", lambda: _resting(scene.herbage))[:, :, i]
     days = grazing.crossing_d(-mass, np.full(len(mass), -target))
     moment = Moment.after(scene.now, days)
     height = shown(numbers.enter_at.value or 0.0, "length", scene.farm.units)
@@ -284,18 +284,50 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     named = settings.reading(scene.farm, "height_to_start")
     if numbers.enter_at.origins[0].source in named.source.split(";"):
         words = _with_choice(scene, "height_to_start", words)
-    return Ready("grass", moment, f"{words}{_rested(scene, paddock, i)}", (numbers.enter_at,))
+    return Ready("grass", moment, f"{words}{_rested(scene, paddock, i)}", (numbers.enter_at,), wants=True)
 
 
-def _resting(scene: Scene) -> Array:
+def _resting(herbage: Herbage) -> Array:
     """Return every paddock left alone, shape (member, day + 1, paddock). [kg DM/ha]"""
-    herbage = scene.herbage
     nobody = grazing.stays_of(herbage.horizon_d, [], [], [], [], [])
     none = np.zeros((1, herbage.horizon_d, 0))
     run = grazing.run(
         herbage.mass_kg_ha, herbage.fertility, none, herbage.land, herbage.ahead, nobody, herbage.leaf
     )
     return np.asarray(run.mass_kg_ha)
+
+
+def _wait_d(scene: Scene, leave_kg_ha: Array) -> Array:
+    """Return the rest of each paddock if it were left today: from what is left to the starting height. [d]
+
+    Shape (paddock,), the middle member; NaN where growth is not known. The farm's own rest goes first;
+    what takes longer than the days ahead takes the longest rest that was read.
+    """
+    herbage, said = scene.herbage, scene.farm.rules.rest
+    if said is not None:
+        return np.full(len(herbage.paddocks), said.to("d"))
+    enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])
+    rested = replace(herbage, mass_kg_ha=np.broadcast_to(leave_kg_ha, herbage.mass_kg_ha.shape).copy())
+    mass = np.moveaxis(_resting(rested), 1, 2)
+    days = grazing.crossing_d(-mass, np.broadcast_to(-enter, mass.shape[:2]))
+    middle = np.quantile(days, 0.5, axis=0, method="closest_observation")
+    longest = max(_rests(scene)[0][1], float(herbage.horizon_d))
+    known = np.array([bool(k) for k in herbage.growth_from], bool) & (enter > leave_kg_ha)
+    return np.where(known, np.minimum(middle, longest), np.nan)
+
+
+def _waits(scene: Scene, order: list[int]) -> Array:
+    """Return the rest that each mob's paddocks would need, shape (mob, paddock). [d]"""
+    out = np.full((len(scene.mobs), len(order)), np.nan)
+    found: dict[bytes, Array] = {}
+    for m, mob in enumerate(scene.mobs):
+        if on_grass(mob.lines):
+            leave = _eaten(scene, mob).leave_kg_ha
+            key = leave.tobytes()
+            if key not in found:
+                found[key] = _wait_d(scene, leave)
+            out[m] = found[key][order]
+    return out
 
 
 def _name(scene: Scene, paddock: str) -> str:
@@ -314,6 +346,7 @@ def _face(scene: Scene) -> Face:
         below_usd_kg=tables.row("stays", "below_cost", "herbage left short").middle(),
         enter_kg_ha=enter * eats,
         early_usd_kg=tables.row("stays", "early_cost", "entered before it is ready").middle(),
+        wait_d=_waits(scene, order),
     )
 
 

@@ -165,4 +165,9 @@ def _rows(kind: str) -> tuple[Row, ...]:
     return (*own, tables.row("heat", "shade_classes", "any kind")) if own else ()
 
 
-LIMIT = Limit("heat", _bites, rows=_rows)
+def _eases(scene: Scene, _mob: MobState) -> tuple[str, ...]:
+    """Return the paddocks with typed shade: heat counts later there."""
+    return tuple(p for p in scene.paddocks if _later(shade(scene, p)))
+
+
+LIMIT = Limit("heat", _bites, rows=_rows, eases=_eases)

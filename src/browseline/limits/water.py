@@ -122,4 +122,10 @@ def _face(scene: Scene) -> Face:
     return Face(closed=np.broadcast_to(dry, shape).copy())
 
 
-LIMIT = Limit("water", _bites, _face)
+def _eases(scene: Scene, _mob: MobState) -> tuple[str, ...]:
+    """Return the paddocks that are known to have water."""
+    places = (scene.paddock(name) for name in scene.paddocks)
+    return tuple(p.id for p in places if p is not None and p.water not in ("none", "unknown"))
+
+
+LIMIT = Limit("water", _bites, _face, eases=_eases)

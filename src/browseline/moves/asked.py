@@ -7,15 +7,14 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline import tables
-from browseline.farm.records import Job, Promise
-from browseline.farm.toml_purpose import BY_HEIGHT
-from browseline.limits import Scene, bites
-from browseline.limits._jobs import open_job
+from browseline.farm.records import Promise
+from browseline.limits import Scene
+from browseline.limits._follow import gap
+from browseline.limits._jobs import foreseen, harmed, open_job
+from browseline.limits.job import foreseen_words, target_words
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.replan import place_words
 from browseline.record.state import MobState
-from browseline.units import shown
 from browseline.words import day_words, say
 
 Array = NDArray[np.float64]
@@ -35,17 +34,12 @@ def leaders(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.int64]:
 def follow_d(scene: Scene, mobs: tuple[MobState, ...], sooner_d: float) -> Array:
     """Return how soon and how late each mob may come after its leader left, shape (mob, 3). [d]
 
-    The farm's own ``follows_after`` and ``follows_within`` go before the table, which is common practice
-    and no reading. The last column is ``sooner_d``, the same for all.
+    ``limits._follow.gap`` says both. The last column is ``sooner_d``, the same for all.
     """
-    book = tables.row("stays", "follow_gap", "any kind")
     out = np.zeros((len(mobs), 3))
     out[:, 2] = sooner_d
     for m, mob in enumerate(mobs):
-        own = scene.farm.mob(mob.id)
-        after, within = (own.follows_after, own.follows_within) if own else (None, None)
-        out[m, 0] = after.to("d") if after else book.low or 0.0
-        out[m, 1] = max(out[m, 0], within.to("d") if within else out[m, 0] + book.middle())
+        out[m, :2] = [figure.value or 0.0 for figure in gap(scene, mob)]
     return out
 
 
@@ -64,7 +58,7 @@ def jobs(
     for m, mob in enumerate(mobs):
         for d, day in enumerate(days):
             job = open_job(scene, mob.id, day)
-            if job is None or job.paddock not in scene.paddocks or _harmed(scene, mob, job):
+            if job is None or job.paddock not in scene.paddocks or harmed(scene, mob, job):
                 continue
             p = scene.paddocks.index(job.paddock)
             if open_[m, d, p]:
@@ -72,15 +66,18 @@ def jobs(
     return out
 
 
-def _harmed(scene: Scene, mob: MobState, job: Job) -> bool:
-    """Return whether a mob does harm where it works, or will before animals can next be looked at."""
+def work_d(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
+    """Return the days of work until the open job of each mob is foreseen done, shape (mob,). [d]
 
-    def due() -> bool:
-        found = bites(scene, mob.id, job.paddock)
-        return any(b.moment is not None and b.hardness != "question" and b.moment.likely <= scene.now
-                   for b in found)  # fmt: skip
-
-    return mob.place == job.paddock and scene.once(("harm of a job", mob.id, job.id), due)
+    The later end of what is foreseen: who goes too soon has to come again. Infinite where not known.
+    """
+    out = np.full(len(mobs), np.inf)
+    for m, mob in enumerate(mobs):
+        job = open_job(scene, mob.id, scene.days[0])
+        days = foreseen(scene, job, mob).days if job is not None and job.paddock in scene.paddocks else None
+        if days is not None and days.value is not None:
+            out[m] = max(np.ceil(days.value if days.high is None else days.high), 1.0)
+    return out
 
 
 def hay_cuts(scene: Scene, days: int) -> Array:
@@ -141,6 +138,6 @@ def _works(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: in
         return ()
     if job.target is None:
         return (say("moves.job.days", job=job.name, paddock=place_words(scene, yardstick, p)),)
-    high = job.kind in BY_HEIGHT
-    target = shown(job.target.to("cm"), "length", scene.farm.units) if high else job.target.text
-    return (say(f"moves.job.{job.kind}", job=job.name, target=target),)
+    who = scene.state.mob(yardstick.mobs[m])
+    when = foreseen_words(scene, job, who) if who is not None else ""
+    return (say("moves.job.target", job=job.name, target=target_words(scene, job), when=when),)

@@ -34,7 +34,8 @@ class Bars(NamedTuple):
     far_km (place, place); prices_usd (6,): hay a kg, yard a day, a move, a km, cover a kg,
     a day off an open job. leader (mob,) whom each follows, -1 if nobody; follow_d (mob, 3) how soon and how
     late after it, and by how much moves of later days come before now's; job (mob, day) paddock of the job
-    that is open, -1 if none.
+    that is open, -1 if none; work_d (mob,) days there until it is foreseen done, infinite if not known.
+    own_rest_d (limit, mob, paddock) rest between two stays of the same mob.
     """
 
     open_: Bools
@@ -63,6 +64,8 @@ class Bars(NamedTuple):
     leader: Index
     follow_d: Array
     job: Index
+    work_d: Array
+    own_rest_d: Array
 
 
 class Field(NamedTuple):
@@ -126,7 +129,7 @@ def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
     """
     days, cost = 0.0, 0.0
     for f in range(bars.rest_usd_d.shape[0]):
-        missing = bars.fit_from_d[f, m, p] - t
+        missing = max(bars.fit_from_d[f, m, p] - t, bars.own_rest_d[f, m, p] - (t - left[m]))
         for i in range(left.shape[0]):
             if not (here[i] and i != m):
                 missing = max(missing, bars.rest_d[f, i, m] - (t - left[i]))
@@ -279,9 +282,12 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     """
     days = place.shape[1]
     yard = bars.open_.shape[2]
-    hay, off, moves, walk, idle = 0.0, 0, 0, 0.0, 0
+    hay, off, moves, walk, idle, worked = 0.0, 0, 0, 0.0, 0, 0
     for t in range(days):
-        idle += bars.job[m, t] >= 0 and bars.job[m, t] != place[m, t]
+        if bars.job[m, t] >= 0 and worked < bars.work_d[m]:
+            works = bars.job[m, t] == place[m, t]
+            idle += not works
+            worked += works
         if place[m, t] == yard:
             off += 1
             hay += bars.demand_kg_d[t, m]

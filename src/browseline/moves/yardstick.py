@@ -15,7 +15,7 @@ from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Face, Scene
-from browseline.moves.asked import follow_d, hay_cuts, jobs, leaders
+from browseline.moves.asked import follow_d, hay_cuts, jobs, leaders, work_d
 from browseline.moves.form import Yardstick
 from browseline.moves.kernel import Bars, Field
 from browseline.moves.paths import far_km
@@ -67,7 +67,8 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
         _demand(scene, mobs, days), _eaten(scene), _starts(scene, mobs), _been(scene, mobs),
         np.full(len(mobs), still, np.int64), _ago(scene, mobs) - sooner,
         far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures]),
-        leader, follow_d(scene, mobs, sooner), jobs(scene, mobs, days, open_),
+        leader, follow_d(scene, mobs, sooner), jobs(scene, mobs, days, open_), work_d(scene, mobs),
+        pick.own_rest(rests),
     )  # fmt: skip
     names = {k: tuple(f.name for f in found) for k, found in
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
@@ -85,7 +86,8 @@ class _Faces:
     def with_(self, word: str) -> list[Face]:
         """Return the faces that have a word on it."""
         if word == "rest":
-            return [f for f in self.faces if f.rest_d is not None or f.fit_from_d is not None]
+            words = ("rest_d", "fit_from_d", "own_rest_d")
+            return [f for f in self.faces if any(getattr(f, w) is not None for w in words)]
         return [f for f in self.faces if getattr(f, word) is not None]
 
     def stack(self, faces: list[Face], word: str) -> Array:
@@ -108,6 +110,12 @@ class _Faces:
         own = [np.zeros(shape[1:]) if f.fit_from_d is None else f.fit_from_d[self.rows] for f in faces]
         return np.array(own, float).reshape(shape)
 
+    def own_rest(self, faces: list[Face]) -> Array:
+        """Return rests between two stays of one mob, shape (limit, mob, paddock). [d]"""
+        shape = (len(faces), len(self.rows), self.paddocks)
+        own = [np.zeros(shape[1:]) if f.own_rest_d is None else f.own_rest_d[self.rows] for f in faces]
+        return np.array(own, float).reshape(shape)
+
     def closed(self, days: int) -> NDArray[np.bool_]:
         """Return what any calendar shuts, shape (mob, day, paddock)."""
         out = np.zeros((len(self.rows), days, self.paddocks), bool)
@@ -127,7 +135,7 @@ class _Faces:
 
 def _of_mobs(face: Face, rows: NDArray[np.int64]) -> Face:
     """Return a face cut to some mobs."""
-    names = ("closed", "longest_stay_d", "leave_kg_ha", "enter_kg_ha", "fit_from_d")
+    names = ("closed", "longest_stay_d", "leave_kg_ha", "enter_kg_ha", "fit_from_d", "own_rest_d", "wait_d")
     cut = {n: getattr(face, n)[rows] for n in names if getattr(face, n) is not None}
     if face.rest_d is not None:
         cut["rest_d"] = face.rest_d[np.ix_(rows, rows)]

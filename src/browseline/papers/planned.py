@@ -106,7 +106,7 @@ def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
 
 def _fit_by(picture: Picture, mob: MobState, at: datetime) -> str | None:
     """Return the paddock to propose: one that is ready by then, else none; the sheet leaves it blank."""
-    found = next_place(picture.scene, mob)
+    found = next_place(picture.scene, mob, works=False)
     if found is None:
         return None
     ready = found.ready or (found.ready_from is not None and found.ready_from <= at)
