@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -29,6 +29,8 @@ BASES: dict[Basis, Mark] = {
     "from-memory": "G",
     "placeholder": "G",
 }
+MOST_TEXTS = 12
+"""So many typed texts are told in a sum; of more, how many there are."""
 _WEAKNESS: dict[Mark, int] = {"M": 0, "B": 1, "G": 2}
 
 
@@ -118,3 +120,35 @@ def typed(
     """Return the figure of a number that somebody on this farm typed."""
     origin = Origin("farm", basis="farm", who=who)
     return Figure(name, value, unit, origins=(origin,), about=about, as_of=as_of, typed=text)
+
+
+def entered(
+    name: str,
+    unit: str,
+    entries: Sequence[tuple[float, str, date, str]],
+    *,
+    about: str = "",
+) -> Figure:
+    """Return the sum of what people entered in the record, with the texts they typed.
+
+    Parameters
+    ----------
+    entries : sequence of (value, text, day, who)
+        One an entry, in order of days. ``as_of`` is the newest day; nothing entered is 0.
+    """
+    people = tuple(dict.fromkeys(who for _, _, _, who in entries))
+    origins = tuple(Origin("farm", basis="farm", who=who) for who in people) or (Origin("farm", "record"),)
+    texts = [text for _, text, _, _ in entries]
+    formula = " + ".join(texts[:MOST_TEXTS]) if texts else "0"
+    if len(texts) > MOST_TEXTS:
+        formula = f"{formula} + … ({len(texts)})"
+    return Figure(
+        name,
+        sum(value for value, _, _, _ in entries),
+        unit,
+        origins=origins,
+        formula=formula if len(texts) != 1 else "",
+        as_of=max((day for _, _, day, _ in entries), default=None),
+        about=about,
+        typed=texts[0] if len(texts) == 1 else "",
+    )

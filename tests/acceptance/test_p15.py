@@ -37,7 +37,7 @@ def notice(picture: Picture) -> LossNotice:
 
 def test_p15_may_qualify(tmp_path: Path) -> None:
     found = notice(orchard(tmp_path))
-    assert (found.lost, found.stood) == (71, 327)
+    assert (found.lost.value, found.stood.value) == (71, 327)
     assert 100 * (found.share.value or 0) == pytest.approx(21.7, abs=0.05)
     assert found.above is not None
     assert 100 * (found.above.value or 0) == pytest.approx(18.7, abs=0.05)

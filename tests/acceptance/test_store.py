@@ -130,7 +130,8 @@ def test_s13_start_and_stop_total_pay_and_method(tmp_path: Path) -> None:
     picture = barn(tmp_path, *events, labour={"hours_day": "2 h"})
     made = hours(picture.scene, picture.events)
     assert made.total.value == pytest.approx(4.0)
-    assert [(job, round(time, 6)) for job, time in made.by_job] == [("fence", 3.5), ("move", 0.5)]
+    jobs = [(job, round(time.value or 0.0, 6)) for job, time in made.by_job]
+    assert jobs == [("fence", 3.5), ("move", 0.5)]
     assert made.pay is not None
     assert made.pay.value == pytest.approx(60.0)
     page = words(picture, "hours")

@@ -30,7 +30,7 @@ def store(picture: Picture) -> Store:
 def store_account(picture: Picture) -> Account:
     """Return the store as a page."""
     made = store(picture)
-    figures: list[Figure] = [made.hay.bales, made.hay.eaten] if made.hay is not None else []
+    figures: list[Figure] = [made.hay.bales, made.hay.stored, made.hay.eaten] if made.hay is not None else []
     figures += [crop.left for crop in made.goods.crops]
     figures += [one.left or one.given for one in made.goods.given]
     figures += [haul.water for haul in made.goods.hauled]

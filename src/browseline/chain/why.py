@@ -19,6 +19,8 @@ from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
 from browseline.words import day_words, known, list_words, say
 
 DEEPEST = 12
+RECORD = "record"
+"""The place of a number that the entries of the record add up to."""
 NEAR = 8
 """How many keys are told where a key names nothing."""
 BASIS_WORDS: dict[Basis, str] = {
@@ -132,7 +134,7 @@ def open_figure(picture: Picture, key: str, figure: Figure, told: set[Figure] | 
 
 
 def _opened(picture: Picture, key: str, figure: Figure, told: set[Figure], depth: int) -> Opened:
-    above = figure in told and bool(figure.parts or figure.formula)
+    above = figure in told
     told.add(figure)
     deeper = {} if above or depth >= DEEPEST else parts_of(key, figure)
     age_d = age_of(picture, figure)
@@ -165,7 +167,7 @@ def _days(picture: Picture, figure: Figure) -> Iterator[date]:
 
 def _in_file(figure: Figure, origin: Origin) -> bool:
     """Return whether a number stands in the farm's file: of this farm, and nobody entered it on a day."""
-    return origin.basis == "farm" and not origin.who and figure.as_of is None
+    return origin.basis == "farm" and not (origin.who or origin.locator) and figure.as_of is None
 
 
 def _cited(picture: Picture, figure: Figure, origin: Origin) -> Cited:
@@ -177,6 +179,8 @@ def _cited(picture: Picture, figure: Figure, origin: Origin) -> Cited:
 
 
 def _here(picture: Picture, figure: Figure, origin: Origin) -> str:
+    if origin.locator == RECORD:
+        return say("why.record_on", day=_dated(figure.as_of)) if figure.as_of else say("why.record")
     if _in_file(figure, origin):
         return say("why.file", day=_dated(picture.farm.as_of))
     if figure.as_of is None:

@@ -20,6 +20,7 @@ from browseline.farm.records import Paddock
 from browseline.figures import Figure, typed
 from browseline.ledger.account import season_of
 from browseline.ledger.eaters import Eaten, eaten
+from browseline.ledger.facts import area, area_of_all, counted, days_between
 from browseline.limits import Scene
 from browseline.units import factor
 from browseline.words import say
@@ -71,18 +72,25 @@ class Supply:
 
 @dataclass(frozen=True)
 class Month:
-    """One month: supply (None where the sward's spread is not known), need, and supply less need. [kg DM]
+    """One month: supply and spare (None where the sward's spread is not known), need. [kg DM]
 
-    ``low_kg`` and ``high_kg`` are the 80 % range of the supply where weather made it.
+    The range of the supply, where weather made it, holds 80 % of the members.
     """
 
-    year: int
-    month: int
-    supply_kg: float | None
-    need_kg: float
-    spare_kg: float | None
-    low_kg: float | None = None
-    high_kg: float | None = None
+    month: str
+    supply: Figure | None
+    need: Figure
+    spare: Figure | None
+
+    @property
+    def number(self) -> int:
+        """Return the month of the year, from 1."""
+        return int(self.month[5:])
+
+    @property
+    def short(self) -> bool:
+        """Return whether the supply is less than the need."""
+        return self.spare is not None and (self.spare.value or 0.0) < 0
 
 
 @dataclass(frozen=True)
@@ -90,16 +98,20 @@ class MonthsBalance:
     """The balance of a season: supply of a year against the need of the season's days.
 
     ``supply``, ``need`` and ``spare`` are None where a part of them is not known; a spare below 0 is
-    short. [kg DM]
+    short. [kg DM] ``share`` is the spare over the supply [1], ``days`` the season [d], ``area`` the grazed
+    land that counts [ha].
     """
 
     first: date
     last: date
+    days: Figure
+    area: Figure
     supplies: tuple[Supply, ...]
     eaters: tuple[Eaten, ...]
     supply: Figure | None
     need: Figure | None
     spare: Figure | None
+    share: Figure | None
     months: tuple[Month, ...]
 
 
@@ -126,7 +138,8 @@ def supply_of(scene: Scene, paddock: Paddock, grown: Grown | None = None) -> Sup
     )
     kg = paddock.grazed_ha * (typed_yield.value or 0.0) * (share.value or 0.0)
     formula = f"{paddock.grazed_ha:.4g} ha × {typed_yield.value:.5g} kg/ha × {share.value:.3g}"
-    figure = Figure("supply", kg, "kg", formula=formula, parts=(typed_yield, share), about=paddock.name)
+    parts = (area(paddock), typed_yield, share)
+    figure = Figure("supply", kg, "kg", formula=formula, parts=parts, about=paddock.name)
     return Supply(paddock.id, paddock.name, kind, figure)
 
 
@@ -140,7 +153,7 @@ def _modelled(scene: Scene, paddock: Paddock, kind: str, share: Figure, grown: G
     formula = say("account.balance.grown_formula", area=f"{paddock.grazed_ha:.4g} ha",
                   share=f"{share.value:.3g}", rest=grown.rest_d)  # fmt: skip
     figure = Figure("supply", float(middle), "kg", float(low), float(high), formula=formula,
-                    parts=(fertility, share), about=paddock.name)  # fmt: skip
+                    parts=(area(paddock), fertility, share), about=paddock.name)  # fmt: skip
     return Supply(paddock.id, paddock.name, kind, figure, kg)
 
 
@@ -158,15 +171,28 @@ def months_balance(scene: Scene, grown: Grown | None = None) -> MonthsBalance:
     eaters = eaten(scene, first, last)
     supply = _ranged(_sum("supply", [s.of for s in supplies]), supplies)
     need = _sum("feed_need", [e.need for e in eaters])
-    spare = None
-    if supply is not None and need is not None:
-        left = (supply.value or 0.0) - (need.value or 0.0)
-        formula = f"{supply.value:.6g} − {need.value:.6g} kg"
-        low, high = (x - (need.value or 0.0) if x is not None else None for x in (supply.low, supply.high))
-        spare = Figure("feed_spare", left, "kg", low, high, formula=formula, parts=(supply, need))
+    spare = _less(supply, need, "") if supply is not None and need is not None else None
     return MonthsBalance(
-        first, last, supplies, eaters, supply, need, spare, tuple(_months(supplies, eaters, first, last))
-    )
+        first, last, days_between(first, last), area_of_all(land, scene.farm.name), supplies, eaters, supply,
+        need, spare, _share(spare, supply), tuple(_months(supplies, eaters, first, last)),
+    )  # fmt: skip
+
+
+def _less(supply: Figure, need: Figure, about: str) -> Figure:
+    """Return supply less need, with the range of the supply. [kg DM]"""
+    left = (supply.value or 0.0) - (need.value or 0.0)
+    low, high = (x - (need.value or 0.0) if x is not None else None for x in (supply.low, supply.high))
+    formula = f"{supply.value:.6g} kg − {need.value:.6g} kg"
+    return Figure("feed_spare", left, "kg", low, high, formula=formula, parts=(supply, need), about=about)
+
+
+def _share(spare: Figure | None, supply: Figure | None) -> Figure | None:
+    """Return the spare over the supply, in size; None where either is not known. [1]"""
+    if spare is None or supply is None or not supply.value:
+        return None
+    share = abs(spare.value or 0.0) / supply.value
+    formula = f"{abs(spare.value or 0.0):.6g} kg ÷ {supply.value:.6g} kg"
+    return Figure("spare_share", share, "1", formula=formula, parts=(spare, supply))
 
 
 def _counts(paddock: Paddock, first: date, last: date) -> bool:
@@ -178,10 +204,8 @@ def _sum(name: str, parts: list[Figure | None]) -> Figure | None:
     known = [part for part in parts if part is not None]
     if not known or len(known) < len(parts):
         return None
-    formula = " + ".join(f"{part.value:.5g}" for part in known)
-    return Figure(
-        name, sum(part.value or 0.0 for part in known), "kg", formula=f"{formula} kg", parts=tuple(known)
-    )
+    formula = " + ".join(f"{part.value:.5g} kg" for part in known)
+    return Figure(name, sum(part.value or 0.0 for part in known), "kg", formula=formula, parts=tuple(known))
 
 
 def _ranged(total: Figure | None, supplies: tuple[Supply, ...]) -> Figure | None:
@@ -197,7 +221,7 @@ def _ranged(total: Figure | None, supplies: tuple[Supply, ...]) -> Figure | None
 # ---------------------------------------------------------------- month by month
 
 
-def month_share(kind: str, month: int) -> float | None:
+def month_share(kind: str, month: int) -> Figure | None:
     """Return the share of a year's yield that falls in a month; None where the sward has no row. [1]
 
     Printed shares sum to 99 or 101 by rounding: they are scaled to the whole.
@@ -205,26 +229,36 @@ def month_share(kind: str, month: int) -> float | None:
     forage = SPREAD.get(kind)
     if forage is None:
         return None
-    rows = {m: tables.row("balance", "month_share", f"{forage}, {m}").middle() for m in range(4, 13)}
-    return rows.get(month, 0.0) / sum(rows.values())
+    rows = {m: tables.row("balance", "month_share", f"{forage}, {m}") for m in range(4, 13)}
+    whole = sum(row.middle() for row in rows.values())
+    own = rows.get(month)
+    if own is None:
+        first = rows[4].figure("month_share").origins
+        return Figure("month_share", 0.0, "1", origins=first, formula="0", about=forage)
+    book = own.figure("month_share", f"{forage}, {say(f'dates.month.{month}')}")
+    formula = f"{own.middle():g} % ÷ {whole:g} %"
+    return Figure("month_share", own.middle() / whole, "1", formula=formula, parts=(book,), about=forage)
 
 
 def _months(
     supplies: tuple[Supply, ...], eaters: tuple[Eaten, ...], first: date, last: date
 ) -> Iterator[Month]:
-    needs: dict[tuple[int, int], float] = {}
-    for one in eaters:
-        for year, month, kg in one.by_month:
-            needs[year, month] = needs.get((year, month), 0.0) + kg
     for at, (year, month) in enumerate(months_of(first, last)):
-        need = needs.get((year, month), 0.0)
-        found = _month_supply(supplies, month, at)
-        if found is None:
-            yield Month(year, month, None, need, None)
-            continue
-        low, middle, high = found
-        ranged = (low, high) if low < high else (None, None)
-        yield Month(year, month, middle, need, middle - need, *ranged)
+        name = f"{year}-{month:02d}"
+        need = _month_need(eaters, year, month, name)
+        supply = _month_supply(supplies, month, at, name)
+        yield Month(name, supply, need, _less(supply, need, name) if supply is not None else None)
+
+
+def _month_need(eaters: tuple[Eaten, ...], year: int, month: int, name: str) -> Figure:
+    """Return what all classes need in a month. [kg DM]"""
+    parts = tuple(need for one in eaters for y, m, need in one.months if (y, m) == (year, month))
+    if not parts:
+        return counted("feed_need", 0.0, "kg", about=name, formula="0")
+    formula = " + ".join(f"{part.value:.5g} kg" for part in parts)
+    return Figure(
+        "feed_need", sum(p.value or 0.0 for p in parts), "kg", formula=formula, parts=parts, about=name
+    )
 
 
 def months_of(first: date, last: date) -> tuple[tuple[int, int], ...]:
@@ -236,18 +270,24 @@ def months_of(first: date, last: date) -> tuple[tuple[int, int], ...]:
     return tuple(out)
 
 
-def _month_supply(supplies: tuple[Supply, ...], month: int, at: int) -> tuple[float, float, float] | None:
-    """Return low, likely and high supply of a month; None where a part of it is not known. [kg DM]"""
-    typed_kg, members = 0.0, []
-    for one in supplies:
-        share = month_share(one.kind, month)
-        if one.by_month is not None:
-            members.append(one.by_month[:, at])
-        elif one.of is None or share is None:
-            return None
-        else:
-            typed_kg += (one.of.value or 0.0) * share
+def _month_supply(supplies: tuple[Supply, ...], month: int, at: int, name: str) -> Figure | None:
+    """Return the supply of a month; None where a part of it is not known. [kg DM]"""
+    spread = [(one, month_share(one.kind, month)) for one in supplies if one.by_month is None]
+    if any(one.of is None or share is None for one, share in spread):
+        return None
+    yields = [(one.of, share) for one, share in spread if one.of is not None and share is not None]
+    typed_kg = sum((of.value or 0.0) * (share.value or 0.0) for of, share in yields)
+    steps = [f"{of.value:.5g} kg × {share.value:.3g}" for of, share in yields]
+    parts = tuple(dict.fromkeys(figure for pair in yields for figure in pair))
+    members = [one.by_month[:, at] for one in supplies if one.by_month is not None]
     if not members:
-        return typed_kg, typed_kg, typed_kg
+        formula = " + ".join(steps) or "0"
+        return Figure("supply", typed_kg, "kg", formula=formula, parts=parts, about=name)
     low, middle, high = (float(x) + typed_kg for x in np.quantile(np.sum(members, axis=0), QUANTILES))
-    return low, middle, high
+    grown = tuple(one.of for one in supplies if one.by_month is not None and one.of is not None)
+    ranged = low < high
+    formula = " + ".join((say("account.balance.month_formula"), *steps))
+    return Figure(
+        "supply", middle, "kg", low if ranged else None, high if ranged else None, formula=formula,
+        parts=(*grown, *parts), about=name,
+    )  # fmt: skip

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
 from browseline.ledger.balance_months import SPREAD, Grown, Month, MonthsBalance, months_balance
 from browseline.limits import Scene
 from browseline.units import shown
-from browseline.words import list_words, say
+from browseline.words import linked, list_words, say
 
 
 def balance_account(scene: Scene, grown: Grown | None = None) -> Account:
@@ -20,38 +21,46 @@ def balance_account(scene: Scene, grown: Grown | None = None) -> Account:
     return Account("browseline/balance/1", "balance", tuple(_told(scene, made)), figures, head, rows)
 
 
-def _mass(scene: Scene, kg: float | None) -> str:
-    if kg is None:
+def _mass(scene: Scene, figure: Figure | None) -> str:
+    if figure is None:
         return say("account.not_known")
-    return shown(kg, "mass", scene.farm.units, 0)
+    return linked(shown(figure.value or 0.0, "mass", scene.farm.units, 0), figure)
+
+
+def _ends(scene: Scene, figure: Figure) -> tuple[str, str]:
+    """Return the ends of a range, each of them the figure's own."""
+    low, high = (
+        linked(shown(kg or 0.0, "mass", scene.farm.units, 0), figure) for kg in (figure.low, figure.high)
+    )
+    return low, high
 
 
 def _row(scene: Scene, month: Month) -> tuple[str, ...]:
-    name = f"{say(f'dates.month.{month.month}')} {month.year}"
-    supply = _mass(scene, month.supply_kg)
-    if month.low_kg is not None and month.high_kg is not None:
-        low, high = (_mass(scene, kg) for kg in (month.low_kg, month.high_kg))
+    name = f"{say(f'dates.month.{month.number}')} {month.month[:4]}"
+    supply = _mass(scene, month.supply)
+    if month.supply is not None and month.supply.low is not None:
+        low, high = _ends(scene, month.supply)
         supply = say("account.balance.ranged", likely=supply, low=low, high=high)
-    return (name, supply, _mass(scene, month.need_kg), _mass(scene, month.spare_kg))
+    return (name, supply, _mass(scene, month.need), _mass(scene, month.spare))
 
 
 def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    days = (made.last - made.first).days
+    days = linked(f"{made.days.value:.0f}", made.days)
     yield say("account.balance.season", first=dated(made.first), last=dated(made.last), days=days)
     yield from season_notes(scene.farm)
     if made.first < scene.farm.as_of:
         yield say("account.balance.from", day=dated(scene.farm.as_of))
     yield from _told_supply(scene, made)
     for one in made.eaters:
-        kg = one.need.value if one.need is not None else None
         key = "need" if one.need is not None else "need_unknown"
-        yield say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, kg), days=one.head_days)
+        head_days = linked(f"{one.head_days.value:.0f}", one.head_days)
+        yield say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, one.need), days=head_days)
     yield from _told_spare(scene, made)
     if made.supply is None:
         yield say("account.balance.trees")
         return
-    if any((month.spare_kg or 0.0) < 0 for month in made.months):
-        short = (say(f"dates.month.{m.month}") for m in made.months if (m.spare_kg or 0.0) < 0)
+    short = [say(f"dates.month.{month.number}") for month in made.months if month.short]
+    if short:
         yield say("account.balance.short_months", months=list_words(short))
     spread = [s.kind for s in made.supplies if s.kind in SPREAD and s.by_month is None]
     stand_ins = dict.fromkeys(SPREAD[kind] for kind in spread)
@@ -61,14 +70,13 @@ def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
 
 
 def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    area = sum(p.grazed_ha for p in scene.farm.paddocks if p.id in {s.paddock for s in made.supplies})
     unread = [s.name for s in made.supplies if s.of is None]
     modelled = [s.name for s in made.supplies if s.by_month is not None]
     if made.supply is not None:
-        acres = shown(area, "area", scene.farm.units)
+        acres = linked(shown(made.area.value or 0.0, "area", scene.farm.units), made.area)
         key = "supply_grown" if modelled else "supply"
-        low, high = (_mass(scene, x) for x in (made.supply.low, made.supply.high))
-        yield say(f"account.balance.{key}", area=acres, amount=_mass(scene, made.supply.value), low=low,
+        low, high = _ends(scene, made.supply)
+        yield say(f"account.balance.{key}", area=acres, amount=_mass(scene, made.supply), low=low,
                   high=high)  # fmt: skip
     if modelled:
         yield say("account.balance.modelled", paddocks=list_words(modelled))
@@ -81,11 +89,11 @@ def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
 
 def _told_spare(scene: Scene, made: MonthsBalance) -> Iterator[str]:
     if made.need is not None:
-        yield say("account.balance.needs", amount=_mass(scene, made.need.value))
-    if made.spare is None or made.supply is None:
+        yield say("account.balance.needs", amount=_mass(scene, made.need))
+    if made.spare is None or made.share is None:
         yield say("account.balance.open")
         return
     spare = made.spare.value or 0.0
-    share = 100 * abs(spare) / (made.supply.value or 1.0)
-    key = "spare" if spare >= 0 else "short"
-    yield say(f"account.balance.{key}", amount=_mass(scene, abs(spare)), share=f"{share:.0f}")
+    size = linked(shown(abs(spare), "mass", scene.farm.units, 0), made.spare)
+    share = linked(f"{100 * (made.share.value or 0.0):.0f}", made.share)
+    yield say(f"account.balance.{'spare' if spare >= 0 else 'short'}", amount=size, share=share)

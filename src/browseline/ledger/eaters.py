@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
@@ -9,6 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from browseline.farm.needs import intake
 from browseline.farm.records import Line, Mob
 from browseline.figures import Figure
+from browseline.ledger.facts import counted
 from browseline.ledger.hay import on_day, stages_of
 from browseline.limits import Scene
 from browseline.record.state import HeadLine
@@ -23,20 +25,23 @@ class Eaten:
     Attributes
     ----------
     kind, klass : str
-    head_days, days : int
-        Head times days; days on which the class was there. [d]
+    head_days : Figure
+        Head times days. [days]
     need : Figure or None
         None where what one eats is not known. [kg DM]
-    by_month : tuple of (year, month, kg DM)
+    months : tuple of (year, month, Figure)
+        The need of each month. [kg DM]
+    days : int
+        Days on which the class was there. [d]
     mob : str
         The mob, where the count was asked mob by mob; else empty.
     """
 
     kind: str
     klass: str
-    head_days: int
+    head_days: Figure
     need: Figure | None
-    by_month: tuple[tuple[int, int, float], ...]
+    months: tuple[tuple[int, int, Figure], ...]
     mob: str = ""
     days: int = 0
 
@@ -58,25 +63,27 @@ def eaten(scene: Scene, first: date, last: date, *, by_mob: bool = False) -> tup
 
 def _eaten(key: tuple[str, str, str], days: list[tuple[date, HeadLine]]) -> Eaten:
     mob, kind, klass = key
-    total, months, parts = 0.0, dict[tuple[int, int], float](), dict[tuple[int, float], int]()
-    figures: dict[float, Figure] = {}
-    known = True
-    for day, line in days:
-        each = intake(line)
-        if each is None or each.value is None:
-            known = False
-            continue
-        more = line.head * each.value
-        total += more
-        months[day.year, day.month] = months.get((day.year, day.month), 0.0) + more
-        parts[line.head, each.value] = parts.get((line.head, each.value), 0) + 1
-        figures[each.value] = each
-    head_days = sum(line.head for _, line in days)
-    by_month = tuple((year, month, kg) for (year, month), kg in sorted(months.items()))
-    formula = " + ".join(f"{head} × {n} d × {kg:.4g} kg/d" for (head, kg), n in parts.items())
-    need = Figure("feed_need", total, "kg", formula=formula, parts=tuple(figures.values()), about=klass)
-    there = len({day for day, _ in days})
-    return Eaten(kind, klass, head_days, need if known else None, by_month, mob, there)
+    each = [(day, line.head, intake(line)) for day, line in days]
+    fed = [(day, head, eats) for day, head, eats in each if eats is not None and eats.value is not None]
+    need = _need(fed, klass) if len(fed) == len(each) else None
+    months = sorted({(day.year, day.month) for day, _, _ in fed})
+    by_month = tuple(
+        (year, month, _need([one for one in fed if (one[0].year, one[0].month) == (year, month)], klass))
+        for year, month in months
+    )
+    heads = Counter(line.head for _, line in days)
+    formula = " + ".join(f"{head} × {n} d" for head, n in heads.items())
+    head_days = counted("head_days", sum(line.head for _, line in days), "days", about=klass, formula=formula)
+    return Eaten(kind, klass, head_days, need, by_month, mob, len({day for day, _ in days}))
+
+
+def _need(fed: list[tuple[date, int, Figure]], klass: str) -> Figure:
+    """Return what so many ate on so many days. [kg DM]"""
+    runs = Counter((head, eats) for _, head, eats in fed)
+    formula = " + ".join(f"{head} × {n} d × {eats.value:.4g} kg/d" for (head, eats), n in runs.items())
+    total = sum(n * head * (eats.value or 0.0) for (head, eats), n in runs.items())
+    parts = tuple(dict.fromkeys(eats for _, eats in runs))
+    return Figure("feed_need", total, "kg", formula=formula, parts=parts, about=klass)
 
 
 # ---------------------------------------------------------------- who is there

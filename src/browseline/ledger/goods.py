@@ -7,17 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from browseline import tables
 from browseline.events import Earned, Event, Fed, Picked, Spent
 from browseline.farm.records import Farm
-from browseline.figures import BASES, Basis, Figure, typed
+from browseline.figures import BASES, Basis, Figure, entered
 from browseline.ledger.account import happened
 from browseline.ledger.hay import HayStore
 from browseline.limits import Scene
 from browseline.record.state import MobState
-from browseline.units import plain, shown
-from browseline.words import list_words, say
+from browseline.units import Quantity, plain, shown
+from browseline.words import linked, list_words, say
 
 WATER = "water"
 MINERAL = ("mineral", "salt", "lick")
@@ -36,10 +37,10 @@ class Crop:
 
 @dataclass(frozen=True)
 class Given:
-    """Feed or mineral by weight: bought, given, left; ``left`` is None where none was bought so. [kg]"""
+    """Feed or mineral by weight: bought, given, left; None where none was bought by weight. [kg]"""
 
     name: str
-    bought_kg: float
+    bought: Figure | None
     given: Figure
     left: Figure | None
     mobs: tuple[str, ...]
@@ -65,35 +66,34 @@ class Goods:
 
 @dataclass
 class _Sums:
-    """Weights and volumes as they add up, with the texts they were typed in."""
+    """Weights and volumes as they add up: value, text, day and who, an entry each."""
 
-    of: dict[tuple[str, ...], list[tuple[float, str]]] = field(default_factory=dict)
+    of: dict[tuple[str, ...], list[tuple[float, str, date, str]]] = field(default_factory=dict)
 
-    def add(self, key: tuple[str, ...], value: float, text: str) -> None:
-        self.of.setdefault(key, []).append((value, text))
+    def add(self, key: tuple[str, ...], said: Quantity, unit: str, by: tuple[date, str]) -> None:
+        entry = (said.to(unit), said.text, *by)
+        self.of.setdefault(key, []).append(entry)
 
     def figure(self, key: tuple[str, ...], name: str, unit: str) -> Figure:
-        parts = self.of.get(key, [])
-        text = " + ".join(text for _, text in parts) or "0"
-        return typed(name, sum(value for value, _ in parts), unit, text, about=key[-1])
+        return entered(name, unit, self.of.get(key, []), about=key[-1])
 
 
 def goods(scene: Scene, events: Sequence[Event]) -> Goods:
     """Return what was picked, sold, bought, given and hauled, by crop, sort and place."""
     picked, sold, bought, given, hauled = (_Sums() for _ in range(5))
     for event in happened(events, scene.now):
-        body = event.body
+        body, by = event.body, (scene.local(event.observed.end).date(), event.who)
         if isinstance(body, Picked):
-            picked.add((crop_of(scene.farm, event.subject),), body.amount.to("kg"), body.amount.text)
+            picked.add((crop_of(scene.farm, event.subject),), body.amount, "kg", by)
         elif isinstance(body, Earned) and body.weight is not None:
-            sold.add((sold_crop(scene.farm, body.what),), body.weight.to("kg"), body.weight.text)
+            sold.add((sold_crop(scene.farm, body.what),), body.weight, "kg", by)
         elif isinstance(body, Spent) and body.weight is not None:
-            bought.add((body.what,), body.weight.to("kg"), body.weight.text)
+            bought.add((body.what,), body.weight, "kg", by)
         elif isinstance(body, Fed) and body.amount.dimension == "mass":
-            given.add((event.subject, body.what), body.amount.to("kg"), body.amount.text)
+            given.add((event.subject, body.what), body.amount, "kg", by)
         elif isinstance(body, Fed) and body.amount.dimension == "volume":
             where = body.where or _place(scene, event)
-            hauled.add((event.subject, where), body.amount.to("L"), body.amount.text)
+            hauled.add((event.subject, where), body.amount, "L", by)
     return Goods(
         tuple(_crop(name, picked, sold) for name in _keys(picked, sold)),
         tuple(_given(bought, given)),
@@ -137,14 +137,14 @@ def _given(bought: _Sums, given: _Sums) -> Iterator[Given]:
         formula = " + ".join(f"{part.value:.4g}" for part in parts) or "0"
         went = Figure("feed_given", total, "kg", formula=f"{formula} kg", parts=tuple(parts), about=name)
         if not parts:
-            went = typed("feed_given", 0.0, "kg", "0", about=name)
+            went = entered("feed_given", "kg", [], about=name)
         came = bought.figure((name,), "feed_bought", "kg") if (name,) in bought.of else None
         left = None
         if came is not None:
             rest = (came.value or 0.0) - total
             text = f"{came.value:.4g} − {total:.4g} kg"
             left = Figure("feed_left", rest, "kg", formula=text, parts=(came, went), about=name)
-        yield Given(name, (came.value or 0.0) if came is not None else 0.0, went, left, mobs)
+        yield Given(name, came, went, left, mobs)
 
 
 def _place(scene: Scene, event: Event) -> str:
@@ -166,19 +166,19 @@ def goods_words(scene: Scene, found: Goods, hay: HayStore | None) -> Iterator[st
     if not (found.crops or found.given or found.hauled):
         yield say("account.store.no_goods")
     for crop in found.crops:
-        picked, sold, left = (_mass(scene, f.value) for f in (crop.picked, crop.sold, crop.left))
+        picked, sold, left = (_mass(scene, f) for f in (crop.picked, crop.sold, crop.left))
         key = "crop" if (crop.left.value or 0.0) >= 0 else "crop_ask"
         yield say(f"account.store.{key}", crop=crop.name, picked=picked, sold=sold, left=left)
     for one in found.given:
         name = one.name or say("account.store.feed")
-        if one.left is None:
-            yield say("account.store.given", what=name, given=_mass(scene, one.given.value),
+        if one.left is None or one.bought is None:
+            yield say("account.store.given", what=name, given=_mass(scene, one.given),
                       mobs=list_words(_mob(scene, mob) for mob in one.mobs))  # fmt: skip
         else:
-            yield say("account.store.feed_left", what=name, bought=_mass(scene, one.bought_kg),
-                      given=_mass(scene, one.given.value), left=_mass(scene, one.left.value))  # fmt: skip
+            yield say("account.store.feed_left", what=name, bought=_mass(scene, one.bought),
+                      given=_mass(scene, one.given), left=_mass(scene, one.left))  # fmt: skip
     for haul in found.hauled:
-        amount = shown(haul.water.value or 0.0, "volume", scene.farm.units)
+        amount = linked(shown(haul.water.value or 0.0, "volume", scene.farm.units), haul.water)
         yield say("account.store.hauled", amount=amount, mob=_mob(scene, haul.mob), place=_where(scene, haul))
     if any(is_mineral(one.name) for one in found.given):
         yield from copper_words(scene.mobs)
@@ -188,8 +188,9 @@ def _hay_words(scene: Scene, hay: HayStore | None) -> Iterator[str]:
     if hay is None:
         yield say("account.store.no_hay")
         return
-    bales, eaten = plain(hay.bales.value or 0.0), _mass(scene, hay.eaten.value)
-    yield say("account.store.hay", bales=bales, stored=_mass(scene, hay.stored.value), eaten=eaten)
+    bales = linked(plain(hay.bales.value or 0.0), hay.bales)
+    stored, eaten = _mass(scene, hay.stored), _mass(scene, hay.eaten)
+    yield say("account.store.hay", bales=bales, stored=stored, eaten=eaten)
     if hay.not_counted:
         yield say("account.store.hay_unknown", lots=list_words(hay.not_counted))
 
@@ -208,8 +209,8 @@ def copper_words(mobs: Iterable[MobState]) -> Iterator[str]:
     yield say("account.store.copper", mark=BASES[basis])
 
 
-def _mass(scene: Scene, kg: float | None) -> str:
-    return shown(kg or 0.0, "mass", scene.farm.units)
+def _mass(scene: Scene, figure: Figure) -> str:
+    return linked(shown(figure.value or 0.0, "mass", scene.farm.units), figure)
 
 
 def _mob(scene: Scene, ident: str) -> str:

@@ -7,7 +7,7 @@ are two: each is taken once. A share that nobody typed is not guessed, it is tol
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -15,14 +15,18 @@ from itertools import pairwise
 from browseline.farm import breeding
 from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import HayLot, Stage
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, entered, typed
 from browseline.limits import Scene
-from browseline.record.state import HeadLine, MobState
+from browseline.record.state import HayState, HeadLine, MobState
 from browseline.science import feed
 from browseline.units import Quantity
+from browseline.words import say
 
 SHARES = ("dry", "store_loss", "feeding_loss")
 UNSET = (1.0, 0.0, 0.0)
+OPENING = "opening"
+MOVED = {"cut": "bales_cut", "fed": "bales_fed", "spent": "bales_bought"}
+"""What bales that came or went are called, by the kind of entry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,44 @@ class Bale:
     eaten: Figure
     price: Quantity | None = None
     not_typed: tuple[str, ...] = ()
+
+    @property
+    def dry_matter(self) -> Figure:
+        """Return the dry matter of a bale as it was stored. [kg DM]"""
+        weight, dry = self.weight.value or 0.0, self.dry.value or 0.0
+        return Figure(
+            "bale_dry", feed.dry_kg(weight, dry), "kg", formula=f"{weight:.4g} kg × {dry:.4g}",
+            parts=(self.weight, self.dry), about=self.lot,
+        )  # fmt: skip
+
+    @property
+    def lost_in_store(self) -> Figure:
+        """Return what a bale loses in the store. [kg DM]"""
+        dry, loss = self.dry_matter.value or 0.0, self.store_loss.value or 0.0
+        return Figure(
+            "bale_lost_in_store", dry * loss, "kg", formula=f"{dry:.4g} kg × {loss:.4g}",
+            parts=(self.dry_matter, self.store_loss), about=self.lot,
+        )  # fmt: skip
+
+    @property
+    def kept(self) -> Figure:
+        """Return the dry matter of a bale that the store left, before it is fed. [kg DM]"""
+        dry, gone = self.dry_matter.value or 0.0, self.lost_in_store.value or 0.0
+        return Figure(
+            "bale_kept", dry - gone, "kg", formula=f"{dry:.4g} kg − {gone:.4g} kg",
+            parts=(self.dry_matter, self.lost_in_store), about=self.lot,
+        )  # fmt: skip
+
+    @property
+    def lost_in_feeding(self) -> Figure:
+        """Return what a bale loses in feeding, of what the store left. [kg DM]"""
+        dry, gone = self.dry_matter.value or 0.0, self.lost_in_store.value or 0.0
+        loss = self.feeding_loss.value or 0.0
+        return Figure(
+            "bale_lost_in_feeding", (dry - gone) * loss, "kg", about=self.lot,
+            formula=f"({dry:.4g} kg − {gone:.4g} kg) × {loss:.4g}",
+            parts=(self.dry_matter, self.lost_in_store, self.feeding_loss),
+        )  # fmt: skip
 
     def better_fed(self, feeding_loss_frac: float) -> Bale:
         """Return the same bale fed with another loss."""
@@ -104,7 +146,7 @@ def bales_of(farm_hay: Sequence[HayLot]) -> dict[str, Bale]:
 def _share(lot: HayLot, name: str, unset: float) -> Figure:
     said: Quantity | None = getattr(lot, name)
     if said is None:
-        return Figure(name, unset, "1", about=lot.id)
+        return Figure(name, unset, "1", about=lot.id, formula=say("feed.share.unset"))
     return typed(name, said.to("1"), "1", said.text, about=lot.id)
 
 
@@ -137,36 +179,60 @@ def hay_store(scene: Scene) -> HayStore | None:
     if not known:
         return None
     first = known[scene.farm.hay[0].id]
-    held = [(known.get(h.lot, first), h.bales) for h in scene.state.hay]
-    of = dict.fromkeys(("bales", "stored", "dry", "in_store", "in_feeding", "eaten"), 0.0)
-    for bale, bales in held:
-        _add(of, bale, bales)
-    parts = tuple(bale.eaten for bale, bales in held if bales) or (first.eaten,)
-    formula = " + ".join(f"{n:g} × {bale.eaten.value:.4g} kg" for bale, n in held if n)
-
-    def made(name: str, value: float, unit: str = "kg") -> Figure:
-        return Figure(name, value, unit, formula=formula, parts=parts)
-
+    held = [Held(known.get(h.lot, first), lot_bales(h)) for h in scene.state.hay]
+    none = Held(first, Figure("lot_bales", 0.0, "bales", formula="0"))
+    there = [one for one in held if one.bales] or [none]
+    bales = Figure(
+        "hay_bales", sum(one.bales for one in held), "bales", parts=tuple(one.lot for one in there),
+        formula=" + ".join(f"{one.bales:g}" for one in there),
+    )  # fmt: skip
     return HayStore(
-        made("hay_bales", of["bales"], "bales"),
-        made("hay_stored", of["stored"]),
-        made("hay_dry", of["dry"]),
-        made("hay_lost_in_store", of["in_store"]),
-        made("hay_lost_in_feeding", of["in_feeding"]),
-        made("hay_eaten", of["eaten"]),
+        bales,
+        _worth("hay_stored", there, lambda bale: bale.weight),
+        _worth("hay_dry", there, lambda bale: bale.dry_matter),
+        _worth("hay_lost_in_store", there, lambda bale: bale.lost_in_store),
+        _worth("hay_lost_in_feeding", there, lambda bale: bale.lost_in_feeding),
+        _worth("hay_eaten", there, lambda bale: bale.eaten),
         first,
         tuple(h.lot for h in scene.state.hay if h.lot not in known),
     )
 
 
-def _add(of: dict[str, float], bale: Bale, bales: float) -> None:
-    weight = bales * (bale.weight.value or 0.0)
-    dry = feed.dry_kg(weight, bale.dry.value or 0.0)
-    kept = dry * (1 - (bale.store_loss.value or 0.0))
-    eaten = bales * (bale.eaten.value or 0.0)
-    for name, more in (("bales", bales), ("stored", weight), ("dry", dry), ("in_store", dry - kept),
-                       ("in_feeding", kept - eaten), ("eaten", eaten)):  # fmt: skip
-        of[name] += more
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Bales of a lot in store: what one is worth, and how many there are."""
+
+    bale: Bale
+    lot: Figure
+
+    @property
+    def bales(self) -> float:
+        """Return how many there are. [bales]"""
+        return self.lot.value or 0.0
+
+
+def lot_bales(state: HayState) -> Figure:
+    """Return the bales of a lot in store, from those that came and went. [bales]"""
+    parts = []
+    for kind in dict.fromkeys(moved.kind for moved in state.moved):
+        own = [(abs(m.bales), f"{abs(m.bales):g}", m.day, m.who) for m in state.moved if m.kind == kind]
+        if kind == OPENING:
+            parts.append(typed("bales_opening", own[0][0], "bales", f"{own[0][1]} bales", about=state.lot))
+        else:
+            parts.append(entered(MOVED[kind], "bales", own, about=state.lot))
+    signs = {moved.kind: "−" if moved.bales < 0 else "+" for moved in state.moved}
+    steps = [f"{sign} {part.value:g}" for sign, part in zip(signs.values(), parts, strict=True)]
+    formula = " ".join(steps).removeprefix("+ ")
+    return Figure("lot_bales", state.bales, "bales", parts=tuple(parts), formula=formula, about=state.lot)
+
+
+def _worth(name: str, there: Sequence[Held], each: Callable[[Bale], Figure]) -> Figure:
+    """Return what the store holds of something that every bale holds so much of. [kg]"""
+    one = [(held, each(held.bale)) for held in there]
+    total = sum(held.bales * (figure.value or 0.0) for held, figure in one)
+    formula = " + ".join(f"{held.bales:g} × {figure.value:.4g} kg" for held, figure in one)
+    parts = tuple(figure for held, each_one in one for figure in (held.lot, each_one))
+    return Figure(name, total, "kg", formula=formula, parts=parts)
 
 
 # ---------------------------------------------------------------- the need

@@ -12,26 +12,28 @@ from datetime import date, datetime, timedelta
 
 from browseline import tables
 from browseline.events import Earned, Event, Moved, Spent, Worked
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, entered, typed
 from browseline.ledger.account import Account, dated, happened, season_of
 from browseline.limits import Scene
 from browseline.record.fold import planned
 from browseline.units import factor, plain
-from browseline.words import list_words, say
+from browseline.words import linked, list_words, say
 
 HOUR_D = factor("h", "d")
 MINUTE_H = factor("min", "h")
 WEEK_D = 7
 START, STOP = "start", "stop"
+MONEY = {Earned.kind: "money_in", Spent.kind: "money_out"}
 
 
 @dataclass(frozen=True)
 class Work:
-    """One piece of work: its day, hours, what it was; ``running`` while nobody stopped it. [h]"""
+    """One piece of work: its day, hours, what it was, who; ``running`` while nobody stopped it. [h]"""
 
     day: date
     hours: float
     what: str
+    who: str = ""
     running: bool = False
 
 
@@ -61,12 +63,13 @@ class Hours:
     there: Figure | None
 
     @property
-    def by_job(self) -> tuple[tuple[str, float], ...]:
+    def by_job(self) -> tuple[tuple[str, Figure], ...]:
         """Return the hours of each job, the longest first. [h]"""
-        jobs: dict[str, float] = {}
+        jobs: dict[str, list[Work]] = {}
         for one in self.work:
-            jobs[one.what] = jobs.get(one.what, 0.0) + one.hours
-        return tuple(sorted(jobs.items(), key=lambda job: (-job[1], job[0])))
+            jobs.setdefault(one.what, []).append(one)
+        found = [(what, _added(work, what)) for what, work in jobs.items()]
+        return tuple(sorted(found, key=lambda job: (-(job[1].value or 0.0), job[0])))
 
 
 def worked(scene: Scene, events: Sequence[Event]) -> Iterator[Work]:
@@ -84,7 +87,7 @@ def worked(scene: Scene, events: Sequence[Event]) -> Iterator[Work]:
             if begun is not None:
                 yield _between(scene, begun, event.observed.end, False)
         else:
-            yield _entered(scene, event, body)
+            yield _typed(scene, event, body)
     for begun in open_.values():
         yield _between(scene, begun, scene.now, True)
 
@@ -97,40 +100,44 @@ def _last(open_: dict[tuple[str, str], Event], who: str) -> tuple[str, str]:
 def _between(scene: Scene, begun: Event, end: datetime, running: bool) -> Work:
     hours = (end - begun.observed.end) / timedelta(hours=1)
     what = begun.body.what if isinstance(begun.body, Worked) else ""
-    return Work(scene.local(begun.observed.end).date(), hours, what, running)
+    return Work(scene.local(begun.observed.end).date(), hours, what, begun.who, running)
 
 
-def _entered(scene: Scene, event: Event, body: Worked) -> Work:
+def _typed(scene: Scene, event: Event, body: Worked) -> Work:
     if body.time is not None:
         hours = body.time.to("h")
     else:
         hours = (event.observed.end - event.observed.start) / timedelta(hours=1)
-    return Work(scene.local(event.observed.start).date(), hours, body.what)
+    return Work(scene.local(event.observed.start).date(), hours, body.what, event.who)
+
+
+def _added(work: Sequence[Work], about: str = "") -> Figure:
+    """Return the hours of some work together. [h]"""
+    entries = [(one.hours, f"{plain(one.hours)} h", one.day, one.who) for one in work]
+    return entered("hours_worked", "h", entries, about=about)
 
 
 def hours(scene: Scene, events: Sequence[Event]) -> Hours:
     """Return the hours and money of the season that today is in, and the hours due in the coming week."""
     first, last = season_of(scene.farm, scene.days[0])
     work = tuple(one for one in worked(scene, events) if first <= one.day < last)
-    formula = " + ".join(plain(one.hours) for one in work) or "0"
-    total = Figure("hours_worked", sum(one.hours for one in work), "h", formula=f"{formula} h")
-    if work:
-        total = typed("hours_worked", total.value or 0.0, "h", f"{formula} h")
+    total = _added(work)
     money = tuple(_money(scene, events, first, last))
     return Hours(first, last, work, total, money, _pay(total, money), _due(scene, events), _there(scene))
 
 
 def _money(scene: Scene, events: Sequence[Event], first: date, last: date) -> Iterator[tuple[str, Figure]]:
-    of: dict[str, dict[str, float]] = {}
+    of: dict[str, dict[str, list[tuple[float, str, date, str]]]] = {}
     for event in happened(events, scene.now):
-        body = event.body
-        if isinstance(body, (Spent, Earned)) and first <= scene.local(event.observed.end).date() < last:
-            sums = of.setdefault(body.amount.unit, {Spent.kind: 0.0, Earned.kind: 0.0})
-            sums[body.kind] += float(body.amount.value)
+        body, day = event.body, scene.local(event.observed.end).date()
+        if isinstance(body, (Spent, Earned)) and first <= day < last:
+            sums = of.setdefault(body.amount.unit, {Earned.kind: [], Spent.kind: []})
+            sums[body.kind].append((float(body.amount.value), body.amount.text, day, event.who))
     for currency, sums in sorted(of.items()):
-        formula = f"{sums[Earned.kind]:,.2f} − {sums[Spent.kind]:,.2f}"
-        left = sums[Earned.kind] - sums[Spent.kind]
-        yield currency, typed("money_left", left, currency, formula)
+        came, went = (entered(MONEY[kind], currency, entries) for kind, entries in sums.items())
+        formula = f"{came.value:,.2f} − {went.value:,.2f}"
+        left = (came.value or 0.0) - (went.value or 0.0)
+        yield currency, Figure("money_left", left, currency, formula=formula, parts=(came, went))
 
 
 def _pay(total: Figure, money: Sequence[tuple[str, Figure]]) -> Figure | None:
@@ -171,28 +178,31 @@ def hours_account(scene: Scene, events: Sequence[Event]) -> Account:
     made = hours(scene, events)
     figures = tuple(f for f in (made.pay, made.total, made.due, made.there) if f is not None)
     head = (say("account.hours.head.job"), say("account.hours.head.hours"))
-    rows = tuple((what or say("account.hours.no_word"), f"{time:.1f} h") for what, time in made.by_job)
+    rows = tuple(
+        (what or say("account.hours.no_word"), linked(f"{time.value:.1f} h", time))
+        for what, time in made.by_job
+    )
     return Account("browseline/hours/1", "hours", tuple(_told(made)), figures, head, rows)
 
 
 def _told(made: Hours) -> Iterator[str]:
     last = dated(made.last - timedelta(days=1))
-    total = f"{made.total.value:.1f}"
+    total = linked(f"{made.total.value:.1f}", made.total)
     yield say("account.hours.total", first=dated(made.first), last=last, hours=total)
     running = [one.what or say("account.hours.no_word") for one in made.work if one.running]
     if running:
         yield say("account.hours.running", what=list_words(running))
     for currency, left in made.money:
-        yield say("account.hours.money", amount=f"{left.value:,.2f} {currency}", formula=left.typed)
+        amount = linked(f"{left.value:,.2f} {currency}", left)
+        yield say("account.hours.money", amount=amount, formula=linked(left.formula, left))
     if made.pay is not None:
-        yield say(
-            "account.hours.pay", amount=f"{made.pay.value:,.2f} {made.pay.unit}", formula=made.pay.formula
-        )
+        amount = linked(f"{made.pay.value:,.2f} {made.pay.unit}", made.pay)
+        yield say("account.hours.pay", amount=amount, formula=linked(made.pay.formula, made.pay))
         yield say("account.hours.method")
     else:
         yield say("account.hours.no_pay")
-    due = f"{made.due.value:.1f}"
+    due = linked(f"{made.due.value:.1f}", made.due)
     if made.there is None:
         yield say("account.hours.due", due=due)
     else:
-        yield say("account.hours.due_of", due=due, there=f"{made.there.value:.1f}")
+        yield say("account.hours.due_of", due=due, there=linked(f"{made.there.value:.1f}", made.there))

@@ -7,16 +7,17 @@ office computes, this page only says whether and when to ask.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, timedelta
 
 from browseline import tables
 from browseline.farm.records import Planting, TreeRow
 from browseline.figures import Figure, typed
 from browseline.ledger.account import Account, dated
+from browseline.ledger.facts import counted
 from browseline.limits import Scene
 from browseline.units import factor
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, joined, linked, list_words, say
 
 RULE = "tree loss rule"
 PERCENT = factor("%", "1")
@@ -38,6 +39,33 @@ class Survival:
         """Return the trees lost."""
         return sum(trees for _, trees in self.lost)
 
+    @property
+    def stood_figure(self) -> Figure | None:
+        """Return the trees that stood, as typed. [trees]"""
+        return _typed_trees(self.stood, self.planting) if self.stood is not None else None
+
+    @property
+    def planted_figure(self) -> Figure:
+        """Return the trees planted since. [trees]"""
+        return counted("trees_planted", self.planted, "trees", about=self.planting)
+
+    @property
+    def lost_figures(self) -> tuple[Figure, ...]:
+        """Return the trees lost, a figure a cause. [trees]"""
+        return tuple(
+            counted("trees_lost", trees, "trees", about=f"{self.planting} {cause}".strip())
+            for cause, trees in self.lost
+        )
+
+    @property
+    def alive_figure(self) -> Figure | None:
+        """Return the trees alive: those that stood and were planted less those lost. [trees]"""
+        if self.alive is None or self.stood_figure is None:
+            return None
+        parts = (self.stood_figure, self.planted_figure, *self.lost_figures)
+        formula = f"{self.stood} + {self.planted} − {self.gone}"
+        return Figure("trees_alive", self.alive, "trees", formula=formula, parts=parts, about=self.planting)
+
 
 @dataclass(frozen=True)
 class LossNotice:
@@ -45,9 +73,12 @@ class LossNotice:
 
     Attributes
     ----------
-    stood, lost : int
+    stood, lost : Figure
+        [trees]
     found, tell_by : date
         The day of the first finding; the last day to tell the office.
+    left : Figure
+        Days left to tell it; below 0 it is too late. [d]
     share, above : Figure
         Lost over stood; that less the normal loss. [1]
     may_qualify : bool or None
@@ -59,10 +90,11 @@ class LossNotice:
     species: str
     cause: str
     plantings: tuple[str, ...]
-    stood: int
-    lost: int
+    stood: Figure
+    lost: Figure
     found: date
     tell_by: date
+    left: Figure
     share: Figure
     above: Figure | None
     may_qualify: bool | None
@@ -110,6 +142,10 @@ def survival_rows(scene: Scene, planting: Planting) -> tuple[tuple[TreeRow, Surv
     return tuple(made)
 
 
+def _typed_trees(trees: int, about: str) -> Figure:
+    return typed("trees_stood", trees, "trees", f"{trees}", about=about)
+
+
 # ---------------------------------------------------------------- the notice
 
 
@@ -136,9 +172,10 @@ def _notice(
     stand = [p for p in crops if p.species == species]
     if any(p.trees is None for p in stand):
         return None
-    stood, gone = sum(p.trees or 0 for p in stand), sum(trees for _, trees, _ in lost)
+    stood, gone = _stood(stand, species), _gone(lost, f"{species} {cause}".strip())
     found = min(day for _, _, day in lost)
-    tell_by = found + timedelta(days=round(tables.row("balance", "loss_notice", RULE).middle()))
+    notice = tables.row("balance", "loss_notice", RULE)
+    tell_by = found + timedelta(days=round(notice.middle()))
     share = _lost_share(stood, gone)
     above = _above(scene, share)
     least = tables.row("balance", "loss_share_least", RULE)
@@ -146,14 +183,42 @@ def _notice(
     payable = _payable(stood, gone, above, share, least) if above is not None and may else None
     names = tuple(dict.fromkeys(p.name for p in stand if p.id in {ident for ident, _, _ in lost}))
     return LossNotice(
-        species, cause, names, stood, gone, found, tell_by, share, above, may if above is not None else None,
+        species, cause, names, stood, gone, found, tell_by, _left(scene, found, notice), share,
+        above, may if above is not None else None,
         payable, _cheque(scene, species, payable),
     )  # fmt: skip
 
 
-def _lost_share(stood: int, gone: int) -> Figure:
-    text = f"{gone} ÷ {stood}"
-    return typed("lost_share", gone / stood if stood else 0.0, "1", text)
+def _stood(stand: Sequence[Planting], species: str) -> Figure:
+    """Return the trees that stood in all plantings of a species. [trees]"""
+    parts = tuple(_typed_trees(p.trees or 0, p.id) for p in stand)
+    formula = " + ".join(f"{part.value:.0f}" for part in parts)
+    value = sum(part.value or 0.0 for part in parts)
+    return Figure("trees_stood", value, "trees", formula=formula, parts=parts, about=species)
+
+
+def _gone(lost: Sequence[tuple[str, int, date]], about: str) -> Figure:
+    """Return the trees lost by one cause. [trees]"""
+    formula = " + ".join(f"{trees}" for _, trees, _ in lost)
+    value = sum(trees for _, trees, _ in lost)
+    made = counted("trees_lost", value, "trees", about=about, formula=formula)
+    return replace(made, as_of=max(day for _, _, day in lost))
+
+
+def _left(scene: Scene, found: date, notice: tables.Row) -> Figure:
+    """Return the days left to tell a loss. [d]"""
+    gone = (scene.days[0] - found).days
+    formula = f"{round(notice.middle())} d − {gone} d"
+    left = round(notice.middle()) - gone
+    return Figure(
+        "days_to_tell", left, "d", formula=formula, parts=(notice.figure("loss_notice"),), as_of=found
+    )
+
+
+def _lost_share(stood: Figure, gone: Figure) -> Figure:
+    value = (gone.value or 0.0) / stood.value if stood.value else 0.0
+    formula = f"{gone.value:.0f} ÷ {stood.value:.0f}"
+    return Figure("lost_share", value, "1", formula=formula, parts=(gone, stood))
 
 
 def _above(scene: Scene, share: Figure) -> Figure | None:
@@ -166,12 +231,13 @@ def _above(scene: Scene, share: Figure) -> Figure | None:
     return Figure("loss_above_normal", value, "1", formula=formula, parts=(share, usual))
 
 
-def _payable(stood: int, gone: int, above: Figure, share: Figure, least: tables.Row) -> Figure:
+def _payable(stood: Figure, gone: Figure, above: Figure, share: Figure, least: tables.Row) -> Figure:
     """Return the trees above the normal loss and the rule's share together. [trees]"""
     off = least.middle() * PERCENT + (share.value or 0.0) - (above.value or 0.0)
-    formula = f"{gone} − {off:.3g} × {stood}"
-    parts = (above, least.figure("loss_share_least"))
-    return Figure("trees_payable", gone - off * stood, "trees", formula=formula, parts=parts)
+    trees, whole = gone.value or 0.0, stood.value or 0.0
+    formula = f"{trees:.0f} − {off:.3g} × {whole:.0f}"
+    parts = (gone, stood, above, least.figure("loss_share_least"))
+    return Figure("trees_payable", trees - off * whole, "trees", formula=formula, parts=parts)
 
 
 def _cheque(scene: Scene, species: str, payable: Figure | None) -> Figure | None:
@@ -211,9 +277,21 @@ def _rows(scene: Scene, told: Sequence[Survival]) -> Iterator[tuple[str, ...]]:
 
 
 def _row(one: Survival, name: str = "") -> tuple[str, ...]:
-    lost = "; ".join(f"{trees} {cause or say('account.losses.no_cause')}" for cause, trees in one.lost)
-    stood, alive = (str(n) if n is not None else say("account.not_known") for n in (one.stood, one.alive))
-    return (name or one.name, stood, lost or "0", str(one.planted), alive)
+    lost = [
+        say("account.losses.by", trees=_count(figure), cause=cause or say("account.losses.no_cause"))
+        for figure, (cause, _) in zip(one.lost_figures, one.lost, strict=True)
+    ]
+    none = counted("trees_lost", 0, "trees", about=one.planting)
+    return (
+        name or one.name, _count(one.stood_figure), joined(lost, "; ") or _count(none),
+        _count(one.planted_figure), _count(one.alive_figure),
+    )  # fmt: skip
+
+
+def _count(figure: Figure | None) -> str:
+    if figure is None:
+        return say("account.not_known")
+    return linked(f"{figure.value:.0f}", figure)
 
 
 def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -> Iterator[str]:
@@ -226,7 +304,8 @@ def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -
     for planting, one in zip(scene.farm.plantings, told, strict=True):
         apart = one.gone - sum(own.gone for _, own in survival_rows(scene, planting))
         if planting.rows and apart:
-            yield say("account.losses.no_row", planting=planting.name, trees=apart)
+            trees = counted("trees_no_row", apart, "trees", about=planting.id)
+            yield say("account.losses.no_row", planting=planting.name, trees=_count(trees))
     uncounted = [one.name for one in told if one.stood is None]
     if uncounted:
         yield say("account.losses.uncounted", plantings=list_words(uncounted))
@@ -241,26 +320,38 @@ def _no_crop(scene: Scene) -> set[str]:
 def notice_words(scene: Scene, notice: LossNotice) -> Iterator[str]:
     """Yield what is to be told of a loss: how much, whether it may qualify, by when, under which rule."""
     cause = notice.cause or say("account.losses.no_cause")
-    share = f"{100 * (notice.share.value or 0.0):.1f}"
-    yield say("account.losses.lost", lost=notice.lost, stood=notice.stood, share=share, cause=cause,
-              plantings=list_words(notice.plantings), day=day_words(notice.found))  # fmt: skip
-    least = tables.row("balance", "loss_share_least", RULE)
-    if notice.above is None:
-        yield say("account.losses.no_normal")
-    else:
-        above = f"{100 * (notice.above.value or 0.0):.1f}"
-        key = "may" if notice.may_qualify else "not"
-        normal = scene.farm.rules.normal_loss
-        yield say(f"account.losses.{key}", above=above, normal=normal.text if normal else "",
-                  least=f"{least.middle():g}")  # fmt: skip
+    yield say("account.losses.lost", lost=_count(notice.lost), stood=_count(notice.stood),
+              share=_percent(notice.share), cause=cause, plantings=list_words(notice.plantings),
+              day=day_words(notice.found))  # fmt: skip
+    yield _may_words(scene, notice)
     if notice.cheque is not None and notice.payable is not None:
-        amount = f"{notice.cheque.value:,.0f} {notice.cheque.unit}"
-        trees, formula = f"{notice.payable.value:.1f}", notice.cheque.formula
+        amount = linked(f"{notice.cheque.value:,.0f} {notice.cheque.unit}", notice.cheque)
+        trees = linked(f"{notice.payable.value:.1f}", notice.payable)
+        formula = linked(notice.cheque.formula, notice.cheque)
         yield say("account.losses.cheque", trees=trees, amount=amount, formula=formula)
-    left = (notice.tell_by - scene.days[0]).days
-    replant = tables.row("balance", "loss_replant", RULE).middle()
     if notice.may_qualify is not False:
-        key = "tell_by" if left >= 0 else "too_late"
-        yield say(f"account.losses.{key}", day=day_words(notice.tell_by), days=abs(left),
-                  months=f"{replant:g}")  # fmt: skip
+        yield _tell_words(notice)
     yield say("account.losses.rule", rule=scene.farm.rules.loss_rule or say("account.losses.no_rule_date"))
+
+
+def _may_words(scene: Scene, notice: LossNotice) -> str:
+    least, normal = tables.row("balance", "loss_share_least", RULE), scene.farm.rules.normal_loss
+    if notice.above is None or normal is None:
+        return say("account.losses.no_normal")
+    usual = linked(normal.text, notice.above.parts[-1])
+    key = "may" if notice.may_qualify else "not"
+    return say(f"account.losses.{key}", above=_percent(notice.above), normal=usual,
+               least=linked(f"{least.middle():g}", least.figure("loss_share_least")))  # fmt: skip
+
+
+def _tell_words(notice: LossNotice) -> str:
+    left = notice.left.value or 0.0
+    replant = tables.row("balance", "loss_replant", RULE)
+    key = "tell_by" if left >= 0 else "too_late"
+    return say(f"account.losses.{key}", day=linked(day_words(notice.tell_by), notice.left),
+               days=linked(f"{abs(left):.0f}", notice.left),
+               months=linked(f"{replant.middle():g}", replant.figure("loss_replant")))  # fmt: skip
+
+
+def _percent(share: Figure) -> str:
+    return linked(f"{100 * (share.value or 0.0):.1f}", share)

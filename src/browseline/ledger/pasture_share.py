@@ -8,16 +8,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, timedelta
+from itertools import chain
 
 from browseline import tables
 from browseline.events import Event, Fed
-from browseline.figures import Figure
+from browseline.figures import Figure, entered
 from browseline.ledger.account import Account, dated, happened, season_notes, season_of
 from browseline.ledger.eaters import Eaten, eaten
+from browseline.ledger.facts import counted, quoted
 from browseline.ledger.hay import bales_of
 from browseline.limits import Scene
 from browseline.units import shown
-from browseline.words import say
+from browseline.words import linked, say
 
 RULE = "organic ruminants"
 WATER = "water"
@@ -37,8 +39,8 @@ class PastureShare:
     need: Figure | None
     fed: Figure | None
     share: Figure | None
-    days: int
-    off_days: int = 0
+    days: Figure
+    off_days: Figure | None = None
 
 
 def shares(scene: Scene, events: Sequence[Event]) -> tuple[PastureShare, ...]:
@@ -58,22 +60,29 @@ def fed_dry(scene: Scene, events: Sequence[Event], mob: str, first: date, until:
     """Return the dry matter fed to a mob, losses in feeding left in; None if some is not known. [kg DM]"""
     bales = bales_of(scene.farm.hay)
     only = next(iter(bales)) if len(bales) == 1 else ""
-    total, steps, parts = 0.0, [], list[Figure]()
-    for event in happened(events, scene.now):
-        body = event.body
-        if not isinstance(body, Fed) or event.subject != mob or _no_feed(body):
+    given: dict[str, list[tuple[float, str, date, str]]] = {}
+    for event, body, day in _meals(scene, events, mob):
+        lot = body.lot or only
+        if not first <= day < until:
             continue
-        if not first <= scene.local(event.observed.end).date() < until:
-            continue
-        bale = bales.get(body.lot or only)
-        if bale is None or body.amount.dimension != "count":
+        if lot not in bales or body.amount.dimension != "count":
             return None
-        each = (bale.weight.value or 0.0) * (bale.dry.value or 0.0) * (1 - (bale.store_loss.value or 0.0))
-        total += body.amount.to("bales") * each
-        steps.append(f"{body.amount.to('bales'):g} × {each:.5g} kg")
-        parts += [bale.weight, bale.dry]
-    unique = tuple(dict.fromkeys(parts))
-    return Figure("fed_dry", total, "kg", formula=" + ".join(steps) or "0", parts=unique, about=mob)
+        given.setdefault(lot, []).append((body.amount.to("bales"), body.amount.text, day, event.who))
+    parts = [
+        (entered("bales_fed", "bales", meals, about=lot), bales[lot].kept) for lot, meals in given.items()
+    ]
+    total = sum((count.value or 0.0) * (each.value or 0.0) for count, each in parts)
+    if not parts:
+        return counted("fed_dry", 0.0, "kg", about=mob)
+    formula = " + ".join(f"{count.value:g} × {each.value:.5g} kg" for count, each in parts)
+    return Figure("fed_dry", total, "kg", formula=formula, parts=tuple(chain(*parts)), about=mob)
+
+
+def _meals(scene: Scene, events: Sequence[Event], mob: str) -> Iterator[tuple[Event, Fed, date]]:
+    """Yield what a mob was fed, water and mineral left out, with the day."""
+    for event in happened(events, scene.now):
+        if isinstance(event.body, Fed) and event.subject == mob and not _no_feed(event.body):
+            yield event, event.body, scene.local(event.observed.end).date()
 
 
 def _no_feed(body: Fed) -> bool:
@@ -88,8 +97,8 @@ def _share(
     needs = [c.need.value for c in classes if c.need is not None and c.need.value]
     if one.need is None or not one.need.value or fed is None or len(needs) < len(classes):
         return PastureShare(one.mob, one.klass, one.need, None, None, days)
-    off = max(one.days - days, 0)
-    if (fed.value or 0.0) < sum(needs) * off / one.days:
+    off = _off(one, days)
+    if (fed.value or 0.0) < sum(needs) * (off.value or 0.0) / one.days:
         return PastureShare(one.mob, one.klass, one.need, fed, None, days, off)
     part = one.need.value / sum(needs)
     mine = Figure(
@@ -97,27 +106,30 @@ def _share(
         formula=f"{fed.value:.5g} kg × {part:.3g}",
     )  # fmt: skip
     value = 1 - (mine.value or 0.0) / one.need.value
-    formula = f"({one.need.value:.5g} − {mine.value:.5g}) ÷ {one.need.value:.5g}"
+    formula = f"({one.need.value:.5g} kg − {mine.value:.5g} kg) ÷ {one.need.value:.5g} kg"
     share = Figure("pasture_share", value, "1", formula=formula, parts=(one.need, mine), about=one.klass)
     return PastureShare(one.mob, one.klass, one.need, mine, share, days)
 
 
-def days_on_pasture(scene: Scene, mob: str, first: date, until: date) -> int:
+def _off(one: Eaten, days: Figure) -> Figure:
+    """Return the days on which a class was here but on no paddock. [d]"""
+    on = days.value or 0.0
+    off = max(one.days - on, 0.0)
+    return Figure("days_off", off, "d", formula=f"{one.days} d − {on:.0f} d", parts=(days,), about=one.klass)
+
+
+def days_on_pasture(scene: Scene, mob: str, first: date, until: date) -> Figure:
     """Return the days on which a mob stood in a paddock for some of the day. [d]"""
-    count, day = 0, max(first, scene.farm.as_of)
     stays = [s for s in scene.state.stays if s.mob == mob and not s.planned and s.place in scene.paddocks]
+    spans = [
+        (s.begin.start.astimezone(UTC), (s.end.end if s.end else scene.now).astimezone(UTC)) for s in stays
+    ]
+    count, day = 0, max(first, scene.farm.as_of)
     while day < until:
-        begin, end = (
-            scene.midnight(day).astimezone(UTC),
-            scene.midnight(day + timedelta(days=1)).astimezone(UTC),
-        )
-        ends = (
-            (s.begin.start.astimezone(UTC), (s.end.end if s.end else scene.now).astimezone(UTC))
-            for s in stays
-        )
-        count += any(entered < end and left > begin for entered, left in ends)
+        begin, end = (scene.midnight(at).astimezone(UTC) for at in (day, day + timedelta(days=1)))
+        count += any(entered < end and left > begin for entered, left in spans)
         day += timedelta(days=1)
-    return count
+    return counted("days_on_pasture", count, "d", about=mob)
 
 
 # ---------------------------------------------------------------- the page
@@ -138,14 +150,25 @@ def _told(scene: Scene, found: Sequence[PastureShare], least: tables.Row, days: 
     yield say("account.share.season", first=dated(max(first, scene.farm.as_of)), last=until)
     yield from season_notes(scene.farm)
     for one in found:
-        mob = scene.farm.mob(one.mob)
-        name = mob.name if mob is not None else one.mob
-        if one.share is None or one.need is None or one.fed is None:
-            key = "off" if one.off_days else "unknown"
-            yield say(f"account.share.{key}", mob=name, klass=one.klass, days=one.days, off=one.off_days)
-            continue
-        need, fed = (shown(f.value or 0.0, "mass", scene.farm.units, 1) for f in (one.need, one.fed))
-        share = f"{100 * (one.share.value or 0.0):.1f}"
-        yield say("account.share.found", mob=name, klass=one.klass, share=share, need=need, fed=fed,
-                  days=one.days)  # fmt: skip
-    yield say("account.share.rule", share=f"{least.middle():g}", days=f"{days.middle():g}", note=least.note)
+        yield _found_words(scene, one)
+    yield say(
+        "account.share.rule", share=linked(f"{least.middle():g}", least.figure("pasture_share_least")),
+        days=linked(f"{days.middle():g}", days.figure("pasture_days_least")), note=quoted(least),
+    )  # fmt: skip
+
+
+def _found_words(scene: Scene, one: PastureShare) -> str:
+    mob = scene.farm.mob(one.mob)
+    name = mob.name if mob is not None else one.mob
+    days = linked(f"{one.days.value:.0f}", one.days)
+    if one.share is not None and one.need is not None and one.fed is not None:
+        need, fed = (
+            linked(shown(f.value or 0.0, "mass", scene.farm.units, 1), f) for f in (one.need, one.fed)
+        )
+        share = linked(f"{100 * (one.share.value or 0.0):.1f}", one.share)
+        return say("account.share.found", mob=name, klass=one.klass, share=share, need=need, fed=fed,
+                   days=days)  # fmt: skip
+    if one.off_days is None or not one.off_days.value:
+        return say("account.share.unknown", mob=name, klass=one.klass, days=days)
+    off = linked(f"{one.off_days.value:.0f}", one.off_days)
+    return say("account.share.off", mob=name, klass=one.klass, days=days, off=off)

@@ -34,7 +34,7 @@ from browseline.record import steps_land, steps_stock
 from browseline.record.corrections import Resolved, planned, resolve
 from browseline.record.head_log import HeadLog
 from browseline.record.heads import lines
-from browseline.record.state import Alarm, HayState, InPen, MobState, ShutState, State
+from browseline.record.state import Alarm, BalesMoved, HayState, InPen, MobState, ShutState, State
 from browseline.record.working import STEPS, MobNow, Working
 
 __all__ = ["fold", "fold_each", "planned"]
@@ -151,7 +151,8 @@ def _before(work: Working, event: Event) -> None:
 
 def _open(work: Working, start: datetime, last: datetime) -> None:
     for lot in work.farm.hay:
-        work.hay[lot.id] = HayState(lot.id, lot.bales.to("bales"), work.farm.as_of)
+        bales, as_of = lot.bales.to("bales"), work.farm.as_of
+        work.hay[lot.id] = HayState(lot.id, bales, as_of, (BalesMoved(as_of, bales, "opening"),))
     today = work.day(last)
     work.forget({mob.id for mob in work.farm.mobs}, start)
     for mob in work.farm.mobs:

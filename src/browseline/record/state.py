@@ -259,12 +259,26 @@ class CutDone:
 
 
 @dataclass(frozen=True, slots=True)
+class BalesMoved:
+    """Bales that came into a lot (or went, below 0): on which day, by what kind of entry, who entered it.
+
+    The opening of the farm's file is of the kind *opening* and has no ``who``.
+    """
+
+    day: date
+    bales: float
+    kind: str
+    who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class HayState:
-    """Bales of one lot left in store."""
+    """Bales of one lot left in store, and what came and went."""
 
     lot: str
     bales: float
     as_of: date
+    moved: tuple[BalesMoved, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

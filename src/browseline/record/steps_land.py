@@ -27,6 +27,7 @@ from browseline.events import (
 )  # fmt: skip
 from browseline.record.state import (
     AnimalLook,
+    BalesMoved,
     Cleared,
     CutDone,
     Disagreement,
@@ -239,5 +240,7 @@ def buy(work: Working, event: Event, body: Spent) -> None:
 
 
 def _store(work: Working, event: Event, lot: str, bales: float) -> None:
-    there = work.hay[lot].bales if lot in work.hay else 0.0
-    work.hay[lot] = HayState(lot, there + bales, work.day(event.observed.end))
+    was = work.hay.get(lot)
+    day = work.day(event.observed.end)
+    moved = (*(was.moved if was else ()), BalesMoved(day, bales, event.kind, event.who))
+    work.hay[lot] = HayState(lot, (was.bales if was else 0.0) + bales, day, moved)

@@ -1,0 +1,61 @@
+"""Plain facts of a farm as figures: areas, counts, lengths of days, each with where it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from statistics import NormalDist
+
+from browseline.farm.records import Paddock
+from browseline.figures import Figure, Origin, typed
+from browseline.tables import Row
+from browseline.words import linked, say
+
+NINE_TENTHS = NormalDist().inv_cdf(0.9)
+"""Spreads from the middle to the ends of an 80 % range. [1]"""
+RECORD = Origin("farm", "record")
+"""Whatever the record's entries add up to."""
+
+
+def counted(name: str, value: float, unit: str, *, about: str = "", formula: str = "") -> Figure:
+    """Return a number that the entries of the record add up to."""
+    return Figure(name, value, unit, origins=(RECORD,), about=about, formula=formula)
+
+
+def quoted(row: Row, text: str = "") -> str:
+    """Return words of a source (the note of a row, if no others are given), linked to where they stand."""
+    return linked(text or row.note, Origin(row.source, row.locator, row.basis))
+
+
+def area(paddock: Paddock) -> Figure:
+    """Return the area of a paddock that animals graze: typed, or as drawn on the map with its spread. [ha]"""
+    if paddock.deeded is not None:
+        whole = typed("area_whole", paddock.area_ha, "ha", paddock.deeded.text, about=paddock.name)
+    else:
+        spread = NINE_TENTHS * (paddock.area_sd_ha or 0.0)
+        low, high = (paddock.area_ha + sign * spread if spread else None for sign in (-1, 1))
+        whole = Figure(
+            "area_whole", paddock.area_ha, "ha", low, high, origins=(Origin("farm"),),
+            formula=say("account.area.map"), about=paddock.name,
+        )  # fmt: skip
+    if not paddock.row_area_ha:
+        return whole
+    rows = typed("area_rows", paddock.row_area_ha, "ha", "", about=paddock.name)
+    return Figure(
+        "area_grazed", paddock.grazed_ha, "ha", parts=(whole, rows), about=paddock.name,
+        formula=f"{paddock.area_ha:.4g} ha − {paddock.row_area_ha:.3g} ha",
+    )  # fmt: skip
+
+
+def area_of_all(paddocks: Sequence[Paddock], about: str = "") -> Figure:
+    """Return the grazed area of paddocks together. [ha]"""
+    parts = tuple(area(paddock) for paddock in paddocks)
+    formula = " + ".join(f"{part.value:.3g} ha" for part in parts) or "0"
+    value = sum(part.value or 0.0 for part in parts)
+    return Figure("area_together", value, "ha", parts=parts, formula=formula, about=about)
+
+
+def days_between(first: date, last: date, origins: Iterable[Origin] = (Origin("farm"),)) -> Figure:
+    """Return the days from one day up to another. [d]"""
+    formula = f"{last.isoformat()} − {first.isoformat()}"
+    return Figure("days_between", (last - first).days, "d", origins=tuple(origins), formula=formula)
