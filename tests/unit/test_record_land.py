@@ -188,3 +188,22 @@ def test_a_part_without_an_area_is_asked_about() -> None:
            a;2026-05-03T08:00-04:00;netted;6;{"parts": ["a", "b"], "areas": ["0.8 ac"]}"""
     )
     assert codes(fold(quern_bank(), found, LATE)) == ["unreadable"]
+
+
+# ---------------------------------------------------------------- trees
+
+TREES = """id;observed;kind;subject;value
+p;2026-05-02T08:00-04:00;pruned;nuts;{"to_height": "8 ft", "row": "A"}
+t;2026-05-02T09:00-04:00;thinned;nuts;{"trees": 40}
+f;2026-05-02T10:00-04:00;felled;nuts;{"trees": 2, "why": "leaning", "row": "B"}
+m;2026-05-02T11:00-04:00;tree_measured;nuts;{"tree": "A7", "dbh": "5.5 in", "crown": "14 ft", "row": "A"}"""
+
+
+def test_what_was_done_to_trees_is_kept_with_numbers_heights_and_rows() -> None:
+    state = fold(quern_bank(), events(TREES), LATE)
+    pruned, thinned, felled = state.trees_cut
+    assert (pruned.trees, str(pruned.to_height), pruned.row) == (None, "8 ft", "A")
+    assert (thinned.trees, thinned.to_height, thinned.row) == (40, None, "")
+    assert (felled.kind, felled.trees, felled.row) == ("felled", 2, "B")
+    (size,) = state.tree_sizes
+    assert (str(size.dbh), str(size.crown), size.row) == ("5.5 in", "14 ft", "A")

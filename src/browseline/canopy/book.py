@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -65,9 +65,10 @@ def _number(text: str) -> float:
     return float(text) if text.strip() else 0.0
 
 
-def _fit(line: Line) -> Fit:
+def relation_of(line: Mapping[str, str]) -> Relation:
+    """Return the fit that a row of the table of open-grown trees holds."""
     numbers = (_number(line[c]) for c in ("a", "b", "c", "log_mse", "rmse", "x_min", "x_max"))
-    return Fit(Relation(line["form"], *numbers), line)
+    return Relation(line["form"], *numbers)
 
 
 @cache
@@ -76,7 +77,11 @@ def fits(species: str) -> dict[str, tuple[Fit, ...]]:
 
     Where that one lacks a relation, the other name's trees stand in.
     """
-    found = [_fit(dict(line)) for line in tables.texts("open_grown") if line["species_id"] == species]
+    found = [
+        Fit(relation_of(line), dict(line))
+        for line in tables.texts("open_grown")
+        if line["species_id"] == species
+    ]
     trees: dict[str, int] = {}
     for fit in found:
         if fit.row["relation"] == HEIGHT and fit.region != POOLED:
@@ -185,6 +190,12 @@ def crown_lai(species: str) -> tables.Row:
 def crown_ratio(species: str) -> tables.Row:
     """Return crown height over tree height: of the species where measured, else of any tree. [1]"""
     return crown_row("crown_ratio", species) or tables.row("trees", "crown_ratio", OPEN)
+
+
+def line_of(key: str, applies_to: str) -> Line:
+    """Return where a row of the table of trees comes from, as the rows of the wide tables say it."""
+    row = tables.row("trees", key, applies_to)
+    return {"source": row.source, "locator": row.locator, "basis": row.basis, "note": row.note}
 
 
 def middle(key: str, applies_to: str = ANY) -> float:

@@ -94,9 +94,18 @@ class ByHeight:
 
     @property
     def rows(self) -> tuple[book.Line, ...]:
-        """Return the rows of the curve and of the crown."""
-        own = (book.curves(self.species)[0].row,) if self.site_index_ft is not None else ()
-        return (*own, book.crown_width(self.species).row)
+        """Return the rows of height, stem and crown."""
+        if self.site_index_ft is not None:
+            tall = (book.curves(self.species)[0].row,)
+        else:
+            tall = tuple(book.line_of(key, self.species) for key in ("cr_a", "cr_k", "cr_p"))
+        by_factor = self._factor_cm_yr is not None
+        stem = (
+            book.line_of("growth_factor", self.species)
+            if by_factor
+            else book.line_of("height_to_stem", book.OPEN)
+        )
+        return (*tall, stem, book.crown_width(self.species).row)
 
     @cached_property
     def sites(self) -> dict[str, float]:

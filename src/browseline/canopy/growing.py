@@ -121,7 +121,7 @@ def kept_apart(free_m: Array, own: Fates, years: Sequence[int]) -> Array:
     planting, touching = own.planting, book.middle("touching")
     along, across = free_m, free_m
     if planting.spacing is not None:
-        gone = np.array([sum(n for year, n in own.thinned.items() if year <= now) for now in years])
+        gone = np.array([sum(n for year, n in own.thinned.items() if year <= at) for at in years])
         room = places(own) / np.maximum(places(own) - gone, 1)
         along = np.minimum(free_m, touching * planting.spacing.to("m") * room[:, None])
     if planting.alley is not None:

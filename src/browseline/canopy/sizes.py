@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -14,11 +15,16 @@ from browseline.canopy.growing import QUANTITIES, Grown, grow
 from browseline.canopy.history import Cohort, TreeWork, done, first_cohorts
 from browseline.canopy.measured import Learnt, learnt
 from browseline.farm.records import Farm, Planting
+from browseline.figures import Basis, Figure, Origin
 from browseline.record.state import State
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 LOW, HIGH = 0.1, 0.9
+FIGURES = {
+    "stem_cm": ("tree_stem", "cm"), "height_m": ("tree_height", "m"), "crown_m": ("tree_crown", "m"),
+    "base_m": ("tree_base", "m"), "leaf_m2": ("tree_leaf", "m2"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -78,9 +84,26 @@ class TreeSizes:
         np.divide(total, count, out=out, where=count > 0)
         return out
 
+    def figure(self, quantity: str, planting: str, year: int) -> Figure:
+        """Return the mean tree of a planting in a year with its 80 % range and where it comes from."""
+        at = self.years.index(year)
+        taught = self.learnt[planting]
+        low, middle, high = (float(x) for x in self.expected(quantity, planting)[:, at])
+        name, unit = FIGURES[quantity]
+        parts = (taught.figure(planting),)
+        return Figure(name, middle, unit, low, high, origins(taught.curve.rows), parts=parts, about=planting)
+
     def expected(self, quantity: str, planting: str) -> Array:
         """Return low, middle and high of the 80 % range over members, shape (3, year)."""
         return np.asarray(np.nanquantile(self.mean(quantity, planting), (LOW, 0.5, HIGH), axis=1))
+
+
+def origins(rows: Sequence[Mapping[str, str]]) -> tuple[Origin, ...]:
+    """Return where the rows of a curve come from."""
+    return tuple(
+        Origin(row["source"], row["locator"], cast("Basis", row["basis"]), note=row.get("note", ""))
+        for row in rows
+    )
 
 
 def grow_trees(

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 HALVINGS = 60
-LOWEST_FT, HIGHEST_FT = 10.0, 250.0
+SITES_FT = np.arange(10.0, 251.0, 5.0)
 Printed = Sequence[float]
 
 
@@ -83,7 +83,8 @@ def height_ft(form: str, site_index_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b:
 def site_index_ft(form: str, tall_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b: Printed = ()) -> Array:
     """Site index on which a tree of a height and age stands, by halving the height curve's range.
 
-    The printed inverses of the curves drift below about 15 years; this one is the curve itself.
+    The printed inverses of the curves drift below about 15 years; this one is the curve itself, between the
+    sites of its lowest and highest trees of that age: some curves bend back outside their data.
 
     Parameters
     ----------
@@ -97,7 +98,7 @@ def site_index_ft(form: str, tall_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b: P
     Returns
     -------
     array
-        NaN where no site index from 10 to 250 ft gives that height. [ft]
+        NaN where no site index of that stretch within 10 to 250 ft gives the height. [ft]
 
     References
     ----------
@@ -106,8 +107,9 @@ def site_index_ft(form: str, tall_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b: P
     tall, age = np.broadcast_arrays(
         np.asarray(tall_ft, dtype=np.float64), np.asarray(age_yr, dtype=np.float64)
     )
-    low, high = np.full(tall.shape, LOWEST_FT), np.full(tall.shape, HIGHEST_FT)
-    inside = (height_ft(form, low, age, b) <= tall) & (tall <= height_ft(form, high, age, b)) & (age > 0)
+    grown = height_ft(form, SITES_FT, age[..., None], b)
+    low, high = SITES_FT[grown.argmin(axis=-1)], SITES_FT[grown.argmax(axis=-1)]
+    inside = (grown.min(axis=-1) <= tall) & (tall <= grown.max(axis=-1)) & (age > 0) & (low < high)
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         short = height_ft(form, middle, age, b) < tall

@@ -16,6 +16,7 @@ MEMBERS = 8
 STOP_KG_HA = 1500.0
 SHADES = ("30 %", "50 %", "70 %", "80 %")
 PERCENT = 100.0
+MEASURED_POINTS = 3
 MEASURED = "cool-season grass"
 SLATS = "measured slats"
 
@@ -41,6 +42,23 @@ def cover_factor(group: str, cover_frac: float) -> float:
         return 1.0
     values = [row.middle() for row in _rows(group)]
     return float(forage.shade_accept(cover_frac, _knots(), values))
+
+
+def measured_grass(cover_frac: float) -> tuple[float, bool]:
+    """Return what cool-season grass kept under so much shade where it was measured, and if that is past it.
+
+    1 up to the lowest measured shade, straight between the measured points, and on by the last slope past
+    them, where the second value is True. [1]
+
+    References
+    ----------
+    mercier2020: 30, 50 and 70 % under slats, without roots or grazers
+    """
+    knots, values = _knots()[:MEASURED_POINTS], [row.middle() for row in _rows(MEASURED)[:MEASURED_POINTS]]
+    if cover_frac <= knots[-1]:
+        return float(np.interp(cover_frac, knots, values)), False
+    slope = (values[-1] - values[-2]) / (knots[-1] - knots[-2])
+    return max(values[-1] + slope * (cover_frac - knots[-1]), 0.0), True
 
 
 def light_correction(

@@ -1,0 +1,143 @@
+"""Which trees stand: what was counted, what was drawn, what dies, what is set again."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from browseline.canopy import TreeSizes, TreeWork
+from browseline.canopy.fates import dying
+from tests.unit.canopy.trees_farm import (
+    MEMBERS,
+    YEARS,
+    at,
+    cut,
+    grown,
+    lost,
+    two_rows,
+    walnuts,
+    with_trees,
+)
+
+SUMMER = "2026-05-04"
+
+
+def standing(sizes: TreeSizes, year: int) -> list[int]:
+    return [int(n) for n in sizes.alive[YEARS.index(year)].sum(axis=1)]
+
+
+def test_what_was_counted_is_so_in_every_member() -> None:
+    sizes = grown(with_trees(walnuts()), **lost(7, SUMMER))
+    assert standing(sizes, 2026) == [93] * len(MEMBERS)
+
+
+def test_trees_counted_but_not_placed_are_drawn_by_member_and_marked() -> None:
+    own = grown(with_trees(walnuts()), **lost(7, SUMMER)).fates["nuts"]
+    gone = [tuple(np.flatnonzero(own.end[m] <= 2026)) for m in range(len(MEMBERS))]
+    assert {len(g) for g in gone} == {7}
+    assert len(set(gone)) > 1
+    assert own.unplaced
+    assert (own.drawn == (own.end <= 2046)).all()
+
+
+def test_a_loss_in_a_named_row_stays_in_that_row() -> None:
+    own = grown(with_trees(two_rows()), **lost(7, SUMMER, "B")).fates["nuts"]
+    rows = np.array(own.row_of())
+    assert (rows[np.argwhere(own.end <= 2026)[:, 1]] == "B").all()
+    assert (own.end <= 2026).sum() == 7 * len(MEMBERS)
+
+
+def test_a_loss_before_the_farms_as_of_is_in_its_count_already() -> None:
+    assert standing(grown(with_trees(walnuts()), **lost(7, "2026-04-20")), 2026)[0] == 100
+
+
+def test_more_lost_than_there_are_leaves_none() -> None:
+    assert standing(grown(with_trees(walnuts()), **lost(130, SUMMER)), 2026) == [0] * len(MEMBERS)
+
+
+def test_trees_die_at_the_rates_of_the_table() -> None:
+    """Walnuts of 8 years lose 0.5 to 1 % a year (placeholder of trees.md 4): 100 to 82-90 in 20 years."""
+    many = walnuts(trees=5000)
+    left = grown(with_trees(many)).alive[-1].sum(axis=1) / 5000
+    assert (left > 0.99**20 - 0.02).all()
+    assert (left < 0.995**20 + 0.02).all()
+    assert left.std() > 0.01
+
+
+def test_young_trees_die_faster_and_a_guard_saves_some() -> None:
+    chance = np.array([0.0, 0.5, 1.0])
+    ages = np.array([1.0, 3.0, 9.0])
+    bare, safe = dying(walnuts(), ages, chance), dying(walnuts(guard="mesh cage, two posts"), ages, chance)
+    assert bare == pytest.approx(np.array([[0.15, 0.03, 0.005], [0.225, 0.04, 0.0075], [0.30, 0.05, 0.01]]))
+    assert safe[:, 0] == pytest.approx([0.10, 0.125, 0.15])
+    assert (safe[:, 1:] == bare[:, 1:]).all()
+
+
+def test_dead_trees_stay_dead() -> None:
+    sizes = grown(with_trees(walnuts(planted=2025)))
+    assert (np.diff(sizes.alive.sum(axis=2), axis=0) <= 0).all()
+
+
+def test_replants_are_a_cohort_of_their_own_in_the_oldest_gaps() -> None:
+    facts = lost(7, SUMMER) | {"planted": (("nuts", 5, at("2026-05-05")),)}
+    sizes = grown(with_trees(walnuts()), **facts)
+    assert [c.replant for c in sizes.cohorts] == [False, True]
+    assert sizes.cohorts[1].planted == 2026
+    assert standing(sizes, 2026) == [98] * len(MEMBERS)
+    own = sizes.fates["nuts"]
+    for member in range(len(MEMBERS)):
+        gone = set(np.flatnonzero(own.end[member, :100] <= 2026))
+        into = own.place[member, 100:].tolist()
+        assert len(set(into)) == 5
+        assert set(into) <= gone
+
+
+def test_a_replant_in_a_named_row_goes_into_that_rows_gaps() -> None:
+    facts = lost(7, SUMMER, "B")
+    row = facts["row_counts"][0]
+    again = type(row)("nuts", "B", at("2026-05-05"), planted=3)
+    facts |= {"planted": (("nuts", 3, at("2026-05-05")),), "row_counts": (row, again)}
+    sizes = grown(with_trees(two_rows()), **facts)
+    assert sizes.cohorts[-1].row == "B"
+    assert (sizes.fates["nuts"].place[:, 100:] >= 60).all()
+
+
+def test_replants_beyond_the_gaps_have_no_place() -> None:
+    sizes = grown(with_trees(walnuts()), planted=(("nuts", 4, at(SUMMER)),))
+    assert (sizes.fates["nuts"].place[:, 100:] == -1).all()
+    assert standing(sizes, 2026)[0] == 104
+
+
+def test_gaps_are_filled_again_where_it_is_asked_for() -> None:
+    young = with_trees(walnuts(planted=2026))
+    bare, filled = grown(young), grown(young, replant=True)
+    assert (filled.alive.sum(axis=2)[-1] > bare.alive.sum(axis=2)[-1] + 10).all()
+    assert (filled.alive.sum(axis=2) <= 100).all()
+    assert filled.alive.sum(axis=2).min() > 55
+
+
+def test_thinning_and_felling_take_trees_out() -> None:
+    sizes = grown(with_trees(walnuts()), trees_cut=(cut("thinned", SUMMER, 30), cut("felled", SUMMER, 5)))
+    assert standing(sizes, 2026) == [65] * len(MEMBERS)
+    assert sizes.fates["nuts"].thinned == {2026: 35}
+
+
+def test_planned_thinning_waits_for_its_year() -> None:
+    planned = (TreeWork("nuts", 2030, "thinned", 50, planned=True),)
+    sizes = grown(with_trees(walnuts()), planned=planned)
+    before, after = standing(sizes, 2029), standing(sizes, 2030)
+    assert min(before) > 85
+    assert all(45 <= b - a <= 60 for b, a in zip(before, after, strict=True))
+
+
+def test_what_is_not_known_is_left_out_and_named() -> None:
+    sizes = grown(with_trees(walnuts(planted=None), walnuts(id="some", trees=None)))
+    assert sizes.unknown == ("nuts", "some")
+    assert sizes.stem_cm.shape == (len(YEARS), len(MEMBERS), 0)
+
+
+def test_one_member_more_or_another_planting_changes_no_draw() -> None:
+    few = grown(with_trees(walnuts()), members=(3, 5))
+    more = grown(with_trees(walnuts(id="other"), walnuts()))
+    assert (few.alive[:, :, 0] == more.alive[:, (3, 5), 1]).all()
+    assert few.stem_cm[:, :, 0] == pytest.approx(more.stem_cm[:, (3, 5), 1])
