@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from browseline.events import When
 from browseline.farm.records import Job, Rules
-from browseline.limits import Scene, faces
+from browseline.limits import Scene, faces, ready
 from browseline.limits._jobs import met, newest_reading, open_job
 from browseline.moves import judge, plan, yardstick_of
 from browseline.moves.rules import all_yard
-from browseline.record.state import GroundLook, LeafLook, ShutState
+from browseline.record.state import GroundLook, LeafLook, ShutState, Stay
 from browseline.units import parse
 from tests.moves_farms import DAY, broken, grazed, left_at
 from tests.small_farm import NOW
@@ -111,3 +112,80 @@ def test_a_job_never_holds_a_mob_past_a_hard_stay_or_in_a_shut_paddock() -> None
     shut = working(here, shut=(ShutState("3", "Limb down", When.at(NOW)),))
     assert days_at(shut, "goats", "3") == 0
     assert not np.any(yardstick_of(shut, faces(shut)).bars.job >= 0)
+
+
+# ---------------------------------------------------------------- a job's own stay and rest, and its end
+
+
+def at_work(looks: tuple[LeafLook, ...] = (), days: int = 14, been_h: float = 24.0, **job: object) -> Scene:
+    """Return goats that work where they stand since yesterday, worms left out by typing long days."""
+    began = (NOW - timedelta(days=2)).date()
+    target = parse("20 %", "share")
+    task = Job("b", "Brambles", "brush", "3", "goats", target, began, **job)  # type: ignore[arg-type]
+    rules = Rules(worm_stay=parse("60 d", "time"), worm_rest=parse("1 d", "time"))
+    return grazed(
+        ACRES, TALL, mobs=3, days=days, head=20, jobs=(task,), leaf=looks, been_h=been_h, rules=rules
+    )
+
+
+def stays_at(scene: Scene, place: str = "3") -> list[tuple[float, float]]:
+    """Return first and last day of the goats' planned stays in a paddock, days from now."""
+    found = [s.stay for s in plan(scene, iterations=3000).of("goats") if s.stay.place == place]
+    return [((s.begin.start - NOW) / DAY, (left_at(s) - NOW) / DAY) for s in found]
+
+
+def test_the_stay_that_was_typed_for_a_job_binds_the_plan() -> None:
+    free = stays_at(at_work())
+    assert free[0][1] > 3
+    bound = stays_at(at_work(stay=parse("3 d", "time")))
+    assert all(last - first <= 3 + 1e-6 for first, last in bound)
+    assert bound[0][1] <= 2 + 1e-6  # a day of the three was over
+
+
+def test_the_rest_that_was_typed_for_a_job_binds_the_plan() -> None:
+    """Back after three days where six are typed is three days short, at the price of a day off grass."""
+    for rest, short in ((None, 0), (parse("6 d", "time"), 3)):
+        scene = at_work(stay=parse("3 d", "time"), rest=rest)
+        yardstick = yardstick_of(scene, faces(scene))
+        tried = all_yard(yardstick)
+        tried[GOATS, [0, 1, 5, 6]] = 2
+        amount, usd = judge(yardstick, tried).part("rest")
+        assert amount == pytest.approx(short)
+        assert usd == pytest.approx(30 * short)
+    planned = stays_at(at_work(stay=parse("3 d", "time"), rest=parse("6 d", "time")))
+    assert all(after[0] - before[1] >= 6 - 1e-6 for before, after in pairwise(planned))
+
+
+def test_a_rest_of_the_past_counts_and_is_told_with_its_date() -> None:
+    ended = NOW - timedelta(days=2)
+    past = (Stay("goats", "5", When.at(ended - DAY), When.at(ended)),)
+    task = Job("b", "Brambles", "brush", "5", "goats", parse("20 %", "share"), rest=parse("9 d", "time"))
+    scene = grazed(ACRES, TALL, mobs=3, jobs=(task,), past=past)
+    bars = yardstick_of(scene, faces(scene)).bars
+    assert bars.fit_from_d[:, GOATS, 4].max() == pytest.approx(33)  # worms: 35 less 2
+    (said,) = [r for r in ready(scene, "goats", "5") if r.limit == "job"]
+    assert "Brambles: not before 13 May (9 d of rest, as you typed)" in said.because
+
+
+def test_a_plan_asks_for_a_job_no_longer_than_it_is_foreseen_to_take() -> None:
+    """80 % left after a day's work is 20 % a day: three days more to 20 %; then no day off it costs."""
+    look = (LeafLook("3", When.at(NOW), parse("80 %", "share")),)
+    scene = at_work(look, days=10)
+    yardstick = yardstick_of(scene, faces(scene))
+    assert yardstick.bars.work_d[GOATS] == 3
+    assert np.isinf(yardstick_of(at_work(), faces(at_work())).bars.work_d[GOATS])
+    tried = all_yard(yardstick)
+    tried[GOATS, 0:3] = 2
+    assert judge(yardstick, tried).part("job")[0] == pytest.approx(0)
+    tried[GOATS, 0:2] = yardstick.yard
+    assert judge(yardstick, tried).part("job")[0] == pytest.approx(9)
+
+
+def test_the_plan_says_when_the_job_is_foreseen_done_or_that_it_is_not_known() -> None:
+    look = (LeafLook("3", When.at(NOW), parse("80 %", "share")),)
+    for looks, words in (
+        (look, "Foreseen 9 May, by one pace seen"),
+        ((), "nobody has looked since it began"),
+    ):
+        (first, *_) = [s for s in plan(at_work(looks), iterations=1000).of("goats") if s.stay.place == "3"]
+        assert words in first.reason

@@ -97,17 +97,21 @@ def go_back_now(found: Apart) -> Iterator[Way]:
 
 
 def shorter_rest(found: TooLong) -> Iterator[Way]:
-    """Yield what rest is left where no stay passes the longest; nothing where the rest is hard."""
+    """Yield what rest is left where no stay passes the longest; nothing where the rest is hard.
+
+    A limit that prices no day of rest, as grass does not, is told without a price.
+    """
     if found.short_usd_d is None:
         return
     left = found.rest_left_d
     formula = f"{found.longest_d:.3g} d × ({found.open_} ÷ {found.groups} − 1)"
-    rest, price = (
-        Figure("rest", left, "d", formula=formula),
-        _price(_between(found.rest_d, left), found.short_usd_d),
-    )
-    says = say("clash.way.shorter_to", days=plain(found.rest_d - left, 0), limit=_limit(found.rests),
-               cost=f"{price.value:.0f}", rest=plain(left, 0), mark=price.mark)  # fmt: skip
+    rest, short = Figure("rest", left, "d", formula=formula), _between(found.rest_d, left)
+    fields = {"days": plain(short.value or 0.0, 0), "limit": _limit(found.rests), "rest": plain(left, 0)}
+    if not found.short_usd_d:
+        yield Way("shorter_rest", say("clash.way.shorter_free", **fields), (rest, short))
+        return
+    price = _price(short, found.short_usd_d)
+    says = say("clash.way.shorter_to", cost=f"{price.value:.0f}", mark=price.mark, **fields)
     yield Way("shorter_rest", says, (rest, price))
 
 

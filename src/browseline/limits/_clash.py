@@ -242,7 +242,7 @@ def no_way(scene: Scene, mob: MobState) -> tuple[NoWay, ...]:
 
 def _stuck(scene: Scene, bite: Bite, at: datetime, others: tuple[Place, ...]) -> list[NoWay]:
     """Return that no other paddock is fit by then; nothing is said while one has not been walked."""
-    told = others and all(p.state in ("closed", "taken", "waits") for p in others)
+    told = others and not any(p.state in ("fit", "unread") for p in others)
     return [NoWay(bite, at, others)] if told else []
 
 

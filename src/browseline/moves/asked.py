@@ -76,7 +76,7 @@ def work_d(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
         job = open_job(scene, mob.id, scene.days[0])
         days = foreseen(scene, job, mob).days if job is not None and job.paddock in scene.paddocks else None
         if days is not None and days.value is not None:
-            out[m] = max(np.ceil(days.value if days.high is None else days.high), 1.0)
+            out[m] = max(np.ceil((days.value if days.high is None else days.high) - 1e-6), 1.0)
     return out
 
 
