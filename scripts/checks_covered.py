@@ -22,7 +22,7 @@ LATER = {
     "uncertainty": "decades, not built yet", "crown shade": "trees and light, not built yet",
     "stand light": "trees and light, not built yet", "row shade": "trees and light, not built yet",
     "crown leaf area": "trees and light, not built yet", "height growth": "trees and light, not built yet",
-    "stand density": "trees and light, not built yet", "log volume": "trees and light, not built yet",
+    "stand density": "trees and light, not built yet", "log volume": "two logs: the sheet gives no taper",
     "layout": "trees and light, not built yet", "growth": "trees and light, not built yet",
     "bearing": "decades, not built yet", "crown width": "trees and light, not built yet",
     "heat": "heat limit, not built yet",

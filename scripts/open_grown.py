@@ -1,6 +1,6 @@
 """Hold the growth of trees to measured free-standing trees and print bias, error and coverage.
 
-    python -m scripts.open_grown [REFERENCE]
+    python -m scripts.open_grown [REFERENCE] [--write]
 
 REFERENCE is the folder of the reference shelf, ../shared/reference beside the repository unless given; its
 ``trees/open_grown_raw.csv`` is read in place and nothing of it is copied. Three ways of asking:
@@ -13,7 +13,7 @@ REFERENCE is the folder of the reference shelf, ../shared/reference beside the r
 
 Bias and error (mean absolute) are shares of the mean size of the trees judged. *mean* is the error of
 saying the species' mean size of every tree, whatever its age or stem. The range is the 80 % range of one
-tree.
+tree. With --write the figures, and only they, go to docs/science/tree_figures.csv.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ from browseline.canopy.book import CROWN, HEIGHT, LEAF, STEM
 from browseline.science.trees_open import median_size
 
 ROOT = Path(__file__).resolve().parent.parent
+OUT = ROOT / "docs" / "science" / "tree_figures.csv"
 SIZES = {STEM: "dbh_cm", HEIGHT: "height_m", CROWN: "crown_diameter_m", LEAF: "leaf_area_m2"}
 WORDS = {STEM: "stem", HEIGHT: "height", CROWN: "crown", LEAF: "leaf area"}
 WAYS = ("own city", "other city", "pooled")
@@ -160,14 +161,42 @@ def table(reference: Path, way: str, by_age: bool) -> Iterator[tuple[str, str, J
             if parts:
                 everything.append(together(parts))
                 yield name, WORDS[relation], everything[-1]
-        yield "all", WORDS[relation], together(everything)
+        if everything:
+            yield "all", WORDS[relation], together(everything)
+
+
+COLUMNS = ("asked", "way", "species", "quantity", "trees", "bias", "error", "error_of_mean", "held", "better")
+
+
+def figures(reference: Path) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of the figures: shares to three places."""
+    for by_age in (True, False):
+        for way in WAYS:
+            for name, quantity, j in table(reference, way, by_age):
+                shares = (f"{x:.3f}" for x in (j.bias, j.error, j.error_of_mean, j.held))
+                better = "yes" if j.error < j.error_of_mean else "no"
+                yield (
+                    "age" if by_age else "stem",
+                    way,
+                    name,
+                    quantity,
+                    str(j.measured.size),
+                    *shares,
+                    better,
+                )
 
 
 def main() -> None:
-    """Print the figures as tables in Markdown."""
+    """Print the figures as tables in Markdown, or write them."""
     parser = argparse.ArgumentParser(description="growth of trees against measured free-standing trees")
     parser.add_argument("reference", nargs="?", type=Path, default=ROOT.parent / "shared" / "reference")
-    reference = parser.parse_args().reference
+    parser.add_argument("--write", action="store_true", help="write docs/science/tree_figures.csv")
+    asked = parser.parse_args()
+    reference = asked.reference
+    if asked.write:
+        with OUT.open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file, lineterminator="\n").writerows([COLUMNS, *figures(reference)])
+        return
     for by_age in (True, False):
         for way in WAYS:
             print(f"\n### {'By age' if by_age else 'By measured stem'}, {way}\n")

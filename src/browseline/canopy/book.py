@@ -135,6 +135,16 @@ def kinds(species: str) -> Line:
     raise LookupError(f"tree_kinds: no species {species!r}")
 
 
+def species() -> tuple[str, ...]:
+    """Return the ids of all species that can be grown."""
+    return tuple(line["species_id"] for line in tables.texts("tree_kinds"))
+
+
+def curve_ids() -> tuple[str, ...]:
+    """Return the ids of all site-index curves."""
+    return tuple(line["id"] for line in tables.texts("site_index"))
+
+
 @cache
 def curve(ident: str) -> HeightCurve:
     """Return a site-index curve by its id.

@@ -95,10 +95,9 @@ class ByHeight:
     @property
     def rows(self) -> tuple[book.Line, ...]:
         """Return the rows of height, stem and crown."""
+        tall = [book.line_of(key, self.species) for key in ("cr_a", "cr_k", "cr_p")]
         if self.site_index_ft is not None:
-            tall = (book.curves(self.species)[0].row,)
-        else:
-            tall = tuple(book.line_of(key, self.species) for key in ("cr_a", "cr_k", "cr_p"))
+            tall = [book.curves(self.species)[0].row]
         by_factor = self._factor_cm_yr is not None
         stem = (
             book.line_of("growth_factor", self.species)
@@ -194,7 +193,8 @@ class OpenGrown:
         if STEM not in self.near:
             return self.otherwise.stem_cm(since_yr, seedling_yr)
         counted = book.middle("counted_from")
-        young = counted * np.clip(since_yr / np.maximum(seedling_yr, trees_open.TINY), 0.0, 1.0)
+        first = self._along(STEM, np.zeros(1), counted)
+        young = first * np.clip(since_yr / np.maximum(seedling_yr, trees_open.TINY), 0.0, 1.0)
         grown = self._along(STEM, np.asarray(since_yr - seedling_yr), counted)
         return np.where(since_yr < seedling_yr, young, grown)
 

@@ -132,7 +132,7 @@ def carried_on(x: npt.ArrayLike, near: Relation, pooled: Relation, start: float,
     near, pooled : Relation
         The city's fit and that of all cities; the same twice where there is only one.
     start : float
-        Size at x = 0, in the unit of the result.
+        Size at x = 0, in the unit of the result; not above that at which the data begin.
     power : float
         Of the rise from ``start``: 1 straight, 2 for an area. [1]
 
@@ -153,7 +153,8 @@ def carried_on(x: npt.ArrayLike, near: Relation, pooled: Relation, start: float,
     size = median_size(near, inside) * median_size(pooled, reach) / median_size(pooled, joint)
     first = min(near.x_min, pooled.x_min)
     below = np.minimum(at / first, 1.0) ** power
-    return np.asarray(start + (size - start) * below, dtype=np.float64)
+    begin = np.minimum(start, np.where(at < first, size, np.inf))
+    return np.asarray(begin + (size - begin) * below, dtype=np.float64)
 
 
 def factor_stem_cm(age_yr: npt.ArrayLike, stem_cm_per_yr: float, open_times: float, open_yr: float) -> Array:
