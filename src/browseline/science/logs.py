@@ -32,7 +32,19 @@ def doyle_bf(small_end_in: float, length_ft: float) -> float:
 
 
 def scribner_bf(small_end_in: float, length_ft: float) -> float:
-    """Board feet by the Scribner formula; parameters as ``doyle_bf``.
+    """Board feet by the Scribner formula.
+
+    Parameters
+    ----------
+    small_end_in : float
+        Diameter of the small end inside the bark. [in]
+    length_ft : float
+        [ft]
+
+    Returns
+    -------
+    float
+        Board feet. [1]
 
     References
     ----------
@@ -42,9 +54,21 @@ def scribner_bf(small_end_in: float, length_ft: float) -> float:
 
 
 def international_bf(small_end_in: float, length_ft: float) -> float:
-    """Board feet by the International 1/4-inch rule, 4 ft by 4 ft; parameters as ``doyle_bf``.
+    """Board feet by the International 1/4-inch rule, 4 ft by 4 ft.
 
     The log is half an inch thicker every 4 ft down; whole sections only.
+
+    Parameters
+    ----------
+    small_end_in : float
+        Diameter of the small end inside the bark. [in]
+    length_ft : float
+        [ft]
+
+    Returns
+    -------
+    float
+        Board feet. [1]
 
     References
     ----------

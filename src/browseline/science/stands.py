@@ -38,7 +38,17 @@ def basal_area_ft2_ac(stand: Stand) -> float:
 
 
 def quadratic_mean_in(stand: Stand) -> float:
-    """Stem of the tree of mean cross-section; parameters as ``basal_area_ft2_ac``. [in]
+    """Stem of the tree of mean cross-section.
+
+    Parameters
+    ----------
+    stand : sequence of (float, float)
+        Trees an acre and their stem. [trees/ac, in]
+
+    Returns
+    -------
+    float
+        [in]
 
     References
     ----------
@@ -49,7 +59,17 @@ def quadratic_mean_in(stand: Stand) -> float:
 
 
 def density_index(stand: Stand) -> float:
-    """Trees an acre of 10 in that would crowd as much; parameters as ``basal_area_ft2_ac``. [trees/ac]
+    """Trees an acre of 10 in that would crowd as much.
+
+    Parameters
+    ----------
+    stand : sequence of (float, float)
+        Trees an acre and their stem. [trees/ac, in]
+
+    Returns
+    -------
+    float
+        [trees/ac]
 
     References
     ----------
@@ -59,7 +79,17 @@ def density_index(stand: Stand) -> float:
 
 
 def crown_competition_pct(stand: Stand) -> float:
-    """Open-grown crowns of all trees over the acre; parameters as ``basal_area_ft2_ac``. [%]
+    """Open-grown crowns of all trees over the acre.
+
+    Parameters
+    ----------
+    stand : sequence of (float, float)
+        Trees an acre and their stem. [trees/ac, in]
+
+    Returns
+    -------
+    float
+        [%]
 
     References
     ----------
@@ -70,7 +100,17 @@ def crown_competition_pct(stand: Stand) -> float:
 
 
 def upland_stocking_pct(stand: Stand) -> float:
-    """Stocking of upland hardwoods; parameters as ``basal_area_ft2_ac``. [%]
+    """Stocking of upland hardwoods.
+
+    Parameters
+    ----------
+    stand : sequence of (float, float)
+        Trees an acre and their stem. [trees/ac, in]
+
+    Returns
+    -------
+    float
+        [%]
 
     References
     ----------

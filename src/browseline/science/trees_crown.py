@@ -67,6 +67,10 @@ def footprint_m2(crown_diameter_m: npt.ArrayLike) -> Array:
     -------
     array, same shape
         [m2]
+
+    References
+    ----------
+    unit_definition, area of a circle
     """
     return np.asarray(np.pi / 4 * np.asarray(crown_diameter_m, dtype=np.float64) ** 2)
 
@@ -233,6 +237,10 @@ def first_below(years: npt.ArrayLike, share: npt.ArrayLike, level: float) -> flo
     -------
     float or None
         [yr]
+
+    References
+    ----------
+    ours: a look through the years
     """
     below = np.flatnonzero(np.asarray(share, dtype=np.float64) < level)
     return float(np.asarray(years, dtype=np.float64)[below[0]]) if below.size else None
@@ -243,13 +251,21 @@ def first_passing(years: npt.ArrayLike, share: npt.ArrayLike, level: float) -> f
 
     Parameters
     ----------
-    years, share, level
-        As in ``first_below``.
+    years : array, shape (year,)
+        In order. [yr]
+    share : array, shape (year,)
+        [1]
+    level : float
+        [1]
 
     Returns
     -------
     float or None
         None where it never passes; the first year where it starts above. [yr]
+
+    References
+    ----------
+    ours: straight between years
     """
     at, value = np.asarray(years, dtype=np.float64), np.asarray(share, dtype=np.float64)
     over = np.flatnonzero(value >= level)

@@ -88,8 +88,10 @@ def site_index_ft(form: str, tall_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b: P
 
     Parameters
     ----------
-    form, b
-        As in ``height_ft``.
+    form : str
+        One of ``FORMS``.
+    b : sequence of float
+        b1 to b5 of the row, where the form has them.
     tall_ft : array
         A height that was measured. [ft]
     age_yr : array, broadcast with ``tall_ft``
@@ -97,7 +99,7 @@ def site_index_ft(form: str, tall_ft: npt.ArrayLike, age_yr: npt.ArrayLike, b: P
 
     Returns
     -------
-    array
+    array, shape of ``tall_ft`` and ``age_yr`` together
         NaN where no site index of that stretch within 10 to 250 ft gives the height. [ft]
 
     References

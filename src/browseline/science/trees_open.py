@@ -58,7 +58,17 @@ def median_size(relation: Relation, x: npt.ArrayLike) -> Array:
 
 
 def mean_size(relation: Relation, x: npt.ArrayLike) -> Array:
-    """Mean size of trees; parameters, shape and units as ``median_size``.
+    """Mean size of trees.
+
+    Parameters
+    ----------
+    relation, x
+        As in ``median_size``.
+
+    Returns
+    -------
+    array, shape of ``x``
+        Stem [cm], height [m], crown [m] or leaf area [m2]; above 0.
 
     References
     ----------
