@@ -37,6 +37,9 @@ ELEVATION = Bounds(-500, 9000, "m")
 POSITION_ERROR = Bounds(0, 1000, "m")
 SPACING = Bounds(0, 1000, "m", open=True)
 LEADER = Bounds(0, 120, "m")
+SETBACK = Bounds(0, 500, "m")
+IMPLEMENT = Bounds(0, 60, "m", open=True)
+DRIFT = Bounds(0, 0.2, "%", open=True)
 STAY = Bounds(0, 3660, "d", open=True)
 INTERVAL = Bounds(0, 3660, "d")
 BALES = Bounds(0, 1_000_000, "bales")
@@ -46,4 +49,5 @@ VOLTAGE = Bounds(0, 20_000, "V")
 WET_DAY = Bounds(0, 20, "mm")
 MOST_HEAD = 1_000_000
 MOST_TREES = 10_000_000
+MOST_ROWS_IN_SET, MOST_PASSES = 3, 100
 FIRST_YEAR, LAST_YEAR = 1000, 2500

@@ -39,12 +39,27 @@ def check(draft: Draft, maps: Maps) -> None:
         draft.told.finding("farm.no_place", ("normals",), level="question")
     if maps.shapes:
         _overlaps(draft, maps)
+        _whose_trees(draft, maps)
 
 
 def _overlaps(draft: Draft, maps: Maps) -> None:
     from browseline.farm.map_check import check_overlaps
 
     check_overlaps(maps, together(draft.paddocks))
+
+
+def _whose_trees(draft: Draft, maps: Maps) -> None:
+    """Ask of rows and trees of the map that name a planting that is not there."""
+    known = draft.known["plantings"]
+    for shape in maps.shapes:
+        if shape.planting and shape.planting not in known:
+            where = f'{maps.name} {shape.kind} "{shape.name}"'
+            near, named = nearest(shape.planting, known), shown(shape.planting)
+            if near is not None:
+                maps.finding("map.planting_near", where, level="question", planting=named, near=near)
+            else:
+                listed = ", ".join(sorted(known)) or "-"
+                maps.finding("map.planting", where, level="question", planting=named, known=shown(listed))
 
 
 def together(paddocks: Iterable[Paddock]) -> Callable[[str, str], bool]:
@@ -85,6 +100,10 @@ def _references(draft: Draft) -> None:
     each("plantings", draft.plantings, paddock="paddocks")
     each("promises", draft.promises, paddocks="paddocks", mobs="mobs")
     each("jobs", draft.jobs, paddock="paddocks", beside="plantings")
+    for planting in draft.plantings:
+        path = (*paths.get(("plantings", planting.id), ()), "layout")
+        if planting.layout is not None:
+            _points(draft, path, planting.layout, "partners", known["plantings"], "plantings")
 
 
 def _points(

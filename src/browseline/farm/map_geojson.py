@@ -15,9 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from browseline.errors import Finding, Level, finding
+from browseline.farm.bounds import SETBACK
 from browseline.farm.names import nearest, words
 from browseline.farm.records import Ring, Shape
 from browseline.farm.told import shown
+from browseline.units import NotAQuantity, parse
 
 MOST_BYTES = 50_000_000
 MOST_FEATURES = 20_000
@@ -139,6 +141,8 @@ def _feature(feature: Any, number: int, maps: Maps) -> Shape | None:
     return Shape(
         ident, kind, name or ident, form, rings, points, note=_word(properties, "note"),
         public=properties.get("public") is not False, plant=_plant(properties, where, maps),
+        planting=_word(properties, "planting"), row=_word(properties, "row"),
+        width_m=_width_m(properties, where, maps),
     )  # fmt: skip
 
 
@@ -155,6 +159,21 @@ def _plant(properties: Mapping[str, Any], where: str, maps: Maps) -> str:
     near = nearest(plant, known)
     maps.finding("map.plant", where, level="question", plant=plant, near=near or "-", known=", ".join(known))
     return ""
+
+
+def _width_m(properties: Mapping[str, Any], where: str, maps: Maps) -> float | None:
+    """Return the width of a lane, or None; a width without a unit is asked about. [m]"""
+    typed = _word(properties, "width")
+    if not typed:
+        return None
+    try:
+        width = parse(typed, "length").to("m")
+    except NotAQuantity:
+        width = -1.0
+    if SETBACK.hold(width):
+        return width
+    maps.finding("map.width", where, level="question", width=typed)
+    return None
 
 
 def _kind(properties: Mapping[str, Any], where: str, maps: Maps) -> str | None:

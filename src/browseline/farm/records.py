@@ -94,7 +94,10 @@ class Soil:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A feature of the map: what it is, its geometry, and the area the geometry encloses."""
+    """A feature of the map: what it is, its geometry, and the area the geometry encloses.
+
+    Rows and trees name their ``planting`` and ``row``; a lane may have a width. [m]
+    """
 
     id: str
     kind: str
@@ -107,6 +110,9 @@ class Shape:
     note: str = ""
     public: bool = True
     plant: str = ""
+    planting: str = ""
+    row: str = ""
+    width_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +207,35 @@ class TreeRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LayoutRule:
+    """How the rows of a planting shall stand; what is None takes the rows of ``data/layout.csv``.
+
+    A set is one row, or two or three ``between`` apart; the alley runs from outer stem to outer stem of two
+    sets. Rows run by ``bearing_deg`` (clockwise from north) or on the contour, whose slope along a row stays
+    under ``drift``. An alley holds ``passes`` of the ``implement`` and ``clearance`` on both sides.
+    ``from_*`` is how far a stem keeps off; ``partners`` are plantings that pollinate this one.
+    """
+
+    rows_in_set: int = 1
+    between: Quantity | None = None
+    staggered: bool = False
+    bearing_deg: float | None = None
+    contour: bool = False
+    drift: Quantity | None = None
+    headland: Quantity | None = None
+    implement: Quantity | None = None
+    passes: int | None = None
+    clearance: Quantity | None = None
+    from_fence: Quantity | None = None
+    from_boundary: Quantity | None = None
+    from_building: Quantity | None = None
+    from_overhead: Quantity | None = None
+    from_buried: Quantity | None = None
+    from_water: Quantity | None = None
+    partners: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Planting:
     """Trees of one species planted together in a paddock: a row, a block, a strip."""
 
@@ -223,6 +258,7 @@ class Planting:
     note: str = ""
     rootstock: str | None = None
     rows: tuple[TreeRow, ...] = ()
+    layout: LayoutRule | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,24 +93,30 @@ def _juglone(farm: Farm) -> Iterator[SiteNote]:
         if tree_row(walnut.species).get("juglone") not in PRODUCERS:
             continue
         for other in farm.plantings:
-            if other.id != walnut.id and _same_ground(farm, walnut, other):
-                yield from _beside(walnut, other)
+            if other.id != walnut.id and same_ground(farm, walnut, other):
+                yield from beside(walnut, other)
 
 
-def _beside(walnut: Planting, other: Planting) -> Iterator[SiteNote]:
+def reach_m(walnut: Planting) -> float:
+    """Return how far from a walnut's stem its poison is feared: half a grown crown and 5 m, our guess. [m]"""
+    return float(tree_row(walnut.species).get("crown_width_high_m") or 0.0) / 2 + 5
+
+
+def beside(walnut: Planting, other: Planting) -> Iterator[SiteNote]:
+    """Yield the caution for a tree in reach of a walnut, if lists call it sensitive or say nothing."""
     row = tree_row(other.species)
     known = row.get("juglone", "")
     if known in PRODUCERS or walnut.species == other.species:
         return
-    radius_m = float(tree_row(walnut.species).get("crown_width_high_m") or 0.0) / 2
-    told = {"planting": other.name, "walnut": walnut.name, "reach": f"{radius_m + 5:g}"}
+    told = {"planting": other.name, "walnut": walnut.name, "reach": f"{reach_m(walnut):g}"}
     if known in SENSITIVE:
         yield _note("juglone", other.id, row, "juglone", **told)
     elif known in ("", "unknown"):
         yield _note("juglone_unknown", other.id, row, "juglone", **told)
 
 
-def _same_ground(farm: Farm, one: Planting, other: Planting) -> bool:
+def same_ground(farm: Farm, one: Planting, other: Planting) -> bool:
+    """Return whether two plantings stand in one paddock, or in parts of one."""
     return one.paddock is not None and _whole(farm, one.paddock) & _whole(farm, other.paddock) != set()
 
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.names import words
-from browseline.farm.records import Farm, Line, Mob, Normals, Paddock, Planting, Rules, Sward
+from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.units import Quantity
 
 SOIL = ("texture", "group", "drainage", "available_water")
@@ -146,8 +146,12 @@ def _line(line: Line) -> dict[str, Any]:
 
 
 def _planting(planting: Planting) -> dict[str, Any]:
-    made = _filled(planting, (name for name in Planting.__slots__ if name != "rows"))
-    return made | ({"rows": [_whole(row) for row in planting.rows]} if planting.rows else {})
+    made = _filled(planting, (name for name in Planting.__slots__ if name not in ("rows", "layout")))
+    if planting.rows:
+        made["rows"] = [_whole(row) for row in planting.rows]
+    if planting.layout is not None:
+        made["layout"] = _filled(planting.layout, LayoutRule.__slots__, {"bearing_deg": "bearing"})
+    return made
 
 
 def _whole(record: Any) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from browseline.farm.draft import Draft, identify
 from browseline.farm.names import words
 from browseline.farm.records import Contact, Energiser, HayLot, Planting, Promise, Rules
 from browseline.farm.toml_table import Table
-from browseline.farm.toml_trees import read_rows
+from browseline.farm.toml_trees import read_rows, read_rule
 
 
 def read_plantings(draft: Draft, farm: Table) -> None:
@@ -36,6 +36,7 @@ def read_plantings(draft: Draft, farm: Table) -> None:
             table.text("note") or "",
             table.text("rootstock"),
             read_rows(table),
+            read_rule(table),
         )
         table.close()
         if found is not None and species is not None:

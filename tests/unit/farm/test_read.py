@@ -100,6 +100,23 @@ interval = "120 d"
 harvested = false
 accepted_bitten = "5 %"
 note = "year 6"
+[plantings.layout]
+rows_in_set = 2
+between = "10 ft"
+staggered = true
+bearing = 12.5
+drift = "1 %"
+headland = "40 ft"
+implement = "12 ft"
+passes = 3
+clearance = "4 ft"
+from_fence = "8 ft"
+from_boundary = "30 ft"
+from_building = "20 ft"
+from_overhead = "65 ft"
+from_buried = "10 ft"
+from_water = "25 ft"
+partners = ["walnut-row"]
 [labour]
 hours_day = "3 h"
 [energiser]
