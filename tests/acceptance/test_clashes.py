@@ -58,9 +58,9 @@ def said(folder: Path, now: str, *words: str) -> str:
 
 
 def clashes(folder: Path, now: str) -> dict[str, Any]:
-    """Return the clashes of the first mob as JSON, by code."""
+    """Return the clashes of the first mob as JSON, by key."""
     found = json.loads(said(folder, now, "--json"))["mobs"][0]["clashes"]
-    return {clash["code"]: clash | {"ways": {way["key"]: way for way in clash["ways"]}} for clash in found}
+    return {clash["key"]: clash | {"ways": {way["key"]: way for way in clash["ways"]}} for clash in found}
 
 
 # ---------------------------------------------------------------- May: 14 d and 35 d
@@ -84,7 +84,7 @@ def test_in_may_grass_wants_them_back_in_14_days_and_worms_after_35(tmp_path: Pa
 
 def test_the_same_clash_is_in_the_json_and_at_the_limits_it_names(tmp_path: Path) -> None:
     page = json.loads(said(may(tmp_path), "2026-05-13T07:00", "--json"))["mobs"][0]
-    (clash,) = [c for c in page["clashes"] if c["code"] == "apart"]
+    (clash,) = [c for c in page["clashes"] if c["key"] == "apart"]
     assert clash["limits"] == ["grass", "worms"]
     assert {w["key"] for w in clash["ways"]} >= {"cut", "shorter_rest"}
     assert all(line["clash"] for line in page["lines"] if line["limit"] in ("grass", "worms"))
@@ -157,7 +157,7 @@ def test_trap_the_shady_rows_are_never_the_place_to_go(tmp_path: Path) -> None:
     assert shut["next"]["paddock"] != "3"
     assert not any("Go to 3" in way["says"] or (way["key"] == "soonest" and way["says"].startswith("3 "))
                    for clash in shut["clashes"] for way in clash["ways"])  # fmt: skip
-    assert "shut_in" not in {c["code"] for c in free["clashes"]}
+    assert "shut_in" not in {c["key"] for c in free["clashes"]}
 
 
 def test_water_and_heat_where_the_shade_is_dry(tmp_path: Path) -> None:

@@ -123,6 +123,56 @@ def test_guards_looks_and_picks_keep_their_row(farm: SmallFarm) -> None:
     assert (body.planting, body.row) == ("hazel", "west")
 
 
+# ---------------------------------------------------------------- yield by row
+
+
+def picked(farm: SmallFarm, *entries: tuple[str, str, str], when: str = "2026-09-02 09:00") -> str:
+    """Enter picks (where, weight, picker) and return the page of yields."""
+    for where, weight, picker in entries:
+        done = farm.run("pick", where, weight, "--picker", picker, "--at", when, now="2026-09-03T07:30-04:00")
+        assert done.code == 0, done.all
+    return farm.run("why", "yield", now="2026-09-03T07:30-04:00").all
+
+
+def test_yield_is_counted_by_row_and_by_cultivar(farm: SmallFarm) -> None:
+    """60 and 49 trees: 120 / 60 = 2 lb and 49 / 49 = 1 lb a tree."""
+    page = picked(farm, ("hazel/west", "80 lb", "crew"), ("hazel/west", "40 lb", "crew"),
+                  ("hazel/east-row", "49 lb", "owner"))  # fmt: skip
+    assert "Hazel block, West row, 2026: 120 lb picked, 2 lb a tree alive now." in page
+    assert "Hazel block, East row, 2026: 49 lb picked, 1 lb a tree alive now." in page
+    assert "Early, 2026: 120 lb from Hazel block, West row." in page
+    assert "Late, 2026: 49 lb from Hazel block, East row." in page
+
+
+def test_trees_lost_from_a_row_count_for_its_yield_a_tree(farm: SmallFarm) -> None:
+    assert farm.run("lost", "hazel/west", "20", "frost").code == 0
+    assert "West row, 2026: 80 lb picked, 2 lb a tree" in picked(farm, ("hazel/west", "80 lb", "crew"))
+
+
+def test_what_was_picked_without_a_row_is_laid_on_none(farm: SmallFarm) -> None:
+    page = picked(farm, ("hazel/west", "60 lb", "crew"), ("hazel", "500 lb", "crew"))
+    assert "West row, 2026: 60 lb picked, 1 lb a tree" in page
+    assert "Hazel block, 2026: 500 lb more was entered without its row, so the rows lack it." in page
+
+
+def test_the_log_names_picker_weight_and_last_grazing_of_every_row(farm: SmallFarm) -> None:
+    """The ewes go to 7 on 10 May and leave it on 13 May: 112 days to 2 September."""
+    assert "Nothing is entered as picked." in farm.run("why", "yield").all
+    for when, to in (("2026-05-10 08:00", "7"), ("2026-05-13 08:00", "6")):
+        done = farm.run("move", "ewes", "to", to, "--at", when, "--yes", now="2026-05-14T07:30-04:00")
+        assert done.code == 0, done.all
+    page = picked(farm, ("hazel/west", "80 lb", "crew"), ("hazel/east-row", "49 lb", "owner"))
+    assert "2 Sep 2026 Hazel block, West row crew 80 lb 13 May 2026 112" in page
+    assert "2 Sep 2026 Hazel block, East row owner 49 lb 13 May 2026 112" in page
+    assert "West row, 2026: 80 lb picked, 1.3 lb a tree alive now. Last grazed on 13 May 2026." in page
+
+
+def test_an_undone_pick_is_no_yield_and_a_part_of_the_ground_grazed_counts(farm: SmallFarm) -> None:
+    picked(farm, ("hazel/west", "80 lb", "crew"))
+    assert farm.run("undo", now="2026-09-03T07:30-04:00").code == 0
+    assert "Nothing is entered as picked." in farm.run("why", "yield", now="2026-09-03T07:30-04:00").all
+
+
 def test_a_row_that_is_not_there_is_refused_with_those_that_are(farm: SmallFarm) -> None:
     before = farm.events()
     for words in (("lost", "hazel/north", "3"), ("lost", "hazel", "3", "--row", "north")):

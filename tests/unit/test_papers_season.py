@@ -84,6 +84,26 @@ def test_a_planned_move_in_the_record_comes_before_the_season() -> None:
     assert string.beads[-1].ends == "not planned"
 
 
+def test_the_stay_in_force_says_why_it_ends() -> None:
+    """The ewes leave 6 on 9 May at 6:00; the 322 lb above 4 in last 0.9 d from 8 May at 6:00, by 360 lb/d."""
+    (string,) = season_sheet(seen()).strings
+    assert string.beads[1].state == "firm"
+    assert string.beads[1].reason.startswith("Grass: 4.8 in now, leave 4 in: 322 lb to eat at 360 lb/d")
+    assert string.beads[0].reason == ""
+
+
+def test_a_mob_that_the_plan_leaves_in_place_has_a_bead_ahead_and_what_bites_it_first() -> None:
+    two = farm()
+    line = replace(two.mobs[0].lines[0], head=10)
+    more = replace(two.mobs[0], id="rams", name="Rams", at="9", lines=(line,))
+    two = replace(two, mobs=(*two.mobs, more))
+    rams = next(s for s in season_sheet(seen(two)).strings if s.mob == "Rams")
+    assert [(b.place, b.state, b.ends) for b in rams.beads][-1] == ("9", "firm", "not planned")
+    assert "bites first" in rams.beads[-1].reason
+    unplanned = next(s for s in season_sheet(seen(two, walked_only())).strings if s.mob == "Rams")
+    assert [b.state for b in unplanned.beads] == ["done"]
+
+
 def test_grass_ahead_drops_on_the_shut_day() -> None:
     """P8: the walnut paddocks, 6 of 34 acres, leave the count on 28 May; before and after, a day a day."""
     now_there = seen(farm(plantings=ROWS), walked_only())

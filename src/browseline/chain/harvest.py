@@ -9,6 +9,7 @@ from datetime import date
 from browseline import tables
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
+from browseline.ledger.harvest_log import last_grazed
 from browseline.limits import Scene
 from browseline.limits.harvest import ShutDate, reopens, shut_dates
 from browseline.units import shown
@@ -21,7 +22,7 @@ OAK = "oak"
 
 @dataclass(frozen=True, slots=True)
 class HarvestRow:
-    """A line of the harvest log: a planting, its last day of grazing by rule and in fact.
+    """A line of the harvest log: a planting and its rows, its last day of grazing by rule and in fact.
 
     ``last_grazed`` is None where the record has no stay; ``covered`` is None where the rule was not read.
     """
@@ -37,6 +38,7 @@ class HarvestRow:
     last_grazed: date | None
     grazed_now: bool
     covered: Figure | None
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +94,11 @@ def covered(species: str) -> Figure | None:
 
 def _row(scene: Scene, shut: ShutDate) -> HarvestRow:
     planting, paddock = shut.planting, shut.planting.paddock or ""
-    stays = [s for s in scene.state.stays if s.place == paddock and not s.planned]
-    ends = [scene.local(s.end.end if s.end is not None else scene.now).date() for s in stays]
+    stays = [s for s in scene.state.stays if paddock in scene.ground(s.place) and not s.planned]
     return HarvestRow(
         planting.id, planting.name, planting.species, paddock, shut.first_drop, shut.last_grazing,
-        shut.interval, shut.rule, max(ends, default=None), any(s.end is None for s in stays),
-        covered(planting.species),
+        shut.interval, shut.rule, last_grazed(scene, paddock, scene.now), any(s.end is None for s in stays),
+        covered(planting.species), tuple(row.name for row in planting.rows),
     )  # fmt: skip
 
 
@@ -158,9 +159,10 @@ def _closing_words(scene: Scene, rows: Sequence[HarvestRow], closing: Closing) -
 def _log_words(scene: Scene, row: HarvestRow) -> str:
     key = "never" if row.last_grazed is None else "now" if row.grazed_now else "on"
     day = day_words(row.last_grazed) if row.last_grazed is not None else ""
+    name = say("harvest.log.rows", planting=row.name, rows=list_words(row.rows)) if row.rows else row.name
     if key == "on":
-        return say("harvest.log.on", planting=row.name, day=day)
-    return say(f"harvest.log.{key}", planting=row.name)
+        return say("harvest.log.on", planting=name, day=day)
+    return say(f"harvest.log.{key}", planting=name)
 
 
 def _rule_words(rows: Sequence[HarvestRow]) -> Iterator[str]:

@@ -87,10 +87,10 @@ class Way:
 class Clash:
     """Limits that ask opposite things of a mob: which they are, their numbers, and the ways out.
 
-    ``limits`` are names of limits; ``code`` tells how they contradict each other.
+    ``limits`` are names of limits; ``key`` tells how they contradict each other.
     """
 
-    code: str
+    key: str
     mob: str
     limits: tuple[str, ...]
     says: str

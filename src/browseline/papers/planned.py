@@ -15,9 +15,12 @@ from browseline.limits import arrivals, bites
 from browseline.moves.form import Firmness, Season
 from browseline.record.fold import planned
 from browseline.record.state import MobState, Stay
+from browseline.words import say, time_words
 
 FIRM_D = 7
 LIKELY_D = 14
+NEAR = timedelta(hours=12)
+"""A limit that bites from half a day before a mob leaves to a day after it is why it leaves."""
 Origin = Literal["typed", "season", "limit"]
 
 
@@ -135,7 +138,8 @@ def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | N
         if end > first:
             yield Bead(mob.id, stay.place, max(stay.begin.start, first), end, True, "firm")
         if stay.end is None and leaves is not None and leaves > picture.now:
-            yield Bead(mob.id, stay.place, picture.now, leaves, False, _firm(picture, picture.now))
+            firm, why = _firm(picture, picture.now), _why_ends(picture, mob, leaves)
+            yield Bead(mob.id, stay.place, picture.now, leaves, False, firm, why)
 
 
 def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]:
@@ -148,13 +152,38 @@ def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]
             if isinstance(e.body, Moved)
         ]
         return [_bead(picture, stay, _firm(picture, stay.begin.start), reason) for stay, reason in told]
-    if season is None:
+    if season is not None and season.of(mob.id):
+        return [
+            _bead(picture, s.stay, s.firmness, s.reason)
+            for s in season.of(mob.id)
+            if s.stay.end is None or s.stay.end.end > picture.now
+        ]
+    return _left_there(picture, mob)
+
+
+def _left_there(picture: Picture, mob: MobState) -> list[Bead]:
+    """Return the stay of a mob that a plan in force does not move: open at its end, with what bites first."""
+    if mob.place is None or not planned_moves(picture):
         return []
-    return [
-        _bead(picture, s.stay, s.firmness, s.reason)
-        for s in season.of(mob.id)
-        if s.stay.end is None or s.stay.end.end > picture.now
-    ]
+    end, firm = picture.now + timedelta(days=1), _firm(picture, picture.now)
+    why = _why_ends(picture, mob, None)
+    return [Bead(mob.id, mob.place, picture.now, end, False, firm, why, open_end=True)]
+
+
+def _why_ends(picture: Picture, mob: MobState, leaves: datetime | None) -> str:
+    """Return which limit ends the stay in force about when the mob leaves; else which would bite first."""
+    if mob.place is None or mob.place not in picture.scene.paddocks:
+        return ""
+    found = [b for b in bites(picture.scene, mob.id, mob.place) if b.moment and b.hardness != "question"]
+    for bite in found:
+        likely = bite.moment.likely if bite.moment is not None else picture.now
+        if leaves is not None and leaves - NEAR <= likely < leaves + 2 * NEAR:
+            return say("moves.end.bite", limit=say(f"limits.{bite.limit}.name"), because=bite.because)
+    if not found or found[0].moment is None:
+        return say("papers.season.no_limit")
+    at = time_words(picture.scene.local(max(found[0].moment.likely, picture.now)), picture.today)
+    name = say(f"limits.{found[0].limit}.name")
+    return say("papers.season.bites_first", limit=name, time=at, because=found[0].because)
 
 
 def _bead(picture: Picture, stay: Stay, firmness: Firmness, reason: str) -> Bead:

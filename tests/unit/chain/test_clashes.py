@@ -24,9 +24,9 @@ EWES = "ewes"
 
 
 def told(scene: Scene, mob: str = EWES) -> dict[str, Clash]:
-    """Return the clashes of a mob by their code."""
+    """Return the clashes of a mob by their key."""
     standing = next(m for m in scene.mobs if m.id == mob)
-    return {clash.code: clash for clash in clashes(scene, standing)}
+    return {clash.key: clash for clash in clashes(scene, standing)}
 
 
 def ways(clash: Clash) -> dict[str, str]:
@@ -281,7 +281,7 @@ def test_a_job_that_is_done_before_is_no_clash_and_one_not_looked_at_is_not_gues
     assert "job_work" not in told(brush("30 %"), "goats")
     unseen = brush("90 %")
     unseen = replace(unseen, state=replace(unseen.state, leaf=()), memo={})
-    assert not any(code.startswith("job") for code in told(unseen, "goats"))
+    assert not any(key.startswith("job") for key in told(unseen, "goats"))
 
 
 def test_a_stay_or_a_rest_that_was_typed_past_what_a_limit_allows() -> None:
@@ -291,4 +291,4 @@ def test_a_stay_or_a_rest_that_was_typed_past_what_a_limit_allows() -> None:
     assert "asks for 20 d of rest between stays, as you typed; Worms asks for 35 d" in found["job_rest"].says
     assert "6 d against Worms each time, 180 USD" in ways(found["job_stay"])["past"]
     agreed = brush("30 %", stay=parse("4 d", "time"), rest=parse("40 d", "time"))
-    assert not any(code.startswith("job") for code in told(agreed, "goats"))
+    assert not any(key.startswith("job") for key in told(agreed, "goats"))
