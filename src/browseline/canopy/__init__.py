@@ -10,6 +10,7 @@ from browseline.canopy.cover import (
     thinning,
 )
 from browseline.canopy.history import Cohort, TreeWork
+from browseline.canopy.measured import crowns_after
 from browseline.canopy.places import TreesThere, trees_there
 from browseline.canopy.season import leaf_days, leaf_share, monthly_leaf_share
 from browseline.canopy.sizes import TreeSizes, grow_trees
@@ -21,6 +22,7 @@ __all__ = [
     "TreeSizes",
     "TreeWork",
     "TreesThere",
+    "crowns_after",
     "crowns_over",
     "grow_trees",
     "leaf_days",

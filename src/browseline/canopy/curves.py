@@ -22,6 +22,7 @@ QUARTILE = float(normal(np.array([0.75]))[0])
 
 
 Bools = npt.NDArray[np.bool_]
+SHAPE = "stem from height"
 
 
 class Curve(Protocol):
@@ -30,7 +31,8 @@ class Curve(Protocol):
     Attributes
     ----------
     sites : dict
-        Variance of the log between sites, by relation. [1]
+        Variance of the log between sites, by relation; of ``SHAPE`` where the stem comes from the height.
+        [1]
     rows : tuple of dict
         The table rows that it was made from.
     """
@@ -112,7 +114,8 @@ class ByHeight:
         out = {relation: book_variance("between_sites", relation) for relation in book.RELATIONS}
         if self._factor_cm_yr is not None:
             out[STEM] += range_variance("open_times", "forest growth factor")
-        out[HEIGHT] += range_variance("height_to_stem", book.OPEN, QUARTILE)
+        else:
+            out[SHAPE] = range_variance("height_to_stem", book.OPEN, QUARTILE)
         return out
 
     def _tall_m(self, since_yr: Array) -> Array:
@@ -173,7 +176,10 @@ class OpenGrown:
     @cached_property
     def sites(self) -> dict[str, float]:
         """Return the variance of the log between sites, by relation. [1]"""
-        return {**self.otherwise.sites, **{relation: self._site(relation) for relation in self.near}}
+        own = {relation: self._site(relation) for relation in self.near}
+        if STEM in self.near:
+            own[SHAPE] = 0.0
+        return {**self.otherwise.sites, **own}
 
     def _site(self, relation: str) -> float:
         """Return the variance between sites; in a pooled fit it is part of the scatter, at most half. [1]"""

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from browseline.canopy import book
 from browseline.canopy.book import CROWN, HEIGHT, LEAF, STEM
+from browseline.canopy.curves import SHAPE
 from browseline.canopy.fates import Fates, places
 from browseline.canopy.history import Cohort, TreeWork
 from browseline.canopy.measured import Learnt, seedling_range
@@ -19,6 +20,7 @@ Array = npt.NDArray[np.float64]
 QUANTITIES = ("stem_cm", "height_m", "crown_m", "base_m", "leaf_m2")
 TINY = 1e-9
 QUARTERS = (0.25, 0.5, 0.75)
+OF_SITE = (HEIGHT, CROWN, LEAF, SHAPE)
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ def site_of(planting: str, taught: Learnt, species: str, seed: int, members: Seq
         growth=taught.mean + taught.variance**0.5 * draws.normal(chance("growth")),
         seedling=low + (high - low) * chance("seedling"),
         ratio=np.interp(chance("ratio"), QUARTERS, quartiles),
-        factors={r: np.exp(curve.sites[r] ** 0.5 * draws.normal(chance(r))) for r in (HEIGHT, CROWN, LEAF)},
+        factors={r: np.exp(curve.sites.get(r, 0.0) ** 0.5 * draws.normal(chance(r))) for r in OF_SITE},
     )
 
 
@@ -89,7 +91,7 @@ def grow(cohort: Cohort, own: Fates, taught: Learnt, seed: int, years: Sequence[
     site = site_of(cohort.planting, taught, cohort.species, seed, members)
     ages = np.array([max(year - cohort.planted, 0) for year in years], dtype=np.float64)
     since = np.repeat(ages[:, None], len(members), axis=1)
-    median = curve.stem_cm(since, site.seedling) * np.exp(site.growth)
+    median = curve.stem_cm(since, site.seedling) * np.exp(site.growth) * site.factors[SHAPE]
     scatter = curve.tree_variances(median, since)
     lift = {relation: np.exp(variance / 2) for relation, variance in scatter.items()}
     free = curve.crown_m(median) * site.factors[CROWN]

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, time
 
 import numpy as np
 
 from browseline import tables
 from browseline.canopy import book, curves
-from browseline.canopy.book import HEIGHT, STEM
-from browseline.canopy.history import Cohort
+from browseline.canopy.book import CROWN, HEIGHT, STEM
+from browseline.canopy.climate import nearest_cities
+from browseline.canopy.history import first_cohorts
+from browseline.events import When
+from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure, Origin
 from browseline.record.state import State, TreeSize
 from browseline.science import trees_height, trees_open
@@ -60,38 +63,44 @@ def years_since(planted: int, day: date) -> float:
     return day.year - planted + (day.timetuple().tm_yday - MIDSUMMER_D) / YEAR_D
 
 
-def learnt(cohort: Cohort, state: State, cities: Sequence[str] = ()) -> Learnt:
+def learnt(farm: Farm, planting: Planting, state: State, cities: Sequence[str] = ()) -> Learnt:
     """Return how the trees of a planting grow: by the book, pulled by the trees that were measured.
 
-    The newest measure of each tree counts; of one measure the stem counts before the height. A species
-    without measured open-grown trees but with a site-index curve takes the curve that its measured heights
-    lie on.
+    The newest measure of each tree counts; of one measure the stem counts before the height. Where none was
+    entered the leader of the farm's file counts as one tree. A species without measured open-grown trees but
+    with a site-index curve takes the curve that its measured heights lie on.
 
     Parameters
     ----------
-    cohort : Cohort
-        Its first trees: replants are not told apart by a measure.
+    farm : Farm
+    planting : Planting
     state : State
         With the trees that were measured.
     cities : sequence of str
         Measured cities, nearest in climate first.
     """
-    sizes = newest(state, cohort.planting)
-    site = _site_index(cohort, sizes)
-    curve = curves.curve_of(cohort.species, tuple(cities), site)
-    ratios = [r for s in sizes if (r := _log_ratio(curve, cohort, s)) is not None]
-    if not ratios:
+    sizes = newest(state, planting.id) or _of_file(farm, planting)
+    measures = [m for size in sizes if (m := _measure(planting, size)) is not None]
+    site = _site_index(planting.species, measures)
+    curve = curves.curve_of(planting.species, tuple(cities), site)
+    told = [(m, r) for m in measures if (r := _log_ratio(curve, m)) is not None]
+    if not told:
         return Learnt(curve, 0.0, curve.sites[STEM], 0, None)
-    since = np.array([max(years_since(cohort.planted, s.at.end.date()), 0.1) for s in sizes])
-    early, late = (curve.stem_cm(since, years) for years in seedling_range())
-    apart = np.log(np.maximum(early, TINY) / np.maximum(late, TINY)) / (2 * curves.SPREAD_80)
-    shared = float(np.mean(apart**2))
-    stem = curve.stem_cm(since, sum(seedling_range()) / 2)
-    scatter = float(np.mean(curve.tree_variances(stem, since)[STEM]))
-    mean, variance = trees_open.factor_learnt(
-        float(np.mean(ratios)), len(ratios), curve.sites[STEM], scatter, shared
-    )
-    return Learnt(curve, mean, variance, len(ratios), max(s.at.end.date() for s in sizes))
+    scatter = float(np.mean([_scatter(curve, m) for m, _ in told]))
+    shared = float(np.mean([_unknown_start(curve, m) for m, _ in told]))
+    ratio = float(np.mean([r for _, r in told]))
+    mean, variance = trees_open.factor_learnt(ratio, len(told), curve.sites[STEM], scatter, shared)
+    return Learnt(curve, mean, variance, len(told), max(m.day for m, _ in told))
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measured tree: years since planting [yr], stem [cm] or height [m], and the day."""
+
+    since: Array
+    stem_cm: float | None
+    tall_m: float | None
+    day: date
 
 
 def newest(state: State, planting: str) -> list[TreeSize]:
@@ -103,16 +112,31 @@ def newest(state: State, planting: str) -> list[TreeSize]:
     return list(last.values())
 
 
-def _tall_m(size: TreeSize) -> float | None:
+def _of_file(farm: Farm, planting: Planting) -> list[TreeSize]:
+    """Return the leader that the farm's file gives, as one tree measured at its ``as_of``."""
+    if planting.leader is None:
+        return []
+    noon = datetime.combine(farm.as_of, time(12), UTC)
+    return [TreeSize(planting.id, "", When.at(noon), leader=planting.leader)]
+
+
+def _measure(planting: Planting, size: TreeSize) -> Measure | None:
+    """Return a measure with the age of its row's trees, or None where it was not planted yet."""
+    cohorts = first_cohorts(planting)
+    own = next((c for c in cohorts if size.row and c.row == size.row), cohorts[0] if cohorts else None)
+    day = size.at.end.date()
+    since = years_since(own.planted, day) if own is not None else 0.0
+    if since <= 0:
+        return None
     tall = size.height or size.leader
-    return tall.to("m") if tall is not None else None
+    stem_cm = size.dbh.to("cm") if size.dbh is not None else None
+    return Measure(np.array([since]), stem_cm, tall.to("m") if tall is not None else None, day)
 
 
-def _site_index(cohort: Cohort, sizes: Sequence[TreeSize]) -> float | None:
+def _site_index(species: str, measures: Sequence[Measure]) -> float | None:
     """Return the site index on which the measured heights lie, or None. [ft]"""
-    options = book.curves(cohort.species)
-    found = [(_tall_m(s), years_since(cohort.planted, s.at.end.date())) for s in sizes]
-    known = [(tall, age) for tall, age in found if tall is not None and age > 0]
+    options = book.curves(species)
+    known = [(m.tall_m, float(m.since[0])) for m in measures if m.tall_m is not None]
     if not options or not known or options[0].form == "king":
         return None
     tall_ft = np.array([tall for tall, _ in known]) * factor("m", "ft")
@@ -121,25 +145,64 @@ def _site_index(cohort: Cohort, sizes: Sequence[TreeSize]) -> float | None:
     return float(np.exp(np.nanmean(np.log(site)))) if np.isfinite(site).any() else None
 
 
-def _log_ratio(curve: curves.Curve, cohort: Cohort, size: TreeSize) -> float | None:
+def _log_ratio(curve: curves.Curve, measure: Measure) -> float | None:
     """Return ln of the measured over the expected stem, a height turned to the stem that would carry it."""
-    since = np.array([years_since(cohort.planted, size.at.end.date())])
-    if since[0] <= 0:
-        return None
-    expected = float(curve.stem_cm(since, sum(seedling_range()) / 2)[0])
-    stem = size.dbh.to("cm") if size.dbh is not None else _stem_of(curve, size, since)
+    expected = float(curve.stem_cm(measure.since, sum(seedling_range()) / 2)[0])
+    stem = measure.stem_cm if measure.stem_cm is not None else _stem_of(curve, measure)
     if stem is None or stem <= 0 or expected <= 0:
         return None
     return float(np.log(stem / expected))
 
 
-def _stem_of(curve: curves.Curve, size: TreeSize, since: Array) -> float | None:
+def _by_stem(curve: curves.Curve) -> bool:
+    return isinstance(curve, curves.OpenGrown) and HEIGHT in curve.near
+
+
+def _stem_of(curve: curves.Curve, measure: Measure) -> float | None:
     """Return the stem whose median height was measured, or None above all of them. [cm]"""
-    tall = _tall_m(size)
-    if tall is None:
+    if measure.tall_m is None:
         return None
-    if isinstance(curve, curves.OpenGrown) and HEIGHT in curve.near:
-        heights = np.maximum.accumulate(curve.height_m(STEMS_CM, np.full(STEMS_CM.shape, since[0])))
-        return float(np.interp(tall, heights, STEMS_CM)) if tall <= heights[-1] else None
-    by_age = float(curve.height_m(np.ones(1), since)[0])
-    return float(curve.stem_cm(since, 0.0)[0]) * tall / by_age if by_age > 0 else None
+    if _by_stem(curve):
+        since = np.full(STEMS_CM.shape, measure.since[0])
+        heights = np.maximum.accumulate(curve.height_m(STEMS_CM, since))
+        return float(np.interp(measure.tall_m, heights, STEMS_CM)) if measure.tall_m <= heights[-1] else None
+    by_age = float(curve.height_m(np.ones(1), measure.since)[0])
+    return float(curve.stem_cm(measure.since, sum(seedling_range()) / 2)[0]) * measure.tall_m / by_age
+
+
+def _scatter(curve: curves.Curve, measure: Measure) -> float:
+    """Return the variance of the log stem that one measured tree tells; a height tells it less well. [1]"""
+    stem = curve.stem_cm(measure.since, sum(seedling_range()) / 2)
+    variance = float(curve.tree_variances(stem, measure.since)[STEM][0])
+    if measure.stem_cm is None and isinstance(curve, curves.OpenGrown) and _by_stem(curve):
+        steep = max(float(curve.steepness(HEIGHT, stem)[0]), TINY)
+        variance += (float(curve.own_variance(HEIGHT, stem)[0]) + curve.sites[HEIGHT]) / steep**2
+    return variance
+
+
+def _unknown_start(curve: curves.Curve, measure: Measure) -> float:
+    """Return the variance of the log stem that the unknown years of a seedling make. [1]"""
+    early, late = (curve.stem_cm(measure.since, years) for years in seedling_range())
+    apart = np.log(np.maximum(early, TINY) / np.maximum(late, TINY)) / (2 * curves.SPREAD_80)
+    return float(apart[0] ** 2)
+
+
+def crowns_after(farm: Farm, state: State | None = None) -> Callable[[Planting, int], float | None]:
+    """Return what tells the crown width of a planting's mean tree some years after planting. [m]
+
+    The answer is what the layout asks for: by the book, pulled by the trees measured in ``state``; crowns
+    spread freely. None where the species is not listed.
+    """
+    cities = nearest_cities(farm)
+
+    def width(planting: Planting, years: int) -> float | None:
+        if planting.species not in book.species():
+            return None
+        taught = learnt(farm, planting, state or State(datetime.combine(farm.as_of, time(12), UTC)), cities)
+        curve, growth = taught.curve, taught.mean
+        since = np.array([float(years)])
+        stem = curve.stem_cm(since, sum(seedling_range()) / 2) * np.exp(growth)
+        lift = np.exp(curve.tree_variances(stem, since)[CROWN] / 2)
+        return float((curve.crown_m(stem) * lift)[0])
+
+    return width

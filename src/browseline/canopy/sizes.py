@@ -12,7 +12,7 @@ import numpy.typing as npt
 from browseline.canopy.climate import nearest_cities
 from browseline.canopy.fates import Fates, counted, fates
 from browseline.canopy.growing import QUANTITIES, Grown, grow
-from browseline.canopy.history import Cohort, TreeWork, done, first_cohorts
+from browseline.canopy.history import Cohort, TreeWork, done
 from browseline.canopy.measured import Learnt, learnt
 from browseline.farm.records import Farm, Planting
 from browseline.figures import Basis, Figure, Origin
@@ -144,7 +144,7 @@ def grow_trees(
             unknown.append(planting.id)
             continue
         stands[planting.id] = own
-        taught[planting.id] = learnt(first_cohorts(planting)[0], state, cities)
+        taught[planting.id] = learnt(farm, planting, state, cities)
         grown += [grow(cohort, own, taught[planting.id], farm.seed, years) for cohort in own.cohorts]
     return _gather(years, members, grown, stands, taught, tuple(unknown))
 
