@@ -126,6 +126,20 @@ def _filled(template: str, fields: Mapping[str, Any]) -> str:
     return joined(parts)
 
 
+def template(key: str) -> str:
+    """Return the sentence of a key with its fields left open, for whoever fills them elsewhere.
+
+    Raises
+    ------
+    KeyError
+        If no catalogue holds the key.
+    """
+    found = catalogue(language.get(), key.partition(".")[0]).gettext(key)
+    if found == key:
+        raise KeyError(key)
+    return found
+
+
 def known(key: str) -> bool:
     """Return whether the language in force has a sentence of this key."""
     room = key.partition(".")[0]

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
 from browseline.cli.demo import copy_example, example
 from browseline.web.serve import build
@@ -98,12 +98,18 @@ def own(own_farm: Path) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Start the browser once."""
-    with sync_playwright() as play:
-        found = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+def play() -> Iterator[Playwright]:
+    """Start what drives browsers, once."""
+    with sync_playwright() as found:
         yield found
-        found.close()
+
+
+@pytest.fixture(scope="session")
+def browser(play: Playwright) -> Iterator[Browser]:
+    """Start the browser once."""
+    found = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+    yield found
+    found.close()
 
 
 @pytest.fixture

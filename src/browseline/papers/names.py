@@ -6,12 +6,13 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
+from browseline.chain.blanked import BLANK as BLANK
+from browseline.chain.blanked import guarded as guarded
 from browseline.chain.look import Picture
 from browseline.farm.needs import Beasts
 from browseline.limits import Scene
 from browseline.words import day_words, known, say
 
-BLANK = "____"
 SHORT_ID = 3
 NOUNS = (
     "ewe", "ram", "lamb", "hogget", "wether", "doe", "buck", "kid", "cow", "bull", "steer", "heifer", "calf",
@@ -19,24 +20,6 @@ NOUNS = (
     "broiler", "hen", "tom", "goat", "sheep", "pig",
 )  # fmt: skip
 """Words for animals that anybody can count by sight: stages of feeding are left out."""
-
-_SPOT = re.compile(
-    r"[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?(\s*[,;/ ]\s*[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?)?"
-)
-_ARC = re.compile(r"\d{1,3}\s*°\s*\d{1,2}\s*['′]\s*(\d{1,2}(\.\d+)?\s*[\"″])?\s*[NSEWnsew]?")
-_MONEY = re.compile(
-    r"[$€£]\s*\d[\d,.]*|\d[\d,.]*\s*(USD|EUR|GBP|CAD|AUD|NZD|dollars?|euros?|pounds? sterling)\b"
-)
-
-
-def guarded(text: str, products: Iterable[str] = ()) -> str:
-    """Return somebody's words with coordinates, money and the products of treatments blanked."""
-    for pattern in (_SPOT, _ARC, _MONEY):
-        text = pattern.sub(BLANK, text)
-    for product in products:
-        if product.strip():
-            text = re.sub(re.escape(product.strip()), BLANK, text, flags=re.IGNORECASE)
-    return " ".join(text.split())
 
 
 def products(picture: Picture) -> tuple[str, ...]:

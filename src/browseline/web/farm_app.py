@@ -16,10 +16,11 @@ from browseline.errors import BadInput
 from browseline.web.answer import HERE, answer
 from browseline.web.context import FindingsPage
 from browseline.web.door import Door
-from browseline.web.pages import entry, today
+from browseline.web.pages import entry, pocket, today
+from browseline.web.pocket_held import Held
 from browseline.web.store import Store
 
-ROUTERS = (today.router, entry.router)
+ROUTERS = (today.router, entry.router, pocket.router)
 Clock = Callable[[], datetime]
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -41,7 +42,7 @@ def farm_app(store: Store, clock: Clock = utc_now) -> FastAPI:
         title="browseline", version=__version__, docs_url=None, redoc_url=None,
         middleware=[Middleware(Door)], exception_handlers={BadInput: findings},
     )  # fmt: skip
-    app.state.store, app.state.clock = store, clock
+    app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:
         app.include_router(router)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -13,15 +13,23 @@ from browseline.chain import Picture, look
 from browseline.chain.desk.desk import Desk, Said, hold
 from browseline.chain.desk.doubts import doubts
 from browseline.chain.desk.entry import entered
-from browseline.chain.desk.kept import Told, told_of
+from browseline.chain.desk.kept import Told, entry_words, told_of
+from browseline.chain.desk.mend import corrected, entry_of, take_back
 from browseline.chain.desk.typed import Typed
+from browseline.chain.in_units import in_units
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
-from browseline.record.store import FILE
+from browseline.record.rows import Raw
+from browseline.record.store import FILE, Record
+from browseline.units import System
+from browseline.words import say
 
-WATCHED = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif", FILE, f"{FILE}-wal")
+TEXTS = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif")
+WATCHED = (*TEXTS, FILE, f"{FILE}-wal")
 """Files whose change makes what is held old."""
 Stamp = tuple[tuple[int, int], ...]
+MOST_TOLD = 200
+"""So many answers to entries are held, to be shown again when the page is."""
 
 
 @dataclass(slots=True)
@@ -44,6 +52,7 @@ class Store:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._held: _Held | None = None
+        self._told: dict[str, Told] = {}
         self._lock = threading.RLock()
 
     def picture(self, now: datetime) -> Picture:
@@ -67,8 +76,10 @@ class Store:
                 held.pages[name] = make(held.picture)
             return held.pages[name]
 
-    def enter(self, typed: Typed, now: datetime) -> Told:
+    def enter(self, typed: Typed, now: datetime, system: System | None = None) -> Told:
         """Keep one entry, once its doubts are settled, and return what it changed.
+
+        ``system`` are the units in which it is told.
 
         Raises
         ------
@@ -81,24 +92,80 @@ class Store:
             with hold(self.folder, now) as at:
                 event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
                 settled(doubts(at, event, before.picture), typed.said)
-                return self._append(at, event, before.picture, now)
+                return self._append(at, event, before.picture, now, system)
 
-    def _append(self, at: Desk, event: Event, before: Picture, now: datetime) -> Told:
+    def undo(self, ident: str, who: str, because: str, now: datetime, system: System | None = None) -> Told:
+        """Take one entry back, and return what that changed; the record keeps both.
+
+        Raises
+        ------
+        BadInput
+            If there is no such entry, or it stands no more.
+        """
+        with self._lock:
+            before = self._look(now).picture
+            with hold(self.folder, now) as at:
+                undone, events = take_back(at, entry_of(at, ident).id, who, because)
+                told = self._append(at, events[0], before, now, system)
+                kept = say("cli.undone", entry=entry_words(at, undone[0]))
+            return self._remember(replace(told, kept=kept))
+
+    def correct(
+        self, ident: str, changes: list[str], said: Said, now: datetime, system: System | None = None
+    ) -> Told:
+        """Put an entry right, once its doubts are settled, and return what that changed; the record keeps both.
+
+        Raises
+        ------
+        BadInput
+            If there is no such entry, or a change cannot be read, or something speaks against it.
+        """
+        with self._lock:
+            before = self._look(now).picture
+            with hold(self.folder, now) as at:
+                event = corrected(at, entry_of(at, ident), changes, said)
+                settled(doubts(at, event, before), said)
+                return self._append(at, event, before, now, system)
+
+    def told(self, ident: str) -> Told | None:
+        """Return what was told after an entry; None once the server has started anew since."""
+        with self._lock:
+            return self._told.get(ident)
+
+    def take(self, raws: Sequence[Raw], now: datetime) -> tuple[Picture, Picture]:
+        """Take entries of another device in, those that are here already once; return before and after."""
+        with self._lock:
+            before = self._look(now).picture
+            with Record.open(self.folder) as record:
+                record.keep_files(now)
+                record.append_rows(raws)
+            return before, self._look(now).picture
+
+    def _append(
+        self, at: Desk, event: Event, before: Picture, now: datetime, system: System | None = None
+    ) -> Told:
         at.record.append([event])
         after = self._look(now).picture
-        return told_of(at, event, before, after)
+        return self._remember(told_of(at, event, in_units(before, system), in_units(after, system)))
+
+    def _remember(self, told: Told) -> Told:
+        while len(self._told) >= MOST_TOLD:
+            del self._told[next(iter(self._told))]
+        self._told[told.event] = told
+        return told
 
     def _look(self, now: datetime) -> _Held:
         minute = now.replace(second=0, microsecond=0)
         with self._lock:
-            stamp = self._stamp()
+            stamp = self.stamp()
             if self._held is None or (self._held.stamp, self._held.minute) != (stamp, minute):
                 self._held = _Held(stamp, minute, look(self.folder, now))
             return self._held
 
-    def _stamp(self) -> Stamp:
+    def stamp(self, names: Iterable[str] = WATCHED) -> Stamp:
+        """Return what changes whenever one of these files does."""
         found = []
-        for name in WATCHED:
+        for name in names:
             path = self.folder / name
             if path.exists():
                 stat = path.stat()

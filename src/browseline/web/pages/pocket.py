@@ -1,0 +1,85 @@
+"""The pocket: the page that works without a signal, what it carries, and the entries that it sends home."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Body
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from browseline import __version__
+from browseline.chain.pocket.page import NEWS, news_of
+from browseline.chain.pocket.received import MOST_ENTRIES, received, sorted_out
+from browseline.exchange.plain import document
+from browseline.web import pocket_files
+from browseline.web.answer import answer
+from browseline.web.people import person_of
+
+router = APIRouter()
+
+
+@router.get("/pocket")
+def shell(request: Request) -> Response:
+    """GET /pocket — the page that works without a signal; the same for everybody."""
+    return answer(request, "pocket.html", pocket_files.shell())
+
+
+@router.get("/pocket/table")
+def table(request: Request) -> Response:
+    """GET /pocket/table — where everything stands and when each limit bites, for the coming 14 days."""
+    state, person = request.app.state, person_of(request)
+    page = state.pocket.carried(person, __version__, state.clock())
+    return JSONResponse(document(page.schema, page) | {"csrf": getattr(request.state, "csrf", "")})
+
+
+@router.get("/pocket/news")
+def news(request: Request) -> Response:
+    """GET /pocket/news — how many entries the record holds, and what is wrong now."""
+    state, person = request.app.state, person_of(request)
+    return JSONResponse(document(NEWS, news_of(state.store.picture(state.clock()), person.role)))
+
+
+@router.get("/pocket/relief")
+def relief(request: Request) -> Response:
+    """GET /pocket/relief — the relief sheet that a phone carries, for the coming three days."""
+    state = request.app.state
+    page = state.store.page("pocket relief", pocket_files.relief_sheet, state.clock())
+    return JSONResponse(document(page.schema, page))
+
+
+@router.get("/pocket/words")
+def words() -> Response:
+    """GET /pocket/words — the sentences of the pocket with their fields open."""
+    return JSONResponse(pocket_files.words())
+
+
+@router.post("/pocket/events")
+async def events(
+    request: Request,
+    device: Annotated[str, Body(max_length=40)],
+    events: Annotated[list[Any], Body(max_length=MOST_ENTRIES)],
+    sent: Annotated[datetime | None, Body()] = None,
+) -> Response:
+    """POST /pocket/events — entries of a phone into the record; answers what was kept and what was not."""
+    state, person = request.app.state, person_of(request)
+    found = sorted_out(events, person.role, person.who)
+    before, after = await run_in_threadpool(state.store.take, found.good, state.clock())
+    page = received(found, before, after, sent, device)
+    return JSONResponse(document(page.schema, page))
+
+
+@router.get("/sw.js", include_in_schema=False)
+def worker(request: Request) -> Response:
+    """GET /sw.js — the service worker, with the edition and the names of what it keeps."""
+    text = pocket_files.worker(request.scope.get("root_path", ""))
+    return Response(text, media_type="text/javascript", headers={"Cache-Control": "no-cache"})
+
+
+@router.get("/manifest.webmanifest", include_in_schema=False)
+def manifest(request: Request) -> Response:
+    """GET /manifest.webmanifest — how the pocket stands on a phone's first screen."""
+    found = pocket_files.manifest(request.scope.get("root_path", ""))
+    return JSONResponse(found, media_type="application/manifest+json")

@@ -1,0 +1,95 @@
+// Sends what was entered here, and fetches what the phone carries. Sending twice changes nothing: the
+// record is a union. Nothing leaves the phone before the server has said that it is kept.
+
+import { device } from "./entries.js";
+import { BASE, change, entries, fact, setFact } from "./store.js";
+import { withOffset } from "./ids.js";
+
+/** Version of the table's form that this page reads. */
+export const TABLE = 1;
+const BATCH = 100;
+const DAY = 24 * 3600 * 1000;
+
+async function ask(path, body) {
+  const headers = { Accept: "application/json" };
+  if (body !== undefined) {
+    headers["Content-Type"] = "application/json";
+    headers["X-Csrf"] = (await fact("csrf")) ?? "";
+  }
+  const sent = body === undefined ? undefined : JSON.stringify(body);
+  return fetch(`${BASE}${path}`, { method: body === undefined ? "GET" : "POST", headers, body: sent, cache: "no-store" });
+}
+
+/** Send a batch; one that is refused whole is sent again in halves, so that one bad entry holds up no other. */
+async function send(batch) {
+  const answer = await ask("pocket/events", { device: await device(), sent: withOffset(Date.now()), events: batch.map((e) => e.event) });
+  if (answer.ok) {
+    const told = await answer.json();
+    const whys = new Map(told.refused.map((one) => [one.id, one.why]));
+    await change(told.kept, (entry) => ({ ...entry, state: "kept", why: "", events: told.events }));
+    await change([...whys.keys()], (entry) => ({ ...entry, state: "refused", why: whys.get(entry.id) }));
+    await setFact("told", { asked: told.asked, alarms: told.alarms });
+    return true;
+  }
+  if (answer.status !== 413 && answer.status !== 422) return false;
+  if (batch.length === 1) {
+    await change([batch[0].id], (entry) => ({ ...entry, state: "refused", why: `${answer.status} ${answer.statusText}` }));
+    return true;
+  }
+  const half = Math.ceil(batch.length / 2);
+  return (await send(batch.slice(0, half))) && send(batch.slice(half));
+}
+
+async function sendAll() {
+  const unsent = (await entries()).filter((entry) => entry.state === "unsent");
+  for (let at = 0; at < unsent.length; at += BATCH) {
+    if (!(await send(unsent.slice(at, at + BATCH)))) return false;
+  }
+  return true;
+}
+
+async function fetchTable() {
+  const answer = await ask("pocket/table");
+  if (answer.status === 401 || answer.status === 403) {
+    await setFact("carried", undefined);
+    await setFact("relief", undefined);
+    return;
+  }
+  if (!answer.ok) return;
+  const carried = await answer.json();
+  await setFact("csrf", carried.csrf);
+  await setFact("other_table", carried.table_version !== TABLE);
+  if (carried.table_version !== TABLE) return;
+  await setFact("carried", carried);
+  const relief = await ask("pocket/relief");
+  if (relief.ok) await setFact("relief", await relief.json());
+  const old = (await entries()).filter((e) => e.state === "kept" && e.at < Date.now() - DAY && e.events <= carried.events);
+  await change(old.map((e) => e.id), () => null);
+}
+
+async function once() {
+  try {
+    const [sent, carried, news] = [await sendAll(), await fact("carried"), await ask("pocket/news")];
+    if (!news.ok && news.status !== 401 && news.status !== 403) return { signal: false };
+    const told = news.ok ? await news.json() : null;
+    await setFact("news", told ?? undefined);
+    if (!carried || !told || told.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000) await fetchTable();
+    return { signal: true, allowed: news.ok && sent };
+  } catch (wrong) {
+    if (wrong instanceof TypeError) return { signal: false };
+    throw wrong;
+  }
+}
+
+let running = null;
+
+/**
+ * Send and fetch once; those who ask while it runs get the same.
+ * @returns {Promise<{signal: boolean, allowed?: boolean}>}
+ */
+export function sync() {
+  running ??= once().finally(() => {
+    running = null;
+  });
+  return running;
+}
