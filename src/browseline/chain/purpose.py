@@ -19,9 +19,10 @@ from browseline.farm.toml_purpose import BY_HEIGHT
 from browseline.figures import Figure, Mark, typed, weakest
 from browseline.ledger.account import Account
 from browseline.limits import Bite, known
-from browseline.limits._jobs import met, newest_reading
+from browseline.limits._jobs import foreseen, met, newest_reading
 from browseline.limits._neighbours import bare_trees
 from browseline.limits.ground import pig_rule
+from browseline.limits.job import foreseen_words
 from browseline.record.state import MobState
 from browseline.science.stocking import paddocks_needed
 from browseline.units import shown
@@ -48,7 +49,7 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class JobPart:
-    """One job: where, its target and how far it is, what ends it sooner, and which kinds are fit for it."""
+    """One job: where, its target, how far it is, when it is foreseen done, what ends it sooner, who is fit."""
 
     id: str
     name: str
@@ -116,6 +117,9 @@ def _job(picture: Picture, job: Job) -> JobPart:
     scene = picture.scene
     mob = picture.state.mob(job.mob) if job.mob else None
     done, reached, read = _reached(picture, job)
+    if mob is not None and job.target is not None and not done:
+        days = foreseen(scene, job, mob).days
+        reached, read = f"{reached} {foreseen_words(scene, job, mob)}", (*read, *((days,) if days else ()))
     there = _due(picture, mob, job.paddock) if mob is not None else []
     locked = tuple(say("purpose.locked", why=b.because) for b in there if b.hardness == "hard")
     harm = tuple(say("purpose.harm", why=b.because, act=b.do) for b in there if b.hardness == "soft")

@@ -108,3 +108,15 @@ def test_two_kinds_that_share_half_their_diet() -> None:
     assert "share 90 %" in line
     assert "about 55 of each" in line
     assert line.endswith("[G]")
+
+
+@pytest.mark.parametrize(("target", "words"), [("7 in", "Foreseen"), ("2 in", "Growth keeps up with them")])
+def test_a_job_is_foreseen_to_its_end_or_it_is_said_that_it_is_not(target: str, words: str) -> None:
+    job = Job("j", "Mow", "keep_down", "1", "ewes", parse(target, "length"))
+    small = farm(jobs=(job,), weather=True)
+    grown = state(small, height="8 in", mob=ewes(head=60 if words == "Foreseen" else 2))
+    (part,) = purposes(look(small, grown)).jobs
+    assert words in part.reached
+    unread = replace(grown, heights=())
+    (part,) = purposes(look(small, unread)).jobs
+    assert "When is not known: nobody has looked since it began." in part.reached
