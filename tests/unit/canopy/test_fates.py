@@ -7,6 +7,7 @@ import pytest
 
 from browseline.canopy import TreeSizes, TreeWork
 from browseline.canopy.fates import dying
+from browseline.farm.records import TreeRow
 from tests.unit.canopy.trees_farm import (
     MEMBERS,
     YEARS,
@@ -141,3 +142,35 @@ def test_one_member_more_or_another_planting_changes_no_draw() -> None:
     more = grown(with_trees(walnuts(id="other"), walnuts()))
     assert (few.alive[:, :, 0] == more.alive[:, (3, 5), 1]).all()
     assert few.stem_cm[:, :, 0] == pytest.approx(more.stem_cm[:, (3, 5), 1])
+
+
+def test_what_happens_to_another_planting_changes_nothing() -> None:
+    facts = lost(7, SUMMER, "B") | {
+        "planted": (("nuts", 5, at("2026-05-05")),),
+        "trees_cut": (cut("felled", SUMMER, 9),),
+    }
+    other = with_trees(walnuts(id="other"))
+    assert (grown(other, **facts).alive == grown(other).alive).all()
+
+
+def test_a_loss_told_with_and_without_a_row_is_two_losses() -> None:
+    by_row, plain = lost(3, SUMMER, "B"), lost(4, "2026-05-05")
+    facts = {"losses": by_row["losses"] + plain["losses"], "row_counts": by_row["row_counts"]}
+    own = grown(with_trees(two_rows()), **facts).fates["nuts"]
+    gone = (own.end <= 2026).sum(axis=1)
+    in_b = (own.end[:, 60:] <= 2026).sum(axis=1)
+    assert gone.tolist() == [7] * len(MEMBERS)
+    assert (in_b >= 3).all()
+
+
+def test_a_row_without_a_year_or_count_of_its_own_takes_the_plantings() -> None:
+    rows = (TreeRow("A", "A", 30), TreeRow("C", "C"))
+    sizes = grown(with_trees(walnuts(rows=rows)))
+    assert [(c.row, c.planted, c.count) for c in sizes.cohorts] == [("A", 2018, 30), ("", 2018, 70)]
+    only = grown(with_trees(walnuts(rows=(TreeRow("A", "A", 30, planted=2020),), trees=None, planted=None)))
+    assert [(c.row, c.planted, c.count) for c in only.cohorts] == [("A", 2020, 30)]
+
+
+def test_pruning_takes_no_tree() -> None:
+    sizes = grown(with_trees(walnuts()), trees_cut=(cut("pruned", SUMMER, 40, "6 ft"),))
+    assert standing(sizes, 2026) == [100] * len(MEMBERS)
