@@ -1,5 +1,9 @@
 """Layout: a farm's map and planting rules to trees, rows, alleys, ground, fences and findings."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
 from browseline.layout.form import (
     Crowns,
     KeptOff,
@@ -10,6 +14,9 @@ from browseline.layout.form import (
     LayoutFinding,
     Trees,
 )
+
+if TYPE_CHECKING:
+    from browseline.layout.lay import lay_out as lay_out
 
 __all__ = [
     "Crowns",
@@ -24,7 +31,7 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> object:
+def __getattr__(name: str) -> Any:
     """Return ``lay_out`` when it is asked for: it needs numpy, which most commands do without."""
     if name == "lay_out":
         from browseline.layout.lay import lay_out

@@ -78,7 +78,7 @@ def lay_out(farm: Farm, ground: Ground | None = None, crowns: Crowns | None = No
         *conflicts(placed, site.around, site.outlines, farm.units),
         *machines_found(site, placed, middle, crowns),
         *_counts(placed, plantings),
-        *_row_ground(farm, paddocks),
+        *_row_ground(farm, laid_paddocks(farm, _standing(grounds, plantings), {})),
     ]
     return Layout(
         plane.longitude_deg, plane.latitude_deg, trees, rows, plantings, paddocks, kept_off(placed), fence_m,
@@ -198,6 +198,14 @@ def _counts(placed: Sequence[Plot], laid: Iterable[LaidPlanting]) -> Iterator[La
             planting=one.name, trees=f"{one.counted:,}", places=f"{one.places:,}",
         )  # fmt: skip
         yield LayoutFinding(told, one.id, FARM)
+
+
+def _standing(
+    grounds: dict[tuple[str, str], Any], plantings: Iterable[LaidPlanting]
+) -> dict[tuple[str, str], Any]:
+    """Return the strips of the plantings that stand: what is only planned takes no grass yet."""
+    ahead = {one.id for one in plantings if one.to_plant}
+    return {key: strip for key, strip in grounds.items() if key[0] not in ahead}
 
 
 def _row_ground(farm: Farm, paddocks: Iterable[LaidPaddock]) -> Iterator[LayoutFinding]:

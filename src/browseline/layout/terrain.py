@@ -104,13 +104,18 @@ def _cell_m(grid: Any, turn: Any, plane: Plane, box_m: tuple[float, float, float
     west, south, east, north = box_m
     middle = np.array([(west + east) / 2]), np.array([(south + north) / 2])
     x, y = (float(part[0]) for part in turn.transform(*plane.world(*middle)))
-    step = ~grid.transform
-    column, row = step * (x, y)
-    spots = [grid.transform * (column + dc, row + dr) for dc, dr in ((0, 0), (1, 0), (0, 1))]
+    column, row = _through(~grid.transform, x, y)
+    spots = [_through(grid.transform, column + dc, row + dr) for dc, dr in ((0, 0), (1, 0), (0, 1))]
     back = [turn.transform(*spot, direction="INVERSE") for spot in spots]
     at = np.column_stack(plane.flat([lon for lon, _ in back], [lat for _, lat in back]))
     own = min(math.dist(at[0], at[1]), math.dist(at[0], at[2]))
     return max(own, math.sqrt((east - west) * (north - south) / MOST_CELLS), 0.5)
+
+
+def _through(matrix: Any, x: Any, y: Any) -> tuple[Any, Any]:
+    """Return places carried through an affine map."""
+    a, b, c, d, e, f = tuple(matrix)[:6]
+    return a * x + b * y + c, d * x + e * y + f
 
 
 def _read(grid: Any, x: Floats, y: Floats) -> Floats:
@@ -118,8 +123,7 @@ def _read(grid: Any, x: Floats, y: Floats) -> Floats:
     from rasterio.windows import Window
     from scipy.ndimage import map_coordinates
 
-    inverse = ~grid.transform
-    column, row = inverse * (x, y)
+    column, row = _through(~grid.transform, x, y)
     left, top = max(int(column.min()) - 2, 0), max(int(row.min()) - 2, 0)
     right = min(int(column.max()) + 3, grid.width)
     bottom = min(int(row.max()) + 3, grid.height)
