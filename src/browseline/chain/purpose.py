@@ -49,7 +49,7 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class JobPart:
-    """One job: where, its target, how far it is, when it is foreseen done, what ends it sooner, who is fit."""
+    """One job: where, its target, how far it is, when it is foreseen done, what ends it sooner."""
 
     id: str
     name: str
