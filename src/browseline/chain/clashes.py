@@ -7,7 +7,7 @@ each is told with what it takes or costs, and what the keeper does with it is th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 
 from browseline.chain.ways import (
@@ -46,9 +46,15 @@ from browseline.units import plain, shown
 from browseline.words import day_words, list_words, say, time_words
 
 
-def clashes(scene: Scene, mob: MobState) -> tuple[Clash, ...]:
-    """Return every clash of a mob: no place to go first, then its job, rest against stay, grass."""
-    found = [_nowhere(scene, mob, one) for one in no_way(scene, mob)]
+def clashes(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> tuple[Clash, ...]:
+    """Return every clash of a mob: no place to go first, then its job, rest against stay, grass.
+
+    Parameters
+    ----------
+    promised : collection of str
+        Paddocks to which other mobs go that must leave as soon.
+    """
+    found = [_nowhere(scene, mob, one) for one in no_way(scene, mob, promised)]
     found += [_job(scene, mob, one) for one in job_against(scene, mob)]
     long = too_long(scene, mob)
     found += [_too_long(scene, mob, long)] if long is not None else []
@@ -158,8 +164,8 @@ def _too_long(scene: Scene, mob: MobState, found: TooLong) -> Clash:
         longest=plain(found.longest_d),
     )  # fmt: skip
     ways = (
-        *split_paddocks(scene, mob, found),
-        *run_together(scene, mob, found),
+        *split_paddocks(scene, found),
+        *run_together(mob, found),
         *_hay_in_rounds(scene, mob, found),
         *shorter_rest(found),
         *longer_stays(found),

@@ -131,17 +131,25 @@ def _mobs(picture: Picture) -> tuple[MobPart, ...]:
     """Return every mob's part; no two are sent to the same paddock."""
     out: list[MobPart] = []
     promised: list[str] = []
+    soon: list[str] = []
     for mob in picture.scene.mobs:
-        part = _mob(picture, mob, promised)
+        part = _mob(picture, mob, promised, soon)
         promised += [part.next.paddock] if part.next else []
+        soon += [part.next.paddock] if part.next and _leaves_soon(picture, part) else []
         out.append(part)
     return tuple(out)
 
 
-def _mob(picture: Picture, mob: MobState, promised: list[str]) -> MobPart:
+def _leaves_soon(picture: Picture, part: MobPart) -> bool:
+    """Return whether a mob must leave within 48 hours: then the place it goes to is no way out for others."""
+    dated = [line.likely for line in part.lines if line.likely is not None]
+    return part.next is not None and not part.next.stays and bool(dated) and min(dated) <= picture.now + SOON
+
+
+def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) -> MobPart:
     scene = picture.scene
     in_paddock = mob.place in scene.paddocks
-    against = clashes(scene, mob)
+    against = clashes(scene, mob, soon)
     found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
     found = [replace(b, clash=tuple(c for c in against if b.limit in c.limits)) for b in found]
     since = ""

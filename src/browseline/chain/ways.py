@@ -20,7 +20,7 @@ from browseline.limits._places import Place, closed_by
 from browseline.record.state import MobState
 from browseline.science.stocking import paddocks_needed
 from browseline.units import plain, shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 
 def _name(scene: Scene, ident: str) -> str:
@@ -40,6 +40,11 @@ def _price(days: Figure, usd_d: float) -> Figure:
     return Figure("plan_cost", many * usd_d, "USD", formula=formula, parts=(days, weight))
 
 
+def _cost(price: Figure) -> dict[str, str]:
+    """Return the fields of a sentence that names a price."""
+    return {"cost": linked(f"{price.value:.0f}", price), "mark": price.mark}
+
+
 def _between(more: float, less: float, least: float | None = None) -> Figure:
     """Return the days by which one number of days passes another. [d]"""
     low, high = (None, None) if least is None else (least, more - less)
@@ -49,7 +54,7 @@ def _between(more: float, less: float, least: float | None = None) -> Figure:
 # ---------------------------------------------------------------- rest and stay
 
 
-def split_paddocks(scene: Scene, mob: MobState, found: TooLong) -> Iterator[Way]:
+def split_paddocks(scene: Scene, found: TooLong) -> Iterator[Way]:
     """Yield into how many parts the open paddocks would have to be split, and how large a part is.
 
     References
@@ -57,30 +62,25 @@ def split_paddocks(scene: Scene, mob: MobState, found: TooLong) -> Iterator[Way]
     psu_four_steps: paddocks = rest / stay + groups; here each group needs its own
     """
     cells = math.ceil(found.groups * paddocks_needed(found.rest_d, found.longest_d) - 1e-9)
-    m = scene.mobs.index(mob)
-    area = sum(
-        float(scene.herbage.land.area_ha[scene.herbage.index(p)]) for i, p in enumerate(scene.paddocks)
-        if not any(f.closed is not None and f.closed[m, 0, i] for f in faces(scene))
-    )  # fmt: skip
     rounds = f"{found.groups} × " if found.groups > 1 else ""
     formula = f"{rounds}({found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1)"
     figure = Figure("clash_cells", cells, "paddocks", formula=formula)
-    part = Figure("clash_cell_area", area / cells, "ha", formula=f"{area:.4g} ha ÷ {cells}", parts=(figure,))
-    each = shown(area / cells, "area", scene.farm.units, 1)
-    yield Way("split", say("clash.way.split", cells=cells, paddocks=found.open_, area=each), (part,))
+    area, formula = found.area_ha / cells, f"{found.area_ha:.4g} ha ÷ {cells}"
+    part = Figure("clash_cell_area", area, "ha", formula=formula, parts=(figure,))
+    each = linked(shown(area, "area", scene.farm.units, 1), part)
+    fields = {"cells": linked(str(cells), figure), "paddocks": found.open_, "area": each}
+    yield Way("split", say("clash.way.split", **fields), (part,))
 
 
-def run_together(scene: Scene, mob: MobState, found: TooLong) -> Iterator[Way]:
+def run_together(mob: MobState, found: TooLong) -> Iterator[Way]:
     """Yield what fewer groups would do: one group needs fewer paddocks."""
     if found.groups < 2:
         return
     cells = math.ceil(paddocks_needed(found.rest_d, found.longest_d) - 1e-9)
-    figure = Figure(
-        "clash_cells", cells, "paddocks", formula=f"{found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1"
-    )
-    yield Way(
-        "together", say("clash.way.together", mob=mob.name, cells=cells, paddocks=found.open_), (figure,)
-    )
+    formula = f"{found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1"
+    figure = Figure("clash_cells", cells, "paddocks", formula=formula)
+    fields = {"mob": mob.name, "cells": linked(str(cells), figure), "paddocks": found.open_}
+    yield Way("together", say("clash.way.together", **fields), (figure,))
 
 
 def go_back_now(found: Apart) -> Iterator[Way]:
@@ -91,9 +91,8 @@ def go_back_now(found: Apart) -> Iterator[Way]:
     short = _between(most, 0.0, least)
     price = _price(short, found.short_usd_d)
     span = plain(most, 0) if round(least) == round(most) else f"{least:.0f}-{most:.0f}"
-    cost = f"{price.value:.0f}"
-    says = say("clash.way.shorter", days=span, limit=_limit(found.holds), cost=cost, mark=price.mark)
-    yield Way("shorter_rest", says, (price,))
+    fields = {"days": linked(span, short), "limit": _limit(found.holds)} | _cost(price)
+    yield Way("shorter_rest", say("clash.way.shorter", **fields), (price,))
 
 
 def shorter_rest(found: TooLong) -> Iterator[Way]:
@@ -106,24 +105,25 @@ def shorter_rest(found: TooLong) -> Iterator[Way]:
     left = found.rest_left_d
     formula = f"{found.longest_d:.3g} d × ({found.open_} ÷ {found.groups} − 1)"
     rest, short = Figure("rest", left, "d", formula=formula), _between(found.rest_d, left)
-    fields = {"days": plain(short.value or 0.0, 0), "limit": _limit(found.rests), "rest": plain(left, 0)}
+    days, kept = linked(plain(short.value or 0.0, 0), short), linked(plain(left, 0), rest)
+    fields = {"days": days, "limit": _limit(found.rests), "rest": kept}
     if not found.short_usd_d:
         yield Way("shorter_rest", say("clash.way.shorter_free", **fields), (rest, short))
         return
     price = _price(short, found.short_usd_d)
-    says = say("clash.way.shorter_to", cost=f"{price.value:.0f}", mark=price.mark, **fields)
-    yield Way("shorter_rest", says, (rest, price))
+    yield Way("shorter_rest", say("clash.way.shorter_to", **fields, **_cost(price)), (rest, price))
 
 
 def longer_stays(found: TooLong) -> Iterator[Way]:
     """Yield what stays past the longest mean; nothing where the limit is hard."""
     if found.over_usd_d is None:
         return
-    over = found.stay_d - found.longest_d
-    price = _price(_between(found.stay_d, found.longest_d), found.over_usd_d)
-    says = say("clash.way.longer", stay=plain(found.stay_d, 1), over=plain(over, 1),
-               limit=_limit(found.stays), cost=f"{price.value:.0f}", mark=price.mark)  # fmt: skip
-    yield Way("longer_stay", says, (price,))
+    over = _between(found.stay_d, found.longest_d)
+    price = _price(over, found.over_usd_d)
+    days = {"stay": plain(found.stay_d, 1), "over": linked(plain(over.value or 0.0, 1), over)}
+    yield Way(
+        "longer_stay", say("clash.way.longer", limit=_limit(found.stays), **days, **_cost(price)), (price,)
+    )
 
 
 # ---------------------------------------------------------------- feed and head
@@ -145,12 +145,13 @@ def hay_way(
     days = 1.0 if until is None else max(math.ceil((until - begin) / DAY - 1e-9), 1)
     kg = needs.value * days
     figure = Figure("clash_hay", kg, "kg", formula=f"{days:g} d × {needs.value:.4g} kg/d", parts=(needs,))
-    amount = shown(kg, "mass", scene.farm.units, 0)
+    amount = linked(shown(kg, "mass", scene.farm.units, 0), figure)
     store, bales = hay_store(scene), ""
     held: tuple[Figure, ...] = ()
     if store is not None and store.bale.eaten.value:
         count = math.ceil(kg / store.bale.eaten.value - 1e-9)
-        there, held = plain(store.bales.value or 0.0), (store.bale.eaten, store.bales)
+        held = (store.bale.eaten, store.bales)
+        there = linked(plain(store.bales.value or 0.0), store.bales)
         bales = say("clash.way.bales", count=count, there=there)
     key = "hay_day" if until is None else "hay_round" if each else "hay"
     fields = {"days": f"{days:g}", "amount": amount, "bales": bales, "where": _feeding_words(scene)}
@@ -180,7 +181,11 @@ def fewer_head(scene: Scene, mob: MobState, bite: Bite, until: datetime | None) 
     formula = f"({needs.value:.4g} − {above.value:.4g} kg ÷ {days:.3g} d) ÷ {each.value:.3g} kg"
     figure = Figure("clash_head", head, "head", formula=formula, parts=(needs, above, each))
     day = day_words(scene.local(until).date())
-    yield Way("fewer", say("clash.way.fewer", head=head, klass=lines[0].klass, day=day), (figure,))
+    yield Way(
+        "fewer",
+        say("clash.way.fewer", head=linked(str(head), figure), klass=lines[0].klass, day=day),
+        (figure,),
+    )
 
 
 # ---------------------------------------------------------------- other places
@@ -191,9 +196,13 @@ def soonest(scene: Scene, first: Place, at: datetime) -> Iterator[Way]:
     if first.fit_at is None:
         return
     days = (first.fit_at - at) / DAY
-    day, sooner = day_words(scene.local(first.fit_at).date()), plain(days, 0 if days >= 1 else 1)
-    fields = {"place": _name(scene, first.paddock), "limit": _limit(first.limits[0])}
-    yield Way("soonest", say("clash.way.soonest", day=day, days=sooner, **fields), (_between(days, 0.0),))
+    figure = _between(days, 0.0)
+    fields = {
+        "place": _name(scene, first.paddock), "limit": _limit(first.limits[0]),
+        "day": day_words(scene.local(first.fit_at).date()),
+        "days": linked(plain(days, 0 if days >= 1 else 1), figure),
+    }  # fmt: skip
+    yield Way("soonest", say("clash.way.soonest", **fields), (figure,))
 
 
 def open_way(scene: Scene, mob: MobState, others: Iterable[Place]) -> Iterator[Way]:
@@ -208,7 +217,11 @@ def open_way(scene: Scene, mob: MobState, others: Iterable[Place]) -> Iterator[W
     for limit, paddocks in shut.items():
         risk = _risk(scene, mob, limit, paddocks[0])
         names = list_words(_name(scene, p) for p in paddocks)
-        yield Way("closed", say("clash.way.closed", places=names, limit=_limit(limit), risk=risk).strip())
+        yield Way("closed", say("clash.way.closed", places=names, limit=_limit(limit), risk=_after(risk)))
+
+
+def _after(risk: str) -> str:
+    return f" {risk}" if risk else ""
 
 
 def _risk(scene: Scene, mob: MobState, limit: str, paddock: str) -> str:
@@ -255,9 +268,8 @@ def in_passes(scene: Scene, mob: MobState, found: JobAgainst) -> Iterator[Way]:
         yield Way("later", say("clash.way.later", days=plain(left, 1)))
         return
     passes = math.ceil(left / longest - 1e-9)
-    figure = Figure(
-        "clash_passes", passes, "1", formula=f"({found.asked_d:.3g} − {found.allowed_d:.3g}) ÷ {longest:g}"
-    )
+    formula = f"({found.asked_d:.3g} − {found.allowed_d:.3g}) ÷ {longest:g}"
+    figure = Figure("clash_passes", passes, "1", formula=formula)
     yield Way(
         "passes", say("clash.way.passes", count=passes, stay=plain(longest), rest=plain(rest, 0)), (figure,)
     )
@@ -271,7 +283,9 @@ def more_head(mob: MobState, found: JobAgainst) -> Iterator[Way]:
     parts = (found.figure,) if found.figure is not None else ()
     formula = f"{mob.head} × {found.asked_d:.3g} ÷ {found.allowed_d:.3g}"
     figure = Figure("clash_head_more", needed, "head", formula=formula, parts=parts)
-    yield Way("more_head", say("clash.way.more_head", needed=needed, head=mob.head), (figure,))
+    yield Way(
+        "more_head", say("clash.way.more_head", needed=linked(str(needed), figure), head=mob.head), (figure,)
+    )
 
 
 def past_it(found: JobAgainst) -> Iterator[Way]:
@@ -280,11 +294,11 @@ def past_it(found: JobAgainst) -> Iterator[Way]:
     if bite is not None and bite.hardness == "hard":
         return
     risk = bite.late[0].risk if bite is not None and bite.late else ""
-    days = abs(found.asked_d - found.allowed_d)
-    fields = {"days": plain(days, 1), "limit": _limit(found.limit), "risk": risk}
+    days = _between(max(found.asked_d, found.allowed_d), min(found.asked_d, found.allowed_d))
+    told = linked(plain(days.value or 0.0, 1), days)
+    fields = {"days": told, "limit": _limit(found.limit), "risk": _after(risk)}
     if found.usd_d is not None:
-        price = _price(_between(*sorted((found.asked_d, found.allowed_d), reverse=True)), found.usd_d)
-        says = say("clash.way.past_cost", cost=f"{price.value:.0f}", mark=price.mark, **fields)
-        yield Way("past", says.strip(), (price,))
+        price = _price(days, found.usd_d)
+        yield Way("past", say("clash.way.past_cost", **fields, **_cost(price)), (price,))
     elif bite is not None:
-        yield Way("past", say("clash.way.past", **fields).strip())
+        yield Way("past", say("clash.way.past", **fields), (days,))

@@ -8,7 +8,7 @@ forbids. ``chain.clashes`` says them in words, with the ways out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -53,8 +53,9 @@ class Apart:
 class TooLong:
     """The rest that one limit asks for makes stays longer than another allows.
 
-    ``open_`` paddocks are shared by ``groups`` that graze apart. ``short_usd_d`` and ``over_usd_d`` are what
-    a day less of rest and a day more of stay cost in a plan, None where never chosen. [d, USD/d]
+    ``open_`` paddocks of ``area_ha`` are shared by ``groups`` that graze apart. ``short_usd_d`` and
+    ``over_usd_d`` are what a day less of rest and a day more of stay cost in a plan, None where never chosen.
+    [d, ha, USD/d]
     """
 
     rests: str
@@ -64,6 +65,7 @@ class TooLong:
     stay_d: float
     open_: int
     groups: int
+    area_ha: float
     short_usd_d: float | None
     over_usd_d: float | None
 
@@ -163,7 +165,8 @@ def too_long(scene: Scene, mob: MobState) -> TooLong | None:
         return None
     short = None if asked[1].rest_is_hard else asked[1].short_rest_usd_d
     over = None if allowed[1].stay_is_hard else allowed[1].over_stay_usd_d
-    return TooLong(asked[1].name, allowed[1].name, asked[0], allowed[0], stay_d, len(columns), groups,
+    area = sum(float(scene.herbage.land.area_ha[scene.herbage.index(scene.paddocks[p])]) for p in columns)
+    return TooLong(asked[1].name, allowed[1].name, asked[0], allowed[0], stay_d, len(columns), groups, area,
                    short, over)  # fmt: skip
 
 
@@ -220,8 +223,14 @@ def _one_round(scene: Scene, mob: MobState, other: MobState) -> bool:
 # ---------------------------------------------------------------- nowhere to go
 
 
-def no_way(scene: Scene, mob: MobState) -> tuple[NoWay, ...]:
-    """Return that a mob must leave and no place is fit; and that what eases a bite lies in closed ground."""
+def no_way(scene: Scene, mob: MobState, promised: Collection[str] = ()) -> tuple[NoWay, ...]:
+    """Return that a mob must leave and no place is fit; and that what eases a bite lies in closed ground.
+
+    Parameters
+    ----------
+    promised : collection of str
+        Paddocks to which other mobs go that must leave as soon.
+    """
     if mob.place is None or mob.place not in scene.paddocks:
         return ()
     dated = [b for b in bites(scene, mob.id, mob.place) if b.moment is not None and b.hardness != "question"]
@@ -234,22 +243,24 @@ def no_way(scene: Scene, mob: MobState) -> tuple[NoWay, ...]:
         seen.add(bite.limit)
         at = max(bite.moment.likely, scene.now)
         if eases is not None and at <= scene.now + SEEN_AHEAD:
-            out += _unrelieved(scene, mob, bite, at, eases(scene, mob))
+            out += _unrelieved(scene, mob, bite, at, eases(scene, mob), promised)
         elif eases is None and at <= scene.now + DUE and not any(not way.eased for way in out):
-            out += _stuck(scene, bite, at, places(scene, mob, at))
+            out += _stuck(bite, at, places(scene, mob, at, promised))
     return tuple(out)
 
 
-def _stuck(scene: Scene, bite: Bite, at: datetime, others: tuple[Place, ...]) -> list[NoWay]:
+def _stuck(bite: Bite, at: datetime, others: tuple[Place, ...]) -> list[NoWay]:
     """Return that no other paddock is fit by then; nothing is said while one has not been walked."""
     told = others and not any(p.state in ("fit", "unread") for p in others)
     return [NoWay(bite, at, others)] if told else []
 
 
-def _unrelieved(scene: Scene, mob: MobState, bite: Bite, at: datetime, eased: tuple[str, ...]) -> list[NoWay]:
+def _unrelieved(
+    scene: Scene, mob: MobState, bite: Bite, at: datetime, eased: tuple[str, ...], promised: Collection[str]
+) -> list[NoWay]:
     if not eased or mob.place in eased:
         return []
-    found = tuple(p for p in places(scene, mob, at) if p.paddock in eased)
+    found = tuple(p for p in places(scene, mob, at, promised) if p.paddock in eased)
     if not found or any(p.state in ("fit", "unread") for p in found):
         return []
     return [NoWay(bite, at, found, eased)]
@@ -271,12 +282,13 @@ def job_against(scene: Scene, mob: MobState) -> tuple[JobAgainst, ...]:
 
 
 def _work(scene: Scene, mob: MobState, job: Job) -> JobAgainst | None:
-    """Return the first limit that bites before the work is foreseen done."""
+    """Return the first limit that bites before the work is foreseen done; none that shade or water eases."""
     days = foreseen(scene, job, mob).days
     if days is None or days.value is None:
         return None
+    at_place = {limit.name for limit in known() if limit.eases is not None}
     for bite in bites(scene, mob.id, job.paddock):
-        if bite.limit == OWN or bite.moment is None or bite.hardness == "question":
+        if bite.limit in (OWN, *at_place) or bite.moment is None or bite.hardness == "question":
             continue
         left = max((bite.moment.likely - scene.now) / DAY, 0.0)
         if days.value - left < HALF_D:

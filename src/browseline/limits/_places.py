@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from browseline.limits import bites, faces, ready
+from browseline.limits import bites, faces, known, ready
 from browseline.limits._follow import gap, leader_of, left_behind
 from browseline.limits.form import Scene
 from browseline.record.state import MobState
@@ -71,9 +71,13 @@ def places(scene: Scene, mob: MobState, by: datetime, promised: Collection[str] 
 
 
 def leaves(scene: Scene, mob: MobState) -> tuple[datetime, str] | None:
-    """Return when a mob is likely to leave where it stands, and by which limit; None if nothing says."""
+    """Return when a mob is likely to leave where it stands, and by which limit; None if nothing says.
+
+    What shade or water eases where it stands sends it nowhere.
+    """
     found = bites(scene, mob.id, mob.place) if mob.place is not None else []
-    dated = [b for b in found if b.moment is not None and b.hardness != "question"]
+    at_place = {limit.name for limit in known() if limit.eases is not None}
+    dated = [b for b in found if b.moment and b.hardness != "question" and b.limit not in at_place]
     if not dated or dated[0].moment is None:
         return None
     return max(dated[0].moment.likely, scene.now), dated[0].limit

@@ -6,13 +6,15 @@ import math
 import re
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
+from browseline.chain import Picture, today
 from browseline.chain.clashes import clashes
 from browseline.events import When
 from browseline.farm.records import HayLot, Job, Planting, Rules
-from browseline.limits import Clash, Scene
+from browseline.limits import Clash, Scene, bites
 from browseline.limits._clash import apart, job_against, no_way, too_long
 from browseline.record.state import LeafLook, ShutState, Stay
 from browseline.units import factor, parse
@@ -292,3 +294,29 @@ def test_a_stay_or_a_rest_that_was_typed_past_what_a_limit_allows() -> None:
     assert "6 d against Worms each time, 180 USD" in ways(found["job_stay"])["past"]
     agreed = brush("30 %", stay=parse("4 d", "time"), rest=parse("40 d", "time"))
     assert not any(key.startswith("job") for key in told(agreed, "goats"))
+
+
+def test_water_that_can_be_filled_stands_against_no_job() -> None:
+    """A trough that runs dry tomorrow is filled: it sends goats that need 14 days away from nothing."""
+    scene = with_rules(brush("90 %"), worm_stay=parse("90 d", "time"), worm_rest=parse("1 d", "time"))
+    paddocks = tuple(
+        replace(p, water="trough", trough=parse("80 gal", "volume")) for p in scene.farm.paddocks
+    )
+    scene = replace(scene, farm=replace(scene.farm, paddocks=paddocks), memo={})
+    goats = next(m for m in scene.mobs if m.id == "goats")
+    first = next(b for b in bites(scene, "goats", "3") if b.moment is not None)
+    assert first.limit == "water"
+    assert all(found.limit != "water" for found in job_against(scene, goats))
+
+
+def test_two_mobs_that_must_leave_with_one_place_for_both() -> None:
+    """4 is the one place that is fit: the ewes get it, and the goats are told that they have none."""
+    scene = grazed((3.0,) * 4, (6.0, 9.0, 9.0, 9.0), mobs=3, been_h=95.0, shut=())
+    goats = next(m for m in scene.mobs if m.id == "goats")
+    assert no_way(scene, goats, ()) == ()
+    (way,) = no_way(scene, goats, ("4",))
+    assert ("4", "taken") in [(p.paddock, p.state) for p in way.others]
+    page = today(Picture(Path("small"), scene.now, scene.farm, (), scene.state, None, scene, ()))
+    sent = {part.id: part.next.paddock for part in page.mobs if part.next is not None}
+    assert sent["ewes"] == "4"
+    assert "nowhere" in {c.key for part in page.mobs if part.id == "goats" for c in part.clashes}
