@@ -302,7 +302,10 @@ def test_water_that_can_be_filled_stands_against_no_job() -> None:
     paddocks = tuple(
         replace(p, water="trough", trough=parse("80 gal", "volume")) for p in scene.farm.paddocks
     )
-    scene = replace(scene, farm=replace(scene.farm, paddocks=paddocks), memo={})
+    drink = parse("2 gal/d", "water use")
+    mobs = tuple(replace(m, lines=tuple(replace(x, water=drink) for x in m.lines)) for m in scene.mobs)
+    state = replace(scene.state, mobs=mobs)
+    scene = replace(scene, farm=replace(scene.farm, paddocks=paddocks), mobs=mobs, state=state, memo={})
     goats = next(m for m in scene.mobs if m.id == "goats")
     first = next(b for b in bites(scene, "goats", "3") if b.moment is not None)
     assert first.limit == "water"
