@@ -1,0 +1,412 @@
+"""The inner loops of the light map: crowns splat their optical depth into tiles that stay in cache.
+
+A tile is 32 rows by 64 columns of ground. For each direction every crown whose shadow may touch the
+tile adds its depth, row by row, in chunks of 16 cells that the compiler turns into vector code; then
+the tile's depths become light. Within a direction a ray is told by where it passes the height of the
+crown's centre: along the sun and across it, in units of the shadow's half-axes, both linear in the
+cell's place and height. The crown is met where their squares sum to less than 1.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit
+
+Doubles = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float32]
+Bytes = npt.NDArray[np.uint8]
+Ints = npt.NDArray[np.int64]
+
+_HOW: Any = {
+    "cache": True,
+    "nogil": True,
+    "error_model": "numpy",
+    "fastmath": {"contract", "nnan", "ninf", "nsz", "arcp"},
+    "_nrt": False,
+}
+quick: Any = njit(**_HOW)
+"""Compiled with fused multiply-add; no value here is ever infinite or undefined.
+
+The caller owns every array (``_nrt=False``): counting the holders of those passed on would take longer
+than the work, and nothing is set aside inside.
+"""
+
+ROWS, COLS, LANES = 32, 64, 16
+STRIDE = COLS + LANES  # a chunk may run past the last column
+FAR = 1e6  # cells; a shadow that ends farther off ends outside every tile
+F, U = np.float32, np.uint64
+ZERO, ONE = F(0), F(1)
+
+
+class Stand(NamedTuple):
+    """Crowns sorted into square bins, bin by bin.
+
+    ``x_m, y_m, z_m`` centre from the grid's first cell and above sea level, ``radius_m, half_m``,
+    ``per_m`` optical depth of a metre: arrays of shape (tree,). ``starts`` shape (bin + 1,);
+    ``bounds`` shape (bin, 8): least and most x, y, z, then the widest radius and deepest half-depth.
+    ``bins`` shape (6,): bin side [m], bins across, bins up, x and y of the first bin [m], unused.
+    ``reach`` shape (4,): least and most z, widest radius, deepest half-depth. [m]
+    """
+
+    x_m: Doubles
+    y_m: Doubles
+    z_m: Doubles
+    radius_m: Doubles
+    half_m: Doubles
+    per_m: Doubles
+    starts: Ints
+    bounds: Doubles
+    bins: Doubles
+    reach: Doubles
+
+
+class Rays(NamedTuple):
+    """Directions to the sky, arrays of shape (direction,).
+
+    Sine and cosine of azimuth and of elevation, cotangent of elevation, weight as a share of the
+    open light, and the row of the terrain mask (-1: the land shades nothing in this direction).
+    """
+
+    sin_az: Doubles
+    cos_az: Doubles
+    sin_el: Doubles
+    cos_el: Doubles
+    cot_el: Doubles
+    weight: Doubles
+    mask: Ints
+
+
+class Tile(NamedTuple):
+    """Ground of one tile, flat arrays of ROWS x STRIDE, and its plane.
+
+    ``z`` above ``ref_m``, slopes east and north, depth, light and open light; ``top`` highest
+    ground by row. ``x_m, y_m`` of the first cell; plane ``at + east x + north y`` within ``off_m``.
+    """
+
+    z: Floats
+    east: Floats
+    north: Floats
+    depth: Floats
+    light: Floats
+    open: Floats
+    top: Doubles
+    rows: int
+    cols: int
+    cell_m: float
+    x_m: float
+    y_m: float
+    ref_m: float
+    low_m: float
+    high_m: float
+    plane_m: float
+    plane_east: float
+    plane_north: float
+    off_m: float
+
+
+@quick
+def _chunk(tile: Tile, at: Any, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, depth: Any) -> None:
+    """Add a crown's depth to 16 cells that lie below all of it."""
+    z, total = tile.z, tile.depth
+    for lane in range(LANES):
+        i = at + U(lane)
+        e = e0 + ex * F(lane) + ez * z[i]
+        f = f0 + fx * F(lane)
+        total[i] += depth * math.sqrt(max(ONE - e * e - f * f, ZERO))
+
+
+@quick
+def _chunk_beside(
+    tile: Tile, at: Any, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, depth: Any, u0: Any, ux: Any, uz: Any
+) -> None:
+    """Add a crown's depth to 16 cells that may lie in it or above it: only what is ahead counts."""
+    z, total = tile.z, tile.depth
+    for lane in range(LANES):
+        i = at + U(lane)
+        e = e0 + ex * F(lane) + ez * z[i]
+        f = f0 + fx * F(lane)
+        half = math.sqrt(max(ONE - e * e - f * f, ZERO))
+        middle = u0 + ux * F(lane) + uz * z[i]
+        total[i] += depth * F(0.5) * (half + min(max(middle, -half), half))
+
+
+@quick
+def _clip(value: float, low: int, high: int) -> int:
+    """Return a whole number within bounds, whatever the value."""
+    return math.floor(min(max(value, float(low)), float(high)))
+
+
+@quick
+def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
+    """Add one crown's depth to the tile for one direction."""
+    sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
+    a, c, x, y = stand.radius_m[n], stand.half_m[n], stand.x_m[n] - tile.x_m, stand.y_m[n] - tile.y_m
+    dz, cell = stand.z_m[n] - tile.ref_m, tile.cell_m
+    along, across = 1 / math.sqrt(a * a + c * c * cot * cot), 1 / a
+    half = a * c * along / rays.sin_el[ray]  # half the longest chord
+    depth = F(2 * stand.per_m[n] * half)
+    ahead = sin * x + cos * y
+    e0, ex, ey, ez = along * (ahead - cot * dz), -along * sin, -along * cos, along * cot
+    f0, fx, fy = across * (cos * x - sin * y), -across * cos, across * sin
+    # On the tile's plane the shadow is an ellipse; `wide` covers what the ground departs from it.
+    pe, px, py = e0 + ez * tile.plane_m, ex + ez * tile.plane_east, ey + ez * tile.plane_north
+    wide = 1.0005 + ez * tile.off_m
+    turn = px * fy - py * fx
+    turn = math.copysign(max(abs(turn), 1e-9), turn)
+    mid_x, mid_y = (f0 * py - pe * fy) / turn, (pe * fx - f0 * px) / turn
+    xx, xy = px * px + fx * fx, px * py + fx * fy
+    reach = wide * math.sqrt(xx) / abs(turn)
+    first = _clip((mid_y - reach) / cell + 1, 0, tile.rows)
+    last = _clip((mid_y + reach) / cell, -1, tile.rows - 1)
+    far, near, lean = F(wide * wide * xx), F(turn * turn), F(-xy / xx)
+    per, mx, my = F(1 / (xx * cell)), F(mid_x / cell), F(mid_y)
+    # How far ahead the middle of the chord lies, in half chords.
+    u0 = half * (ahead * rays.cos_el[ray] / (a * a) + dz * rays.sin_el[ray] / (c * c))
+    ua, uz = -half * rays.cos_el[ray] / (a * a), -half * rays.sin_el[ray] / (c * c)
+    ex_, ez_, fx_, ux_, uz_ = F(ex * cell), F(ez), F(fx * cell), F(ua * sin * cell), F(uz)
+    for row in range(first, last + 1):
+        up = row * cell
+        dy = F(up) - my
+        side = math.sqrt(max(far - near * dy * dy, ZERO)) * per
+        middle = mx + lean * dy / F(cell)
+        start = int(max(middle - side, ZERO))
+        end = int(min(max(middle + side, F(-1)), F(tile.cols - 1)) + ONE) - 1
+        er, fr, ur = e0 + ey * up, f0 + fy * up, u0 + ua * cos * up
+        beside = dz - c < tile.top[row]
+        while start <= end:
+            at, to = U(row * STRIDE + start), start * cell
+            es, fs = F(er + ex * to), F(fr + fx * to)
+            if beside:
+                us = F(ur + ua * sin * to)
+                _chunk_beside(tile, at, es, ex_, ez_, fs, fx_, depth, us, ux_, uz_)
+            else:
+                _chunk(tile, at, es, ex_, ez_, fs, fx_, depth)
+            start += LANES
+
+
+@quick
+def _touches(tile: Tile, low: Any, high: Any, wide: float, deep: float, rays: Rays, ray: int) -> bool:
+    """Whether crowns between two corners (x, y, z) may shade the tile."""
+    sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
+    if high[2] + deep < tile.low_m:
+        return False
+    least, most = cot * (low[2] - tile.high_m), cot * (high[2] - tile.low_m)
+    along = wide * wide + deep * deep * cot * cot
+    ext_x = math.sqrt(along * sin * sin + wide * wide * cos * cos)
+    ext_y = math.sqrt(along * cos * cos + wide * wide * sin * sin)
+    to_x, to_y = tile.x_m + (tile.cols - 1) * tile.cell_m, tile.y_m + (tile.rows - 1) * tile.cell_m
+    return bool(
+        low[0] - max(least * sin, most * sin) - ext_x <= to_x
+        and high[0] - min(least * sin, most * sin) + ext_x >= tile.x_m
+        and low[1] - max(least * cos, most * cos) - ext_y <= to_y
+        and high[1] - min(least * cos, most * cos) + ext_y >= tile.y_m
+    )
+
+
+@quick
+def crown_touches(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> bool:
+    """Whether one crown may shade the tile.
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground. [m]
+    stand : Stand
+        Crowns. [m]
+    n : int
+        Which of them. [1]
+    rays : Rays
+        shape (direction,). [1]
+    ray : int
+        Which of them. [1]
+
+    Returns
+    -------
+    bool
+        Never false where it does. [1]
+
+    References
+    ----------
+    ours: box around the shadow, between the lowest and highest ground of the tile
+    """
+    spot = (stand.x_m[n], stand.y_m[n], stand.z_m[n])
+    return bool(_touches(tile, spot, spot, stand.radius_m[n], stand.half_m[n], rays, ray))
+
+
+@quick
+def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
+    """Add the depth of the crowns of one bin."""
+    b = stand.bounds[n]
+    if not _touches(tile, (b[0], b[2], b[4]), (b[1], b[3], b[5]), b[6], b[7], rays, ray):
+        return
+    for i in range(stand.starts[n], stand.starts[n + 1]):
+        if crown_touches(tile, stand, i, rays, ray):
+            _crown(tile, stand, i, rays, ray)
+
+
+@quick
+def _span(first_m: float, last_m: float, lean: float, heights: Any, ext_m: float, bins: Any) -> Any:
+    """Return the first and last bin, along one axis, from which a tile can be shaded."""
+    side, count, origin = bins
+    low = first_m + min(heights[0] * lean, heights[1] * lean) - ext_m - origin
+    high = last_m + max(heights[0] * lean, heights[1] * lean) + ext_m - origin
+    return _clip(low / side, 0, count), _clip(high / side, -1, count - 1)
+
+
+@quick
+def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
+    """Add the depth of all crowns to the tile for one direction.
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground and its sums, changed in place. [m]
+    stand : Stand
+        Crowns. [m]
+    rays : Rays
+        shape (direction,). [1]
+    ray : int
+        Which of them. [1]
+
+    Returns
+    -------
+    None
+        The tile holds the depths. [1]
+
+    References
+    ----------
+    ours: bins that may reach the tile, then their crowns
+    """
+    if stand.x_m.size == 0:
+        return
+    wide, deep, cot = stand.reach[2], stand.reach[3], rays.cot_el[ray]
+    lower = max(stand.reach[0] - tile.high_m, -deep)
+    heights = (lower * cot, max(stand.reach[1] - tile.low_m, lower) * cot)
+    ext = math.sqrt(wide * wide + deep * deep * cot * cot)
+    side, across, up, x0, y0 = stand.bins[0], stand.bins[1], stand.bins[2], stand.bins[3], stand.bins[4]
+    to_x, to_y = tile.x_m + (tile.cols - 1) * tile.cell_m, tile.y_m + (tile.rows - 1) * tile.cell_m
+    left, right = _span(tile.x_m, to_x, rays.sin_az[ray], heights, ext, (side, int(across), x0))
+    bottom, top = _span(tile.y_m, to_y, rays.cos_az[ray], heights, ext, (side, int(up), y0))
+    for row in range(bottom, top + 1):
+        for col in range(left, right + 1):
+            _bin(tile, stand, row * int(across) + col, rays, ray)
+
+
+@quick
+def fade(depth: Any) -> Any:
+    """Share of light that a depth lets through, exp(-depth) within 1e-6.
+
+    Parameters
+    ----------
+    depth : float32
+        0 or more; past 32 it counts as 32. [1]
+
+    Returns
+    -------
+    float32
+        0 to 1. [1]
+
+    References
+    ----------
+    ours: four terms of the series at a 32nd of the depth, squared five times; held to numpy
+    """
+    y = min(depth, F(32)) * F(-1 / 32)
+    p = ONE + y * (ONE + y * (F(1 / 2) + y * (F(1 / 6) + y * F(1 / 24))))
+    p = p * p
+    p = p * p
+    p = p * p
+    p = p * p
+    return p * p
+
+
+@quick
+def add_light(tile: Tile, rays: Rays, ray: int) -> None:
+    """Turn the tile's depths into light of one direction, and set them to 0 again.
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground and its sums, changed in place. [m]
+    rays : Rays
+        shape (direction,). [1]
+    ray : int
+        Which of them. [1]
+
+    Returns
+    -------
+    None
+        The tile holds the light so far. [1]
+
+    References
+    ----------
+    ours: light on an area of the map: it falls by the rise towards the sun over the tangent of its height
+    """
+    weight = F(rays.weight[ray])
+    by_east = F(rays.weight[ray] * rays.cot_el[ray] * rays.sin_az[ray])
+    by_north = F(rays.weight[ray] * rays.cot_el[ray] * rays.cos_az[ray])
+    east, north, depth, light, sky = tile.east, tile.north, tile.depth, tile.light, tile.open
+    for row in range(tile.rows):
+        at = U(row * STRIDE)
+        for lane in range(COLS):
+            i = at + U(lane)
+            falls = max(weight - by_east * east[i] - by_north * north[i], ZERO)
+            light[i] += falls * fade(depth[i])
+            sky[i] += falls
+            depth[i] = ZERO
+
+
+@quick
+def remember(tile: Tile, before: Any) -> None:
+    """Copy light and open light of the tile, shape (2, ROWS x STRIDE).
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground and its sums. [1]
+    before : array, shape (2, ROWS x STRIDE)
+        Where to. [1]
+
+    Returns
+    -------
+    None
+
+    References
+    ----------
+    ours: a copy
+    """
+    for i in range(ROWS * STRIDE):
+        before[0, i], before[1, i] = tile.light[i], tile.open[i]
+
+
+@quick
+def hide(tile: Tile, mask: Any, first_row: int, first_col: int, before: Any) -> None:
+    """Take back the light just added where the land stands before the sky.
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground and its sums, changed in place. [m]
+    mask : array, shape (row, col)
+        1 where the land lets the direction through. [1]
+    first_row, first_col : int
+        Of the tile in the mask. [1]
+    before : array, shape (2, ROWS x STRIDE)
+        Light and open light as they were. [1]
+
+    Returns
+    -------
+    None
+
+    References
+    ----------
+    ours: as ``land_lit``
+    """
+    for row in range(tile.rows):
+        for col in range(tile.cols):
+            if not mask[first_row + row, first_col + col]:
+                i = row * STRIDE + col
+                tile.light[i], tile.open[i] = before[0, i], before[1, i]
