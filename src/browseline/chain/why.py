@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from browseline import tables
-from browseline.chain.keys import figures_of, found_by, parts_of
+from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slug
 from browseline.chain.look import Picture, look
 from browseline.chain.pages import PAGES
 from browseline.errors import BadInput, finding
@@ -19,6 +19,8 @@ from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
 from browseline.words import day_words, known, list_words, say
 
 DEEPEST = 12
+TOGETHER = ","
+"""What stands between keys that are opened together."""
 RECORD = "record"
 """The place of a number that the entries of the record add up to."""
 NEAR = 8
@@ -80,6 +82,21 @@ class WhyPage:
     opened: Opened
 
 
+@dataclass(frozen=True, slots=True)
+class WhyTogether:
+    """Several numbers of the page ``page``, opened together: those of one sentence, or of one limit.
+
+    ``words`` are the sentences that they stand in, where the key names a limit.
+    """
+
+    schema: str
+    farm: str
+    page: str
+    key: str
+    words: tuple[str, ...]
+    opened: tuple[Opened, ...]
+
+
 def why(folder: Path | str, now: datetime, key: str) -> WhyPage:
     """Return the number of a key, opened, as the farm of a folder is at ``now``.
 
@@ -120,6 +137,42 @@ def why_of(picture: Picture, page: Any, key: str) -> WhyPage:
     own, figure = found
     opened = open_figure(picture, own, figure)
     return WhyPage("browseline/why/1", picture.farm.name, key.partition(".")[0], own, opened)
+
+
+def why_together(picture: Picture, page: Any, key: str) -> WhyTogether:
+    """Return what a key opens on a page that is at hand: one number, several, or all under a part of it.
+
+    Parameters
+    ----------
+    key : str
+        Keys with ``TOGETHER`` between them, or the beginning of keys: ``today.mobs.ewes.lines.grass``.
+
+    Raises
+    ------
+    BadInput
+        If the page prints no such number; with the nearest keys.
+    """
+    held, told = figures_of(page), set[Figure]()
+    under = {own: figure for own, figure in held.items() if own.startswith(f"{key}.")}
+    for one in () if under else key.split(TOGETHER):
+        found = found_by(held, one)
+        if found is None:
+            raise BadInput([finding("why.no_number", one, keys=list_words(_nearest(held, one)))])
+        under[found[0]] = found[1]
+    opened = tuple(open_figure(picture, own, figure, told) for own, figure in under.items())
+    return WhyTogether(
+        "browseline/why-together/1", picture.farm.name, key.partition(".")[0], key,
+        tuple(dict.fromkeys(_around(page, key))), opened,
+    )  # fmt: skip
+
+
+def _around(page: Any, key: str) -> Iterator[str]:
+    """Yield the sentences of the limit that a key is about: when, why, what to do."""
+    for mob in getattr(page, "mobs", ()):
+        for line in getattr(mob, "lines", ()):
+            if key.startswith(f"{page_name(page)}.mobs.{slug(mob.id)}.lines.{slug(line.limit)}"):
+                yield say("why.limit", mob=mob.name, limit=line.name, when=line.when or line.short)
+                yield from (line.because, line.act)
 
 
 def _nearest(held: Any, key: str) -> list[str]:

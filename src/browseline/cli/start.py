@@ -12,7 +12,7 @@ import typer
 
 from browseline.chain import Today, look
 from browseline.chain import today as of_picture
-from browseline.cli.begin import QUESTIONS, Question, answered, begin
+from browseline.chain.desk.begin import QUESTIONS, Question, answered, begin
 from browseline.cli.options import FARM_FILE, JsonOption, NowOption, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, Finding, finding

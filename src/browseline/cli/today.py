@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Annotated
 
 import typer
@@ -11,12 +10,12 @@ from browseline.chain import Today, look
 from browseline.chain import today as of_picture
 from browseline.chain.settings_page import Used, source_words
 from browseline.chain.today import Line, MobPart
-from browseline.chain.why import amount
+from browseline.chain.today_words import ahead_words, left_out_words, next_words, unread
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import errors_in
 from browseline.exchange.plain import document
-from browseline.ledger.ahead import GrassAhead, LeftOut
+from browseline.ledger.ahead import GrassAhead
 from browseline.limits import Clash
 from browseline.words import list_words, say
 
@@ -103,20 +102,6 @@ def _put_line(line: Line, first: bool, why: bool) -> None:
         put_wrapped(line.act, INDENT + "    ")
 
 
-def next_words(mob: MobPart, unread: bool = False) -> str:
-    """Return where a mob goes next, and why; ``unread`` says that no other height is known."""
-    found = mob.next
-    if found is None:
-        return say("cli.today.next_unread" if unread else "cli.today.no_next")
-    if found.stays:
-        return say("cli.today.next_stays", name=found.name, because=found.because)
-    if not found.ready:
-        return say("cli.today.next_not_ready", name=found.name, height=found.height, because=found.because)
-    if not found.because:
-        return say("cli.today.next_short", name=found.name, height=found.height)
-    return say("cli.today.next", name=found.name, height=found.height, because=found.because)
-
-
 def _put_farm(page: Today) -> None:
     """Print what holds for the whole farm: shut gates, rules, grass ahead, what can wait, what is asked."""
     if page.shut:
@@ -150,29 +135,3 @@ def _put_ahead(ahead: GrassAhead) -> None:
     put_wrapped(ahead_words(ahead), INDENT)
     if ahead.left_out:
         put_wrapped(say("cli.today.left_out", what=left_out_words(ahead.left_out)), INDENT)
-
-
-def unread(ahead: GrassAhead) -> list[str]:
-    """Return the paddocks that are left out because nobody has read a height in them."""
-    return [one.paddock for one in ahead.left_out if one.because == say("ledger.ahead.not_read")]
-
-
-def ahead_words(ahead: GrassAhead) -> str:
-    """Return the days of grass ahead, with no growth and as it grows."""
-    nothing_read = not ahead.grass.parts and len(unread(ahead)) == len(ahead.left_out)
-    if ahead.still is None or nothing_read:
-        return say("cli.today.ahead_unknown")
-    if ahead.growing is None:
-        return say("cli.today.ahead_still", still=amount(ahead.still))
-    return say("cli.today.ahead_both", still=amount(ahead.still), growing=amount(ahead.growing))
-
-
-def left_out_words(left_out: Iterable[LeftOut]) -> str:
-    """Return the paddocks left out, those of one reason together."""
-    reasons: dict[str, list[str]] = {}
-    for one in left_out:
-        reasons.setdefault(one.because, []).append(one.paddock)
-    return "; ".join(
-        say("cli.today.left_out_part", paddocks=list_words(names), because=because)
-        for because, names in reasons.items()
-    )

@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from browseline.exchange.plain import document
+from browseline.web.opens import Opens
 from browseline.web.people import person_of
 from browseline.words import language, list_words, say
 
@@ -45,14 +46,17 @@ def answer(
     Parameters
     ----------
     template : str
-        File under ``templates/``; it gets ``page``, ``person``, ``base`` and what is in ``extra``.
+        File under ``templates/``; it gets ``page``, ``person``, ``base`` (before every path), ``opens``
+        (numbers as links to Why), ``here`` (the page's name), ``csrf``, and what is in ``extra``.
     page : dataclass
         Has ``schema``; its fields are the context's documentation.
     """
     if wants_json(request):
         return JSONResponse(document(page.schema, page), status)
+    base = request.scope.get("root_path", "")
     whole = templates().get_template(template).render(
-        page=page, person=person_of(request), base=request.scope.get("root_path", ""),
-        language=language.get(), **(extra or {}),
+        page=page, person=person_of(request), base=base, language=language.get(), opens=Opens(page, base),
+        here=request.url.path.removeprefix(base).strip("/").partition("/")[0] or "today",
+        csrf=getattr(request.state, "csrf", ""), **(extra or {}),
     )  # fmt: skip
     return HTMLResponse(whole, status)

@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from browseline.chain.desk.choices import Choice
 from browseline.chain.desk.kept import Told
 from browseline.errors import Finding
+from browseline.words import say
+
+GROUPS: Mapping[str, tuple[str, ...]] = {
+    "moves": ("move", "split", "merge", "net"),
+    "land": ("walk", "look", "shut", "open", "rain", "forecast", "storm", "cut", "sow", "spread", "sample"),
+    "animals": (
+        "count", "pen", "back", "born", "died", "sold", "bought", "wean", "weigh", "borrow", "return", "feed",
+        "treat",
+    ),
+    "trees": ("plant", "lost", "guard", "prune", "thin", "fell", "measure", "pick"),
+    "books": ("work", "spent", "earned", "fuel", "photo", "note"),
+}  # fmt: skip
+"""Every verb that writes an entry, in the groups in which people look for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +38,60 @@ class FindingsPage:
 
 @dataclass(frozen=True, slots=True)
 class ToldPage:
-    """What is told after an entry."""
+    """What is told after an entry. ``undo`` tells that it can still be taken back from this page."""
 
     schema: str
     told: Told
+    undo: bool
+
+    @classmethod
+    def of(cls, told: Told, undo: bool) -> ToldPage:
+        """Return the page of an entry."""
+        return cls("browseline/told/2", told, undo)
+
+
+@dataclass(frozen=True, slots=True)
+class HeardPage:
+    """A command read back before it is kept: what was typed, what was understood, what speaks against it.
+
+    ``entry`` is empty where the command could not be understood; ``questions`` tells that all that was
+    ``found`` may be kept anyway.
+    """
+
+    schema: str
+    words: str
+    entry: str
+    found: tuple[Finding, ...]
+    questions: bool
+
+    @classmethod
+    def of(cls, words: str, entry: str, found: Iterable[Finding] = ()) -> HeardPage:
+        """Return the page of a command."""
+        wrong = tuple(found)
+        asked = all(one.level == "question" for one in wrong)
+        return cls("browseline/heard/1", words, entry, wrong, asked and bool(entry))
+
+
+@dataclass(frozen=True, slots=True)
+class VerbGroup:
+    """Verbs that belong together, each with the words on its button."""
+
+    title: str
+    verbs: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EnterPage:
+    """Every verb that writes an entry, group by group."""
+
+    schema: str
+    groups: tuple[VerbGroup, ...]
+
+    @classmethod
+    def of(cls) -> EnterPage:
+        """Return the page."""
+        groups = (
+            VerbGroup(say(f"web.group.{name}"), tuple(Choice(v, say(f"form.verb.{v}.button")) for v in verbs))
+            for name, verbs in GROUPS.items()
+        )
+        return cls("browseline/enter/1", tuple(groups))

@@ -13,8 +13,8 @@ from browseline.chain import Picture, look
 from browseline.chain.desk.desk import Desk, Said, hold
 from browseline.chain.desk.doubts import doubts
 from browseline.chain.desk.entry import entered
-from browseline.chain.desk.kept import Told, entry_words, told_of
-from browseline.chain.desk.mend import corrected, entry_of, take_back
+from browseline.chain.desk.kept import Told, entry_words, kept_words, told_of
+from browseline.chain.desk.mend import corrected, entry_of, take_back, undoable
 from browseline.chain.desk.typed import Typed
 from browseline.chain.in_units import in_units
 from browseline.errors import BadInput, Finding, errors_in
@@ -53,6 +53,7 @@ class Store:
         self.folder = folder
         self._held: _Held | None = None
         self._told: dict[str, Told] = {}
+        self._once: dict[str, str] = {}
         self._lock = threading.RLock()
 
     def picture(self, now: datetime) -> Picture:
@@ -76,10 +77,10 @@ class Store:
                 held.pages[name] = make(held.picture)
             return held.pages[name]
 
-    def enter(self, typed: Typed, now: datetime, system: System | None = None) -> Told:
+    def enter(self, typed: Typed, now: datetime, system: System | None = None, once: str = "") -> Told:
         """Keep one entry, once its doubts are settled, and return what it changed.
 
-        ``system`` are the units in which it is told.
+        ``system`` are the units in which it is told; what comes again with the same ``once`` was kept.
 
         Raises
         ------
@@ -88,11 +89,27 @@ class Store:
             nothing is kept then.
         """
         with self._lock:
+            if once and once in self._once:
+                return self._told[self._once[once]]
             before = self._look(now)
             with hold(self.folder, now) as at:
                 event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
                 settled(doubts(at, event, before.picture), typed.said)
-                return self._append(at, event, before.picture, now, system)
+                return self._append(at, event, before.picture, now, system, once)
+
+    def heard(self, typed: Typed, now: datetime) -> tuple[str, tuple[Finding, ...]]:
+        """Return how a command is understood, and what speaks against it; nothing is kept.
+
+        Raises
+        ------
+        BadInput
+            If it cannot be read.
+        """
+        with self._lock:
+            before = self._look(now)
+            with hold(self.folder, now) as at:
+                event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
+                return entry_words(at, event, ident=False), doubts(at, event, before.picture)
 
     def undo(self, ident: str, who: str, because: str, now: datetime, system: System | None = None) -> Told:
         """Take one entry back, and return what that changed; the record keeps both.
@@ -113,7 +130,7 @@ class Store:
     def correct(
         self, ident: str, changes: list[str], said: Said, now: datetime, system: System | None = None
     ) -> Told:
-        """Put an entry right, once its doubts are settled, and return what that changed; the record keeps both.
+        """Put an entry right, once its doubts are settled; the record keeps both. Return what that changed.
 
         Raises
         ------
@@ -127,10 +144,21 @@ class Store:
                 settled(doubts(at, event, before), said)
                 return self._append(at, event, before, now, system)
 
-    def told(self, ident: str) -> Told | None:
-        """Return what was told after an entry; None once the server has started anew since."""
-        with self._lock:
-            return self._told.get(ident)
+    def told(self, ident: str, now: datetime) -> tuple[Told, bool]:
+        """Return what was told after an entry, and whether it can be taken back by a tap.
+
+        Once the server has started anew since, the entry alone is told.
+
+        Raises
+        ------
+        BadInput
+            If there is no such entry.
+        """
+        with self._lock, hold(self.folder, now) as at:
+            event = entry_of(at, ident)
+            held = self._told.get(event.id)
+            told = held or Told(kept_words(at, event), (), (), (), (), (), event.id)
+            return told, undoable(at, event)
 
     def take(self, raws: Sequence[Raw], now: datetime) -> tuple[Picture, Picture]:
         """Take entries of another device in, those that are here already once; return before and after."""
@@ -142,16 +170,20 @@ class Store:
             return before, self._look(now).picture
 
     def _append(
-        self, at: Desk, event: Event, before: Picture, now: datetime, system: System | None = None
+        self, at: Desk, event: Event, before: Picture, now: datetime, system: System | None, once: str = ""
     ) -> Told:
         at.record.append([event])
         after = self._look(now).picture
-        return self._remember(told_of(at, event, in_units(before, system), in_units(after, system)))
+        return self._remember(told_of(at, event, in_units(before, system), in_units(after, system)), once)
 
-    def _remember(self, told: Told) -> Told:
+    def _remember(self, told: Told, once: str = "") -> Told:
         while len(self._told) >= MOST_TOLD:
-            del self._told[next(iter(self._told))]
+            gone = next(iter(self._told))
+            del self._told[gone]
+            self._once = {key: event for key, event in self._once.items() if event != gone}
         self._told[told.event] = told
+        if once:
+            self._once[once] = told.event
         return told
 
     def _look(self, now: datetime) -> _Held:

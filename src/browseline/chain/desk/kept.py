@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from browseline.chain.answers import answer_to
 from browseline.chain.desk.cautions import called_for, caution_words
@@ -43,6 +43,8 @@ class Told:
         What its task can do to people and stock, what it calls for, what is wrong now, what is asked now.
     changes : tuple of str
         Each mob's first limit, where it is another now.
+    event : str
+        The id of the entry; empty where several came together.
     """
 
     kept: str
@@ -51,11 +53,13 @@ class Told:
     alarms: tuple[str, ...]
     asked: tuple[str, ...]
     changes: tuple[str, ...]
+    event: str = ""
 
 
 def told_of(at: Desk, event: Event, before: Picture, after: Picture | None = None) -> Told:
     """Return what is told after one entry was kept."""
-    return told(called_for((event,)), at, (event,), before, after, kept_words(at, event))
+    found = told(called_for((event,)), at, (event,), before, after, kept_words(at, event))
+    return replace(found, event=event.id)
 
 
 def told(
@@ -89,11 +93,11 @@ def kept_words(at: Desk, event: Event) -> str:
     return say("cli.planned" if event.planned else "cli.kept", entry=entry_words(at, event))
 
 
-def entry_words(at: Desk, event: Event) -> str:
+def entry_words(at: Desk, event: Event, *, ident: bool = True) -> str:
     """Return an entry in one line: kind, about what, what was said, when, and its short id."""
     said = ", ".join(_said(at, event))
     return say(
-        "cli.entry",
+        "cli.entry" if ident else "cli.entry_heard",
         kind=say(f"record.kind.{event.kind}"),
         subject=at.names.called(event.subject) if event.subject != "farm" else at.farm.name,
         said=say("cli.said", said=said) if said else "",

@@ -26,10 +26,13 @@ def take_back(at: Desk, ident: str, who: str, because: str) -> tuple[list[Event]
     Raises
     ------
     BadInput
-        If there is no such entry, or none of the last 24 hours.
+        If there is no such entry, it stands no more, or there is none of the last 24 hours.
     """
     last = entry_of(at, ident) if ident else _last(at)
-    undone = [last] if ident else batch_of(last, resolve(at.events).standing)
+    standing = resolve(at.events).standing
+    if last.id not in {event.id for event in standing}:
+        raise BadInput([finding("cli.stands_no_more", ident)])
+    undone = [last] if ident else batch_of(last, standing)
     return undone, [in_stead(at, one, Undone(), who, because) for one in undone]
 
 
@@ -59,6 +62,12 @@ def _last(at: Desk) -> Event:
         raise BadInput([finding("cli.nothing_to_undo", at.farm.name)])
     written = {event.id: place for place, event in enumerate(at.events)}
     return max(mine, key=lambda e: (e.recorded, written[e.id]))
+
+
+def undoable(at: Desk, event: Event) -> bool:
+    """Return whether an entry stands and was written in the last 24 hours."""
+    fresh = event.recorded > at.now - UNDO_WITHIN
+    return fresh and event.id in {one.id for one in resolve(at.events).standing}
 
 
 def corrected(at: Desk, old: Event, changes: list[str], said: Said) -> Event:

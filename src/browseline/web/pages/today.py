@@ -7,14 +7,17 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline import chain
+from browseline.chain.today_words import ahead_words, left_out_words, next_words, unread
 from browseline.web.answer import answer
+from browseline.web.asked import page_of
 
 router = APIRouter()
+WORDS = {"ahead_words": ahead_words, "left_out_words": left_out_words, "next_words": next_words}
 
 
 @router.get("/", include_in_schema=False)
 @router.get("/today")
 def today(request: Request) -> Response:
     """GET /today — the limits of every mob in order of arrival."""
-    state = request.app.state
-    return answer(request, "today.html", state.store.page("today", chain.today, state.clock()))
+    page = page_of(request, "today", chain.today)
+    return answer(request, "today.html", page, extra=WORDS | {"unread": bool(unread(page.ahead))})

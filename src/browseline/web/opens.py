@@ -1,0 +1,63 @@
+"""Every number of a page opens: sentences and figures as links to Why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import Any
+from urllib.parse import quote
+
+from markupsafe import Markup, escape
+
+from browseline.chain.keys import keys_of
+from browseline.chain.why import TOGETHER
+from browseline.figures import Figure
+from browseline.words import links_of, say
+
+
+class Opens:
+    """The numbers of one page, each with the way to its Why.
+
+    Parameters
+    ----------
+    page : dataclass
+        The page's context.
+    base : str
+        What stands before every path.
+    """
+
+    def __init__(self, page: Any, base: str) -> None:
+        self._page, self._base = page, base
+
+    @cached_property
+    def _keys(self) -> Mapping[Figure, str]:
+        return keys_of(self._page)
+
+    def way(self, figures: Iterable[object]) -> str:
+        """Return the address at which some figures open together; empty where the page knows none of them."""
+        keys = [self._keys[one] for one in figures if isinstance(one, Figure) and one in self._keys]
+        return f"{self._base}/why/{quote(TOGETHER.join(dict.fromkeys(keys)), safe=TOGETHER)}" if keys else ""
+
+    def told(self, text: str) -> Markup:
+        """Return a sentence; where it has numbers the whole of it is one link, and its numbers are marked."""
+        links = links_of(text)
+        way = self.way(link.to for link in links)
+        if not way:
+            return escape(text)
+        parts, at = [], 0
+        for link in links:
+            parts += [escape(text[at : link.start]), Markup('<span class="n">'),
+                      escape(text[link.start : link.end]), Markup("</span>")]  # fmt: skip
+            at = link.end
+        parts.append(escape(text[at:]))
+        return Markup('<a class="why" href="{}">{}</a>').format(way, Markup("").join(parts))
+
+    def number(self, words: str, *figures: Figure | None) -> Markup:
+        """Return a number in words as a link to its Why; ``words`` alone where it has none."""
+        way = self.way(figures)
+        if not way:
+            return escape(words)
+        title = say("web.why.tap", number=words)
+        return Markup('<a class="why-tap" href="{}" aria-label="{}"><span class="n">{}</span></a>').format(
+            way, title, words
+        )
