@@ -9,6 +9,7 @@ from typing import Any
 
 from browseline.chain import Picture
 from browseline.chain.keys import figures_of, parts_of, texts_of
+from browseline.farm.names import words
 from browseline.figures import Figure
 from browseline.units import UNITS, convert, unit_word
 from browseline.words import links_of
@@ -16,11 +17,12 @@ from browseline.words import links_of
 MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
 DATES = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\d{1,2}:\d\d"
+    r"|(?<=, )(?:19|20)\d\d(?=:)"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
 """Days and times of the day as the sentences and the record write them."""
-NUMBER = re.compile(r"(?<![\w.])\d[\d,]*(?:\.\d+)?(?:\s*[-–]\s*\d[\d,]*(?:\.\d+)?)?")
-NAMES = ("id", "name", "schema", "farm", "units", "time_zone")
+NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
+NAMES = ("id", "name", "schema", "farm", "units", "time_zone", "where")
 
 
 def loose(picture: Picture, page: Any, by_value: tuple[str, ...] = ()) -> list[str]:
@@ -62,11 +64,14 @@ def names_of(picture: Picture) -> Iterator[str | None]:
     things: tuple[Any, ...] = (*farm.paddocks, *farm.mobs, *farm.plantings, *farm.jobs, *picture.state.mobs)
     for thing in things:
         yield from (thing.id, thing.name)
+    yield from (one.animal for one in picture.state.withdrawals)
+    yield from (one.animal for one in picture.state.animals)
     for planting in farm.plantings:
         for row in planting.rows:
             yield from (f"{planting.id}/{row.id}", row.id, row.name, row.cultivar, row.rootstock)
         yield planting.rootstock
     yield from (lot.id for lot in farm.hay)
+    yield from (klass for kind in words("kind") for klass in words("class", kind))
 
 
 def all_figures(page: Any) -> Iterator[Figure]:

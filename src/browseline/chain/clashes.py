@@ -27,6 +27,7 @@ from browseline.chain.ways import (
 )
 from browseline.farm.needs import water
 from browseline.figures import Figure
+from browseline.ledger.facts import counted
 from browseline.limits import Clash, Scene, Way
 from browseline.limits._clash import (
     DAY,
@@ -97,7 +98,8 @@ def _nowhere(scene: Scene, mob: MobState, found: NoWay) -> Clash:
         ways = tuple(_eased_ways(scene, mob, found))
         return Clash("shut_in", mob.id, limits, say("clash.shut_in", **fields), ways, found.bite.figures)
     says = say("clash.nowhere", count=len(found.others), **fields)
-    return Clash("nowhere", mob.id, limits, says, tuple(_nowhere_ways(scene, mob, found)), found.bite.figures)
+    figures = (*found.bite.figures, counted("paddocks_other", len(found.others), "paddocks", about=mob.id))
+    return Clash("nowhere", mob.id, limits, says, tuple(_nowhere_ways(scene, mob, found)), figures)
 
 
 def _why_not(scene: Scene, others: tuple[Place, ...]) -> Iterator[str]:
@@ -153,6 +155,8 @@ def _too_long(scene: Scene, mob: MobState, found: TooLong) -> Clash:
     parts = (
         Figure("clash_rest", found.rest_d, "d", about=mob.id, formula=limit_name(found.rests)),
         Figure("clash_stay", found.longest_d, "d", about=mob.id, formula=limit_name(found.stays)),
+        counted("paddocks_open", found.open_, "paddocks", about=mob.id),
+        counted("groups", found.groups, "1", about=mob.id),
     )
     shared = f" × {found.groups}" if found.groups > 1 else ""
     formula = f"{found.rest_d:.3g} d{shared} ÷ ({found.open_} − {found.groups})"

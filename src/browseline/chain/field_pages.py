@@ -14,7 +14,7 @@ from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.farm.records import Paddock
 from browseline.figures import Figure
 from browseline.units import shown
-from browseline.words import say
+from browseline.words import linked, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,16 +94,24 @@ def _walk_words(picture: Picture, line: WalkLine) -> str:
     if line.read is None or line.now is None:
         return say("pages.walk.never", paddock=line.name)
     units = picture.farm.units
-    was, now = (shown(f.value or 0.0, "length", units) for f in (line.read, line.now))
-    return say("pages.walk.read", paddock=line.name, was=was, now=now, days=line.age_d)
+    was, now = (linked(shown(f.value or 0.0, "length", units), f) for f in (line.read, line.now))
+    days = linked(f"{line.age_d}", line.read)
+    return say("pages.walk.read", paddock=line.name, was=was, now=now, days=days)
 
 
 def shut_page(picture: Picture) -> ShutPage:
     """Return what is shut now and why, and what the calendar will shut."""
     shut, rules = shut_parts(picture), tuple(shut_rules(picture))
-    told = [say("pages.shut.line", paddock=s.paddock, because=s.because, until=s.until) for s in shut]
+    told = [line for part in shut for line in _shut_words(part)]
     found = (*(told or [say("pages.shut.none")]), *rules)
     return ShutPage("browseline/shut/1", picture.farm.name, shut, rules, found)
+
+
+def _shut_words(part: ShutPart) -> Iterator[str]:
+    yield say("pages.shut.line", paddock=part.paddock, because=part.because, until=part.until)
+    if part.days is not None:
+        days = linked(f"{part.days.value:.0f}", part.days)
+        yield say("pages.shut.since", paddock=part.paddock, days=days, who=part.who)
 
 
 def ready_page(picture: Picture) -> ReadyPage:

@@ -8,26 +8,42 @@ from datetime import date
 from browseline.chain.look import Picture
 from browseline.chain.named import paddock_name
 from browseline.chain.plant_dangers import plant_shuts
+from browseline.figures import Figure, Origin, typed
+from browseline.limits import Scene
 from browseline.limits.harvest import ShutDate, shut_dates
 from browseline.limits.shut import until_words
-from browseline.words import day_words, list_words, say
+from browseline.record.state import ShutState
+from browseline.words import day_words, linked, list_words, say
 
 RULE_AHEAD_D = 45
 
 
 @dataclass(frozen=True, slots=True)
 class ShutPart:
-    """One shut paddock."""
+    """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant's."""
 
     paddock: str
     because: str
     until: str
+    days: Figure | None = None
+    who: str = ""
 
 
 def shut_parts(picture: Picture) -> tuple[ShutPart, ...]:
     """Return what is shut now: by somebody, then by a poisonous plant."""
-    said = [ShutPart(paddock_name(picture, s.paddock), s.because, until_words(s)) for s in picture.state.shut]
+    said = [_shut(picture, shut) for shut in picture.state.shut]
     return (*said, *(ShutPart(*words) for words in plant_shuts(picture)))
+
+
+def _shut(picture: Picture, shut: ShutState) -> ShutPart:
+    """Return what somebody shut: numbers in their words are theirs."""
+    name, since = paddock_name(picture, shut.paddock), picture.scene.local(shut.since.end).date()
+    by = Origin("farm", who=shut.who)
+    days = Figure(
+        "shut_days", (picture.today - since).days, "d", origins=(by,), as_of=since, about=name,
+        formula=f"{picture.today.isoformat()} − {since.isoformat()}",
+    )  # fmt: skip
+    return ShutPart(name, linked(shut.because, by), linked(until_words(shut), by), days, shut.who)
 
 
 def days_to(picture: Picture, shut: ShutDate) -> int:
@@ -37,17 +53,30 @@ def days_to(picture: Picture, shut: ShutDate) -> int:
 
 def shut_rules(picture: Picture) -> list[str]:
     """Return the shut dates of the coming weeks, one sentence a date."""
-    by_day: dict[tuple[date, float], list[str]] = {}
+    by_day: dict[tuple[date, float], list[ShutDate]] = {}
     for shut in shut_dates(picture.scene):
         if 0 <= days_to(picture, shut) <= RULE_AHEAD_D:
             key = (shut.last_grazing, shut.interval.value or 0.0)
-            by_day.setdefault(key, []).append(paddock_name(picture, shut.planting.paddock))
-    return [
-        say(
-            "chain.today.rule",
-            paddocks=list_words(dict.fromkeys(names)),
-            day=day_words(day),
-            days=f"{days:.0f}",
-        )
-        for (day, days), names in sorted(by_day.items())
-    ]
+            by_day.setdefault(key, []).append(shut)
+    return [_rule_words(picture, by_day[key]) for key in sorted(by_day)]
+
+
+def _rule_words(picture: Picture, shuts: list[ShutDate]) -> str:
+    names = dict.fromkeys(paddock_name(picture, shut.planting.paddock) for shut in shuts)
+    left, interval = left_to(picture.scene, shuts[0]), shuts[0].interval
+    return say(
+        "chain.today.rule", paddocks=list_words(names), day=linked(day_words(shuts[0].last_grazing), left),
+        days=linked(f"{interval.value:.0f}", interval),
+    )  # fmt: skip
+
+
+def left_to(scene: Scene, shut: ShutDate) -> Figure:
+    """Return the days left to a last grazing; below 0 it is past. [d]"""
+    today, planting = scene.days[0], shut.planting
+    drop = typed(
+        "days_to_drop", (shut.first_drop - today).days, "d", shut.first_drop.isoformat(), about=planting.id
+    )
+    left = (shut.last_grazing - today).days
+    formula = f"{drop.value:.0f} d − {shut.interval.value:.0f} d"
+    parts = (drop, shut.interval)
+    return Figure("days_to_last_grazing", left, "d", formula=formula, parts=parts, about=planting.id)

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from browseline import tables
+from browseline.chain.gates import left_to
 from browseline.farm.records import Planting
-from browseline.figures import Figure, typed
+from browseline.figures import Figure
+from browseline.ledger.facts import area_of_all, quoted
 from browseline.ledger.harvest_log import last_grazed
 from browseline.limits import Scene
 from browseline.limits.harvest import ShutDate, reopens, shut_dates
 from browseline.units import shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 AHEAD_D = 45
 RULE = "produce"
@@ -24,7 +26,8 @@ OAK = "oak"
 class HarvestRow:
     """A line of the harvest log: a planting and its rows, its last day of grazing by rule and in fact.
 
-    ``last_grazed`` is None where the record has no stay; ``covered`` is None where the rule was not read.
+    ``left`` are the days left to the last grazing [d]. ``last_grazed`` is None where the record has no stay;
+    ``covered`` is None where the rule was not read.
     """
 
     planting: str
@@ -33,6 +36,7 @@ class HarvestRow:
     paddock: str
     first_drop: date
     last_grazing: date
+    left: Figure
     interval: Figure
     rule: str
     last_grazed: date | None
@@ -47,7 +51,7 @@ class Closing:
 
     day: date
     paddocks: tuple[str, ...]
-    area_ha: float
+    area: Figure
     share: Figure
 
 
@@ -97,24 +101,24 @@ def _row(scene: Scene, shut: ShutDate) -> HarvestRow:
     stays = [s for s in scene.state.stays if paddock in scene.ground(s.place) and not s.planned]
     return HarvestRow(
         planting.id, planting.name, planting.species, paddock, shut.first_drop, shut.last_grazing,
-        shut.interval, shut.rule, last_grazed(scene, paddock, scene.now), any(s.end is None for s in stays),
-        covered(planting.species), tuple(row.name for row in planting.rows),
+        left_to(scene, shut), shut.interval, shut.rule, last_grazed(scene, paddock, scene.now),
+        any(s.end is None for s in stays), covered(planting.species),
+        tuple(row.name for row in planting.rows),
     )  # fmt: skip
 
 
 def _closings(scene: Scene, dates: Sequence[ShutDate]) -> Iterator[Closing]:
-    whole = sum(p.area_ha for p in scene.farm.paddocks)
+    whole = area_of_all(scene.farm.paddocks, scene.farm.name, grazed=False)
     for day in sorted({s.last_grazing for s in dates}):
         shut = tuple(dict.fromkeys(s.planting.paddock or "" for s in dates if s.last_grazing == day))
         found = [p for p in (scene.paddock(name) for name in shut) if p is not None]
-        area = sum(p.area_ha for p in found)
-        formula = f"{area:.4g} ha ÷ {whole:.4g} ha"
-        parts = tuple(typed("area", p.area_ha, "ha", "", about=p.name) for p in found)
-        every = f"{len(scene.farm.paddocks)} {say('harvest.paddocks_together')}"
-        origins = typed("area", whole, "ha", "").origins
-        parts += (Figure("area", whole, "ha", origins=origins, formula=every, about=scene.farm.name),)
-        share = Figure("closed_share", area / whole if whole else None, "1", formula=formula, parts=parts)
-        yield Closing(day, shut, area, share)
+        about = " ".join(shut)
+        area = area_of_all(found, about, grazed=False)
+        share = (area.value or 0.0) / whole.value if whole.value else None
+        formula = f"{area.value:.4g} ha ÷ {whole.value:.4g} ha"
+        parts = (area, whole)
+        closed = Figure("closed_share", share, "1", formula=formula, parts=parts, about=about)
+        yield Closing(day, shut, area, closed)
 
 
 def _told(scene: Scene, rows: Sequence[HarvestRow], closings: Sequence[Closing]) -> Iterator[str]:
@@ -145,15 +149,19 @@ def _cautions(scene: Scene, rows: Sequence[HarvestRow]) -> Iterator[str]:
 
 def _closing_words(scene: Scene, rows: Sequence[HarvestRow], closing: Closing) -> str:
     one = next(row for row in rows if row.last_grazing == closing.day)
-    whole = sum(p.area_ha for p in scene.farm.paddocks)
+    whole = closing.share.parts[-1]
     names = (found.name for p in closing.paddocks if (found := scene.paddock(p)) is not None)
     key = "harvest.closing" if closing.day > scene.days[0] else "harvest.closed"
     return say(
-        key, paddocks=list_words(names), day=day_words(closing.day),
-        days=f"{one.interval.value:.0f}", drop=day_words(one.first_drop),
-        area=shown(closing.area_ha, "area", scene.farm.units), whole=shown(whole, "area", scene.farm.units),
-        share=f"{100 * (closing.share.value or 0.0):.1f}",
+        key, paddocks=list_words(names), day=linked(day_words(closing.day), one.left),
+        days=linked(f"{one.interval.value:.0f}", one.interval), drop=day_words(one.first_drop),
+        area=_area(scene, closing.area), whole=_area(scene, whole),
+        share=linked(f"{100 * (closing.share.value or 0.0):.1f}", closing.share),
     )  # fmt: skip
+
+
+def _area(scene: Scene, area: Figure) -> str:
+    return linked(shown(area.value or 0.0, "area", scene.farm.units), area)
 
 
 def _log_words(scene: Scene, row: HarvestRow) -> str:
@@ -171,7 +179,8 @@ def _rule_words(rows: Sequence[HarvestRow]) -> Iterator[str]:
     by_kind: dict[bool, list[str]] = {True: [], False: []}
     for crop in crops:
         by_kind[bool(tables.row(RULE, "covered_produce", crop).value)].append(say(f"harvest.crop.{crop}"))
-    where = tables.row(RULE, "covered_produce", crops[0]).locator
+    row = tables.row(RULE, "covered_produce", crops[0])
+    where = quoted(row, say("harvest.code", where=row.locator))
     yield say(
         "harvest.rule", covered=list_words(by_kind[True]), exempt=list_words(by_kind[False]), where=where
     )

@@ -112,7 +112,7 @@ def _move(stay: PlannedStay, picture: Picture, device: str, who: str, supersedes
     recorded = picture.scene.local(picture.now)
     return Event(
         new_id(picture.now), device, who, stay.stay.begin, recorded, stay.stay.mob, Moved(stay.stay.place),
-        stay.stay.part, True, supersedes, stay.reason,
+        stay.stay.part, True, supersedes, str(stay.reason),
     )  # fmt: skip
 
 

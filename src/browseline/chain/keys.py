@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.units import UNITS
 from browseline.words import links_of
 
@@ -24,13 +24,17 @@ PART = "/"
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """A number in a text of a page: in which text, from which sign up to which, and the key it opens by."""
+    """A number in a text of a page: in which text, from which sign up to which, and the key it opens by.
+
+    Words of a source have no key: ``source`` names it, or the farm where somebody here wrote them.
+    """
 
     at: str
     start: int
     end: int
     text: str
-    key: str
+    key: str = ""
+    source: str = ""
 
 
 def page_name(page: Any) -> str:
@@ -62,14 +66,18 @@ def keys_of(page: Any) -> Mapping[Figure, str]:
 
 
 def printed(page: Any) -> tuple[Printed, ...]:
-    """Return where a page prints its figures: every linked number of every text."""
-    keys = keys_of(page)
-    return tuple(
-        Printed(at, link.start, link.end, text[link.start : link.end], keys[link.to])
-        for at, text in texts_of(page, "")
-        for link in links_of(text)
-        if isinstance(link.to, Figure)
-    )
+    """Return where a page prints its figures and quotes its sources: every link of every text."""
+    return tuple(_printed(page, keys_of(page)))
+
+
+def _printed(page: Any, keys: Mapping[Figure, str]) -> Iterator[Printed]:
+    for at, text in texts_of(page, ""):
+        for link in links_of(text):
+            words = text[link.start : link.end]
+            if isinstance(link.to, Figure):
+                yield Printed(at, link.start, link.end, words, keys[link.to])
+            elif isinstance(link.to, Origin):
+                yield Printed(at, link.start, link.end, words, source=link.to.source)
 
 
 def parts_of(key: str, figure: Figure) -> Mapping[str, Figure]:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.farm import names, needs
-from browseline.figures import Mark, weakest
+from browseline.figures import Figure, Mark, weakest
 from browseline.record.state import HeadLine
 from browseline.science import animals
 from browseline.units import factor, shown
-from browseline.words import say
+from browseline.words import linked, say
 
 FED = ("pig",)
 ALONE = 100.0
@@ -39,14 +39,34 @@ def shared_diets(picture: Picture) -> Iterator[dict[str, str]]:
     kinds = sorted({line.kind for mob in picture.scene.mobs for line in mob.lines})
     known_diets = [(kind, diet) for kind in kinds if (diet := needs.diet(kind)) is not None]
     for (one, its), (other, theirs) in combinations(known_diets, 2):
-        shares = ([f.value or 0.0 for f in diet] for diet in (its, theirs))
-        overlap = animals.diet_overlap_pct(*shares)
-        together = float(animals.head_sharing_diet(ALONE, overlap))
+        overlap, together, alone = _shared(f"{one} {other}", its, theirs)
         yield {
-            "one": names.label("kind", one), "other": names.label("kind", other), "share": f"{overlap:.0f}",
-            "head": f"{together:.0f}", "alone": f"{ALONE:.0f}",
-            "mark": weakest(f.mark for f in (*its, *theirs)),
+            "one": names.label("kind", one), "other": names.label("kind", other), "share": _count(overlap),
+            "head": _count(together), "alone": _count(alone), "mark": together.mark,
         }  # fmt: skip
+
+
+def _shared(about: str, its: Sequence[Figure], theirs: Sequence[Figure]) -> tuple[Figure, Figure, Figure]:
+    """Return the share of diet that two kinds share, head of each together, and head of one alone.
+
+    References
+    ----------
+    science.animals: diet_overlap_pct, head_sharing_diet
+    """
+    shares = [[f.value or 0.0 for f in diet] for diet in (its, theirs)]
+    share = float(animals.diet_overlap_pct(*shares))
+    steps = " + ".join(f"min({a:g}, {b:g})" for a, b in zip(*shares, strict=True))
+    overlap = Figure("diet_overlap", share, "%", formula=steps, parts=(*its, *theirs), about=about)
+    alone = Figure("head_alone", ALONE, "head", formula=say("purpose.example"), parts=(overlap,), about=about)
+    together = Figure(
+        "head_together", float(animals.head_sharing_diet(ALONE, share)), "head", parts=(overlap,),
+        formula=f"{ALONE:g} × (1 − {share:g} % ÷ 2)", about=about,
+    )  # fmt: skip
+    return overlap, together, alone
+
+
+def _count(figure: Figure) -> str:
+    return linked(f"{figure.value:.0f}", figure)
 
 
 def kind_row(picture: Picture, kind: str) -> KindRow:
@@ -66,7 +86,7 @@ def _eats(kind: str, marks: list[Mark]) -> str:
         marks.append("G")
         return say("purpose.eats.fed") if kind in FED else say("purpose.not_known")
     marks += [figure.mark for figure in diet]
-    grass, forb, browse = (f"{figure.value:g}" for figure in diet)
+    grass, forb, browse = (linked(f"{figure.value:g}", figure) for figure in diet)
     return say("purpose.eats.diet", grass=grass, forb=forb, browse=browse)
 
 
@@ -75,8 +95,9 @@ def _harms(kind: str, marks: list[Mark]) -> str:
         marks.append("G")
         return say("purpose.not_known")
     row = tables.row("browsing", "browse_reach", kind)
-    marks.append(row.figure("browse_reach").mark)
-    return say(f"purpose.harms.{kind}", reach=f"{row.middle():g} {row.unit}")
+    reach = row.figure("browse_reach", kind)
+    marks.append(reach.mark)
+    return say(f"purpose.harms.{kind}", reach=linked(f"{row.middle():g} {row.unit}", reach))
 
 
 def _fence(kind: str, marks: list[Mark]) -> str:
@@ -84,8 +105,9 @@ def _fence(kind: str, marks: list[Mark]) -> str:
         marks.append("G")
         return say("purpose.not_known")
     row = tables.row("fence", "fence_volts_min", kind)
-    marks.append(row.figure("fence_volts_min").mark)
-    return say("purpose.fence", volts=f"{row.middle() * factor('V', 'kV'):g}")
+    least = row.figure("fence_volts_min", kind)
+    marks.append(least.mark)
+    return say("purpose.fence", volts=linked(f"{row.middle() * factor('V', 'kV'):g}", least))
 
 
 def _water(picture: Picture, kind: str, marks: list[Mark]) -> str:
@@ -96,7 +118,7 @@ def _water(picture: Picture, kind: str, marks: list[Mark]) -> str:
         return say("purpose.not_known")
     marks.append(hot.mark)
     units = picture.farm.units
-    ends = (shown(figure.value or 0.0, "water use", units) for figure in (cool, hot))
+    ends = (linked(shown(figure.value or 0.0, "water use", units), figure) for figure in (cool, hot))
     return say("purpose.water", cool=next(ends), hot=next(ends), klass=line.klass)
 
 

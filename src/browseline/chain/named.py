@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from browseline.chain.look import Picture
-from browseline.record.state import MobState
-from browseline.words import say
+from browseline.ledger.facts import counted
+from browseline.record.state import HeadLine, MobState
+from browseline.words import joined, linked, say
 
 
 def paddock_name(picture: Picture, ident: str | None) -> str:
@@ -17,4 +18,10 @@ def paddock_name(picture: Picture, ident: str | None) -> str:
 
 def heads_words(mob: MobState) -> str:
     """Return the animals of a mob as people say them: 60 ewes + 96 lambs."""
-    return " + ".join(f"{line.head} {line.klass}" for line in mob.lines if line.head)
+    return joined((head_words(line) for line in mob.lines if line.head), " + ")
+
+
+def head_words(line: HeadLine) -> str:
+    """Return the animals of one class as people say them: 60 ewes."""
+    head = counted("head", line.head, "head", about=line.klass)
+    return joined((linked(f"{line.head}", head), line.klass), " ")

@@ -5,14 +5,16 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 from browseline.chain.look import Picture
 from browseline.events import Event, Fed, When
+from browseline.figures import Figure, typed
 from browseline.ledger.account import happened
-from browseline.record.state import HeadLine, HeightRead, Stay
-from browseline.words import day_words, list_words, say
+from browseline.ledger.facts import counted
+from browseline.record.state import HeightRead, Stay
+from browseline.words import day_words, joined, linked, list_words, say
 
 NEAR = timedelta(days=3)
 """A height read so long before or after a move stands for it."""
@@ -21,7 +23,10 @@ COLUMNS = ("mob", "paddock", "in", "out", "head", "class", "height_in", "height_
 
 @dataclass(frozen=True)
 class PeriodRow:
-    """One stay. What nobody wrote down is None, and named in ``gaps``."""
+    """One stay. What nobody wrote down is None, and named in ``gaps``.
+
+    ``figures`` are the head of each class that went in, the heights and the feed, with who and when.
+    """
 
     mob: str
     paddock: str
@@ -33,6 +38,7 @@ class PeriodRow:
     height_out: str | None
     feed: str
     gaps: tuple[str, ...]
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,7 +63,7 @@ def period(picture: Picture, first: date, last: date) -> Period:
         and stay.begin.start.astimezone(UTC) < end and _end(picture, stay) > begin
     ]  # fmt: skip
     rows = tuple(_row(picture, stay) for stay in sorted(stays, key=lambda s: s.begin.start.astimezone(UTC)))
-    return Period("browseline/period/1", scene.farm.name, first, last, rows, tuple(_told(rows, first, last)))
+    return Period("browseline/record/1", scene.farm.name, first, last, rows, tuple(_told(rows, first, last)))
 
 
 def out_recorded(stay: Stay) -> bool:
@@ -81,31 +87,36 @@ def _end(picture: Picture, stay: Stay) -> datetime:
 
 def _row(picture: Picture, stay: Stay) -> PeriodRow:
     scene = picture.scene
-    lines = _heads(picture, stay)
+    heads = _heads(picture, stay)
     place = scene.paddock(stay.place)
     left = _when(picture, stay.end) if stay.end is not None and out_recorded(stay) else None
     here = still_there(picture, stay)
     height_in = _height(picture, stay, stay.begin)
     height_out = _height(picture, stay, stay.end) if stay.end is not None and left is not None else None
-    gaps = []
-    if left is None and not here:
-        gaps.append(say("account.period.no_out"))
-    if not lines:
-        gaps.append(say("account.period.no_head"))
-    if height_in is None:
-        gaps.append(say("account.period.no_height_in"))
-    if height_out is None and not here:
-        gaps.append(say("account.period.no_height_out"))
+    missing = {"out": left is None and not here, "head": not heads, "height_in": height_in is None,
+               "height_out": height_out is None and not here}  # fmt: skip
+    gaps = tuple(say(f"account.period.no_{name}") for name, gone in missing.items() if gone)
+    feed = _feed(picture, stay)
+    figures = (*heads, *(f for f in (height_in, height_out) if f is not None), *feed)
     mob = picture.state.mob(stay.mob)
     return PeriodRow(
         mob.name if mob is not None else stay.mob,
         place.name if place is not None else stay.place,
         _when(picture, stay.begin),
         say("account.period.here") if here else left,
-        sum(line.head for line in lines) if lines else None,
-        list_words(f"{line.head} {line.klass}" for line in lines if line.head),
-        height_in, height_out, _feed(picture, stay), tuple(gaps),
+        round(sum(head.value or 0.0 for head in heads)) if heads else None,
+        list_words(joined((linked(f"{h.value:.0f}", h), h.about), " ") for h in heads if h.value),
+        _typed(height_in), _typed(height_out), joined((_fed_words(meal) for meal in feed), "; "), gaps,
+        figures,
     )  # fmt: skip
+
+
+def _typed(figure: Figure | None) -> str | None:
+    return linked(figure.typed, figure) if figure is not None else None
+
+
+def _fed_words(meal: Figure) -> str:
+    return joined([linked(meal.typed, meal), *([meal.about] if meal.about else [])], " ")
 
 
 def _when(picture: Picture, when: When) -> str:
@@ -114,42 +125,49 @@ def _when(picture: Picture, when: When) -> str:
     return first if when.exact else say("account.period.between", first=first, last=f"{end:%Y-%m-%d %H:%M}")
 
 
-def _heads(picture: Picture, stay: Stay) -> tuple[HeadLine, ...]:
-    """Return who went in, as the record had it at the entry; nothing before the farm began."""
+def _heads(picture: Picture, stay: Stay) -> tuple[Figure, ...]:
+    """Return who went in, as the record had it at the entry; nothing before the farm began. [head]"""
     at = stay.begin.end.astimezone(UTC)
     logged = [(when, lines) for when, mob, lines in picture.state.heads if mob == stay.mob and when <= at]
-    return max(logged, key=lambda entry: entry[0])[1] if logged else ()
+    if not logged:
+        return ()
+    when, lines = max(logged, key=lambda entry: entry[0])
+    day = picture.scene.local(when).date()
+    return tuple(replace(counted("head", x.head, "head", about=x.klass), as_of=day) for x in lines)
 
 
-def _height(picture: Picture, stay: Stay, when: When) -> str | None:
-    """Return the height read nearest to a move, if one was read within three days of it."""
+def _height(picture: Picture, stay: Stay, when: When) -> Figure | None:
+    """Return the height read nearest to a move, if one was read within three days of it. [cm]"""
 
     def gap(read: HeightRead) -> timedelta:
         return abs(read.at.end - when.end)
 
     near = [h for h in picture.state.heights if h.paddock == stay.place and gap(h) <= NEAR]
-    return min(near, key=gap).height.text if near else None
+    if not near:
+        return None
+    read = min(near, key=gap)
+    day, who = picture.scene.local(read.at.end).date(), read.who
+    return typed("height", read.height.to("cm"), "cm", read.height.text, about=stay.place, as_of=day, who=who)
 
 
-def _feed(picture: Picture, stay: Stay) -> str:
+def _feed(picture: Picture, stay: Stay) -> tuple[Figure, ...]:
+    """Return what the mob was fed while it stood there, an entry each."""
     end = _end(picture, stay)
-    given = [
-        e
-        for e in happened(picture.events, picture.now)
-        if _fed(e, stay) and e.observed.end.astimezone(UTC) < end
-    ]
-    return "; ".join(_given(event) for event in given)
-
-
-def _fed(event: Event, stay: Stay) -> bool:
-    return (
-        isinstance(event.body, Fed) and event.subject == stay.mob and event.observed.end >= stay.begin.start
+    return tuple(
+        _given(picture, event, event.body)
+        for event in happened(picture.events, picture.now)
+        if isinstance(event.body, Fed) and _fed(event, stay) and event.observed.end.astimezone(UTC) < end
     )
 
 
-def _given(event: Event) -> str:
-    body = event.body
-    return f"{body.amount.text} {body.what}".rstrip() if isinstance(body, Fed) else ""
+def _given(picture: Picture, event: Event, body: Fed) -> Figure:
+    day, amount = picture.scene.local(event.observed.end).date(), body.amount
+    text, who = amount.text, event.who
+    return typed("fed", float(amount.value), amount.unit, text, about=body.what, as_of=day, who=who)
+
+
+def _fed(event: Event, stay: Stay) -> bool:
+    return event.subject == stay.mob and event.observed.end >= stay.begin.start
 
 
 # ---------------------------------------------------------------- in words and as a table
@@ -158,7 +176,8 @@ def _given(event: Event) -> str:
 def _told(rows: tuple[PeriodRow, ...], first: date, last: date) -> Iterator[str]:
     ends = last - timedelta(days=1)
     days = (f"{day_words(first)} {first.year}", f"{day_words(ends)} {ends.year}")
-    yield say("account.period.span", first=days[0], last=days[1], count=len(rows))
+    stays = linked(f"{len(rows)}", counted("stays", len(rows), "1"))
+    yield say("account.period.span", first=days[0], last=days[1], count=stays)
     for row in rows:
         if say("account.period.no_out") in row.gaps:
             yield say("account.period.gap", mob=row.mob, paddock=row.paddock, entered=row.entered)

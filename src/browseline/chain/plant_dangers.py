@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from browseline.chain.look import Picture
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.account import Account
 from browseline.limits._plants import growing_in, triggers
 from browseline.limits.poison import harm, shut_by_plants, to_look, worst_words
-from browseline.words import list_words, say
+from browseline.words import linked, list_words, say
 
 
 def _name(picture: Picture, ident: str) -> str:
@@ -94,4 +94,6 @@ def _harm(picture: Picture) -> Iterator[Figure]:
 
 def _vet(picture: Picture) -> str:
     known = next((c for c in picture.farm.contacts if c.role.casefold() == "vet"), None)
-    return known.phone if known is not None and known.phone else say("answer.storm.no_vet")
+    if known is None or not known.phone:
+        return say("answer.storm.no_vet")
+    return linked(known.phone, Origin("farm"))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from browseline import tables
 from browseline.chain.kinds import KindRow, kind_row, one_of, shared_diets
 from browseline.chain.look import Picture
+from browseline.chain.matched import Level, matched
 from browseline.farm import names, needs, settings
 from browseline.farm.records import Job
 from browseline.farm.toml_purpose import BY_HEIGHT
@@ -26,11 +27,12 @@ from browseline.limits.job import foreseen_words
 from browseline.record.state import MobState
 from browseline.science.stocking import paddocks_needed
 from browseline.units import shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, joined, linked, list_words, say
 
 MOST = 50.0
 """A kind is offered for brush or grass where that is at least half of what it seeks; the tool's own. [%]"""
 ROOTS = ("pig",)
+INDENT = "  "
 COLUMNS = ("kind", "eats", "harms", "fence", "water", "market", "experience", "mark")
 PART = {"brush": 2, "keep_down": 0}
 """Which part of the diet a job asks for: browse, grass."""
@@ -98,16 +100,15 @@ def _job_words(job: JobPart) -> Iterator[str]:
     yield say(
         "purpose.job", name=job.name, job=names.label("job", job.kind), paddock=job.paddock, mob=job.mob
     )
-    yield f"  {job.target} {job.reached}"
-    yield f"  {job.sooner}"
-    yield from (f"  {line}" for line in (*job.harm, *job.locked))
-    yield from (f"  {fit.because} [{fit.mark}]" for fit in job.fits if fit.works)
+    yield joined((INDENT, job.target, " ", job.reached))
+    yield from (joined((INDENT, line)) for line in (job.sooner, *job.harm, *job.locked))
+    yield from (joined((INDENT, fit.because, f" [{fit.mark}]")) for fit in job.fits if fit.works)
     idle = [fit for fit in job.fits if not fit.works]
     if idle:
         kinds = list_words(names.label("kind", fit.kind) for fit in idle)
         mark = weakest(fit.mark for fit in idle)
         yield f"  {say(f'purpose.unfit.{job.kind}', kind=kinds)} [{mark}]"
-    yield from (f"  {line}" for line in job.says)
+    yield from (joined((INDENT, line)) for line in job.says)
 
 
 # ---------------------------------------------------------------- jobs
@@ -119,19 +120,28 @@ def _job(picture: Picture, job: Job) -> JobPart:
     done, reached, read = _reached(picture, job)
     if mob is not None and job.target is not None and not done:
         days = foreseen(scene, job, mob).days
-        reached, read = f"{reached} {foreseen_words(scene, job, mob)}", (*read, *((days,) if days else ()))
+        read = (*read, *((days,) if days else ()))
+        reached = matched(joined((reached, foreseen_words(scene, job, mob)), " "), (Level.make(read),))
     there = _due(picture, mob, job.paddock) if mob is not None else []
-    locked = tuple(say("purpose.locked", why=b.because) for b in there if b.hardness == "hard")
-    harm = tuple(say("purpose.harm", why=b.because, act=b.do) for b in there if b.hardness == "soft")
+    locked = tuple(_of(b, say("purpose.locked", why=b.because)) for b in there if b.hardness == "hard")
+    harm = tuple(_of(b, say("purpose.harm", why=b.because, act=b.do)) for b in there if b.hardness == "soft")
     figures = (*read, *(_cells(picture, job) if job.kind == "turn" else ()))
-    paddock, bare = scene.farm.paddock(job.paddock), tables.row("ground", "bare_share", "pig")
+    paddock = scene.farm.paddock(job.paddock)
     return JobPart(
         job.id, job.name, job.kind, paddock.name if paddock else job.paddock,
         mob.name if mob is not None else say("purpose.no_mob"), _target(picture, job), done, reached,
-        say(f"purpose.sooner.{job.kind}", share=f"{bare.middle():.0f}"), harm, locked,
+        say(f"purpose.sooner.{job.kind}", share=_bare()), harm, locked,
         tuple(_fit(picture, job, kind) for kind in names.words("kind")), figures,
         tuple(_says(picture, job, figures)),
     )  # fmt: skip
+
+
+def target_of(job: Job) -> Figure | None:
+    """Return what ends a job, as typed; None where nobody typed it."""
+    if job.target is None:
+        return None
+    unit = "cm" if job.kind in BY_HEIGHT else "1"
+    return typed("job_target", job.target.to(unit), unit, job.target.text, about=job.id)
 
 
 def _due(picture: Picture, mob: MobState, paddock: str) -> list[Bite]:
@@ -141,13 +151,12 @@ def _due(picture: Picture, mob: MobState, paddock: str) -> list[Bite]:
 
 
 def _target(picture: Picture, job: Job) -> str:
-    if job.target is None:
+    target = target_of(job)
+    if target is None:
         return say("purpose.target.none")
-    if job.kind in BY_HEIGHT:
-        amount = shown(job.target.to("cm"), "length", picture.farm.units)
-    else:
-        amount = job.target.text
-    return say(f"purpose.target.{job.kind}", target=amount)
+    high = job.kind in BY_HEIGHT
+    amount = shown(target.value or 0.0, "length", picture.farm.units) if high else target.typed
+    return say(f"purpose.target.{job.kind}", target=linked(amount, target))
 
 
 def _reached(picture: Picture, job: Job) -> tuple[bool, str, tuple[Figure, ...]]:
@@ -160,7 +169,7 @@ def _reached(picture: Picture, job: Job) -> tuple[bool, str, tuple[Figure, ...]]
     local = picture.scene.local(at).date()
     figure = typed("job_reading", value, unit, text, about=job.id, as_of=local)
     key = "done" if done else "going"
-    return done, say(f"purpose.reached.{key}", reading=text, day=day_words(local)), (figure,)
+    return done, say(f"purpose.reached.{key}", reading=linked(text, figure), day=day_words(local)), (figure,)
 
 
 def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
@@ -207,20 +216,35 @@ def _says(picture: Picture, job: Job, figures: tuple[Figure, ...]) -> Iterator[s
     if "job_cells" in told:
         stay, rest = (_span(pig_rule(picture.farm, key)) for key in ("rooting_stay", "rooting_rest"))
         area = shown(told["job_cell_area"].value or 0.0, "area", picture.farm.units, 2)
-        yield say("purpose.say.cells", cells=f"{told['job_cells'].value:.0f}", area=area,
-                  stay=stay, rest=rest)  # fmt: skip
+        yield say("purpose.say.cells", cells=_count(told["job_cells"]), stay=stay, rest=rest,
+                  area=linked(area, told["job_cell_area"]))  # fmt: skip
         chosen = (settings.chosen(picture.farm, key) for key in ("pig_stay", "pig_rest"))
         yield from (settings.words_of(row) for row in chosen if row is not None)
     if "job_stays" in told:
-        yield say("purpose.say.stays", stays=f"{told['job_stays'].value:.0f}")
-    bare = tables.row("ground", "bare_share", "pig")
-    yield say("purpose.say.early", share=f"{bare.middle():.0f}")
+        yield say("purpose.say.stays", stays=_count(told["job_stays"]))
+    yield say("purpose.say.early", share=_bare())
     for key in ("fed", "nuts", "alone", "wild"):
         yield say(f"purpose.say.{key}")
 
 
+def _count(figure: Figure) -> str:
+    return linked(f"{figure.value:.0f}", figure)
+
+
+def _bare() -> str:
+    """Return the bare share at which pigs move, in percent."""
+    row = tables.row("ground", "bare_share", "pig")
+    return linked(f"{row.middle():.0f}", row.figure("bare_share", "pig"))
+
+
 def _span(row: tables.Row) -> str:
-    return f"{row.middle():g}" if row.low is None or row.high is None else f"{row.low:g}-{row.high:g}"
+    text = f"{row.middle():g}" if row.low is None or row.high is None else f"{row.low:g}-{row.high:g}"
+    return linked(text, row.figure(row.key, row.applies_to))
+
+
+def _of(bite: Bite, text: str) -> str:
+    """Return what is said of a bite, its numbers linked to the bite's figures."""
+    return matched(text, (Level.make(bite.figures),))
 
 
 # ---------------------------------------------------------------- which kind
@@ -239,7 +263,8 @@ def _fit(picture: Picture, job: Job, kind: str) -> Fit:
     one = MobState(f"any {kind}", label, (one_of(kind),), None, None)
     out = [bite for bite in _due(picture, one, job.paddock) if bite.hardness == "hard"]
     if out:
-        return Fit(kind, True, False, say("purpose.unfit.limit", kind=label, why=out[0].because), out[0].mark)
+        why = _of(out[0], say("purpose.unfit.limit", kind=label, why=out[0].because))
+        return Fit(kind, True, False, why, out[0].mark)
     return Fit(kind, True, True, say("purpose.fit", kind=label), mark)
 
 

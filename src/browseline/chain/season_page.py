@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from browseline import limits
 from browseline.chain.in_force import judged_plan
 from browseline.chain.look import Picture
+from browseline.chain.matched import linked_in
 from browseline.chain.named import paddock_name
+from browseline.chain.purpose import target_of
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
+from browseline.ledger.facts import counted
 from browseline.moves.form import Clash, PlannedStay, Season
 from browseline.words import known, say, time_words
 
@@ -19,7 +23,8 @@ class StayLine:
     """One stay: where, from when to when on the farm's clock, how firm, what set its end, what lost.
 
     ``begins`` and ``ends`` are the instants in words; ``limit`` names the limit that set the end, or is
-    empty; ``lost`` says why ``runner_up`` lost and ``lost_by`` what it costs more.
+    empty; ``lost`` says why ``runner_up`` lost and ``lost_by`` what it costs more. ``days`` is its length
+    [d], ``figures`` what the reason rests on.
     """
 
     place: str
@@ -36,6 +41,8 @@ class StayLine:
     lost: str
     lost_by: Figure | None
     share_kept: Figure | None
+    days: Figure
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +93,13 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         for mob in picture.scene.mobs
     )
     kept = made is None and plan is not None
-    return SeasonPage(
+    page = SeasonPage(
         "browseline/season/2", picture.farm.name, plan.made if plan else None, kept,
         picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
         plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(plan, made is None),
     )  # fmt: skip
+    return linked_in(page)
 
 
 def _sentences(plan: Season | None, in_force: bool) -> tuple[str, ...]:
@@ -105,11 +113,26 @@ def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
     stay = planned.stay
     begin, end = stay.begin.start, stay.end.end if stay.end else stay.begin.end
     begins, ends = (time_words(picture.scene.local(at), picture.today) for at in (begin, end))
+    first, last = (picture.scene.local(at).date() for at in (begin, end))
+    days = counted("stay_days", (last - first).days, "d", about=stay.place, formula=f"{last} − {first}")
     return StayLine(
         stay.place, _name(picture, stay.place), begin, end, begins, ends, planned.firmness,
         say(f"pages.season.{planned.firmness}"), planned.reason, planned.limit, planned.runner_up,
-        planned.lost, planned.lost_by, planned.share_kept,
+        planned.lost, planned.lost_by, planned.share_kept, days,
+        tuple(dict.fromkeys((*planned.figures, *_of_limit(picture, planned)))),
     )  # fmt: skip
+
+
+def _of_limit(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:
+    """Return the figures of the limit that set the end of a stay, as it would bite there."""
+    mob = next((m for m in picture.scene.mobs if m.id == planned.stay.mob), None)
+    if mob is None or planned.stay.place not in picture.scene.paddocks:
+        return ()
+    jobs = [job for job in picture.farm.jobs if job.mob == mob.id and job.paddock == planned.stay.place]
+    targets = tuple(target for job in jobs if (target := target_of(job)) is not None)
+    own = [one for one in limits.known() if one.name == planned.limit]
+    found = [bite for limit in own for bite in limit.bites(picture.scene, mob, planned.stay.place)]
+    return (*targets, *(figure for bite in found for figure in bite.figures))
 
 
 def _name(picture: Picture, ident: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from browseline import tables
@@ -10,12 +10,12 @@ from browseline.chain.look import Picture
 from browseline.farm import settings
 from browseline.farm.needs import on_grass
 from browseline.farm.settings import Setting
-from browseline.figures import BASES, Basis, Figure, Origin
+from browseline.figures import BASES, Basis, Figure, Origin, typed
 from browseline.ledger.account import Account
 from browseline.limits.ground import PIG
 from browseline.sward.numbers import WORM_HOSTS
-from browseline.units import plain
-from browseline.words import say
+from browseline.units import Quantity, plain
+from browseline.words import linked, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +29,27 @@ class Used:
 def used_words(one: Setting) -> str:
     """Return a question and what is used here for it: typed, named, or the reading used without a name."""
     if one.typed is not None:
-        used = say("account.settings.typed", amount=one.typed.text)
+        used = say("account.settings.typed", amount=linked(one.typed.text, _typed(one, one.typed)))
     else:
-        used = say(f"account.settings.{'named' if one.named else 'default'}", name=one.used.applies_to)
+        used = say(f"account.settings.{'named' if one.named else 'default'}", name=_name(one.used, one.key))
     return say("account.settings.question", question=say(f"account.settings.{one.key}"), used=used)
+
+
+def _typed(one: Setting, said: Quantity) -> Figure:
+    return typed(one.key, float(said.value), said.unit, said.text)
+
+
+def _name(row: tables.Row, key: str) -> str:
+    """Return what a reading is called; a number in it is the reading's."""
+    found = _figure(row, key)
+    return linked(row.applies_to, found if found is not None else _origin(row))
+
+
+def _figure(row: tables.Row, key: str) -> Figure | None:
+    """Return a reading as a figure; None where it has no number."""
+    if row.value is None and (row.low is None or row.high is None):
+        return None
+    return settings.figure(row, key, row.applies_to)
 
 
 def in_use(picture: Picture) -> tuple[Used, ...]:
@@ -76,7 +93,8 @@ def source_words(origin: Origin) -> str:
     """Return where a reading was read, with its mark."""
     every = tables.sources()
     known = "; ".join(every.get(one, {}).get("reference", one) for one in origin.source.split(";"))
-    return say("account.settings.source", source=known, locator=origin.locator, mark=BASES[origin.basis])
+    words = say("account.settings.source", source=known, locator=origin.locator, mark=BASES[origin.basis])
+    return linked(words, origin)
 
 
 def settings_account(picture: Picture) -> Account:
@@ -86,20 +104,35 @@ def settings_account(picture: Picture) -> Account:
     told.append(say("account.settings.elsewhere"))
     told.append(say("account.settings.conflicts"))
     told += [_conflict(row) for row in tables.texts("conflicts")]
-    return Account("browseline/settings/1", "settings", tuple(told))
+    return Account("browseline/settings/1", "settings", tuple(told), tuple(_figures(found)))
+
+
+def _figures(found: Iterable[Setting]) -> Iterator[Figure]:
+    """Yield what is used for every question, then every reading with a number."""
+    for one in found:
+        if one.typed is not None:
+            yield _typed(one, one.typed)
+        rows = (one.used, *one.readings) if one.typed is None else one.readings
+        yield from (figure for row in rows if (figure := _figure(row, one.key)) is not None)
 
 
 def _setting(one: Setting) -> Iterator[str]:
     yield used_words(one)
     for row in one.readings:
-        yield say("account.settings.reading", name=row.applies_to, amount=_amount(row),
-                  source=source_words(_origin(row)), note=row.note)  # fmt: skip
+        yield say("account.settings.reading", name=_name(row, one.key), amount=_amount(row, one.key),
+                  source=source_words(_origin(row)), note=linked(row.note, _origin(row)))  # fmt: skip
     if not one.cautious and one.typed is None:
         yield say(f"account.settings.{'shorter' if one.key == 'worm_rest' else 'bolder'}")
-    yield say("account.settings.how", key=one.key, name=one.used.applies_to)
+    yield say("account.settings.how", key=one.key, name=_name(one.used, one.key))
 
 
-def _amount(row: tables.Row) -> str:
+def _amount(row: tables.Row, key: str) -> str:
+    """Return what a reading asks for, linked to its figure."""
+    found = _figure(row, key)
+    return linked(_amount_words(row), found) if found is not None else _amount_words(row)
+
+
+def _amount_words(row: tables.Row) -> str:
     unit = f" {row.unit}" if row.unit != "1" else ""
     value = f"{plain(row.value)}{unit}" if row.value is not None else None
     if row.low is None or row.high is None:
@@ -118,4 +151,5 @@ def _conflict(row: Mapping[str, str]) -> str:
         "second": row["reading_b"],
         "done": row["do_this"],
     }
-    return say("account.settings.conflict", third=third, ident=ident, source=row["source_id"], **told)
+    words = say("account.settings.conflict", third=third, ident=ident, source=row["source_id"], **told)
+    return linked(words, Origin(row["source_id"], row["conflict_id"], basis))

@@ -10,6 +10,7 @@ from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.looks import animal_flags
+from browseline.chain.matched import Level, linked_in
 from browseline.chain.named import heads_words, paddock_name
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.chain.plant_dangers import looks_first
@@ -19,12 +20,12 @@ from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.ahead import GrassAhead, grass_ahead
-from browseline.limits import Bite, Clash, bites
+from browseline.limits import Bite, Clash, Late, bites
 from browseline.limits.harvest import WARN_D, shut_dates
 from browseline.record.fold import planned
 from browseline.record.state import MobState
 from browseline.record.told import tell
-from browseline.words import day_words, say, time_words, weekday_words
+from browseline.words import day_words, linked, say, time_words, weekday_words
 
 SOON = timedelta(hours=48)
 OLD_HEIGHT_D = 14
@@ -103,7 +104,7 @@ def today(picture: Picture) -> Today:
     """Return what bites first for each mob, where next, what is shut and what can wait."""
     scene, state = picture.scene, picture.state
     mobs = _mobs(picture)
-    return Today(
+    page = Today(
         "browseline/today/1",
         picture.farm.name,
         picture.now,
@@ -125,6 +126,8 @@ def today(picture: Picture) -> Today:
         picture.findings,
         in_use(picture),
     )
+    book = picture.weather.rows if picture.weather is not None else ()
+    return linked_in(page, (Level.make(tuple(row.figure(row.key, row.applies_to) for row in book)),))
 
 
 def _mobs(picture: Picture) -> tuple[MobPart, ...]:
@@ -163,6 +166,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
             )
     first_late = next((bite.late for bite in found if bite.late and bite.moment), ())
     late = tuple(late.risk for late in first_late)
+    behind = next((bite.figures for bite in found if bite.late and bite.moment), ())
     pens = tuple(
         say(
             "chain.today.pen",
@@ -181,12 +185,18 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         since,
         tuple(_line(picture, bite) for bite in found),
         late,
-        tuple(figure for item in first_late for figure in (item.height, item.feed_kg) if figure is not None),
+        tuple(figure for item in first_late for figure in _late_figures(item, behind)),
         next_place(scene, mob, promised),
         ready_dates(scene, mob),
         pens,
         against,
     )
+
+
+def _late_figures(late: Late, behind: tuple[Figure, ...]) -> tuple[Figure, ...]:
+    """Return what some days late cost, and those days themselves: they count from the limit."""
+    days = Figure("days_late", late.days, "d", formula=say("chain.today.late", days=late.days), parts=behind)
+    return (days, *(figure for figure in (late.height, late.feed_kg) if figure is not None))
 
 
 def first_limits(picture: Picture) -> dict[str, tuple[str, Line]]:
@@ -280,7 +290,9 @@ def _can_wait(picture: Picture, mobs: tuple[MobPart, ...]) -> list[str]:
             continue
         age = (picture.today - scene.local(height.at.end).date()).days
         if age >= OLD_HEIGHT_D:
-            out.append(say("chain.today.walk", paddock=paddock_name(picture, paddock), days=age))
+            read = scene.herbage.heights[scene.herbage.index(paddock)]
+            days = linked(f"{age}", read) if read is not None else f"{age}"
+            out.append(say("chain.today.walk", paddock=paddock_name(picture, paddock), days=days))
     return out
 
 

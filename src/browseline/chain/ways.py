@@ -150,8 +150,10 @@ def hay_way(
     held: tuple[Figure, ...] = ()
     if store is not None and store.bale.eaten.value:
         count = math.ceil(kg / store.bale.eaten.value - 1e-9)
-        held = (store.bale.eaten, store.bales)
-        there = linked(plain(store.bales.value or 0.0), store.bales)
+        eaten, there = store.bale.eaten, linked(plain(store.bales.value or 0.0), store.bales)
+        whole = f"{kg:.5g} kg ÷ {eaten.value:.4g} kg"
+        buys = Figure("clash_bales", count, "bales", formula=whole, parts=(figure, eaten))
+        held = (buys, eaten, store.bales)
         bales = say("clash.way.bales", count=count, there=there)
     key = "hay_day" if until is None else "hay_round" if each else "hay"
     fields = {"days": f"{days:g}", "amount": amount, "bales": bales, "where": _feeding_words(scene)}

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from browseline import tables
 from browseline.farm.names import label, words
 from browseline.farm.records import Farm, Paddock, Planting, Promise
-from browseline.figures import BASES, Basis, Mark
-from browseline.words import day_words, say
+from browseline.figures import BASES, Basis, Figure, Mark, Origin
+from browseline.words import day_words, linked, say
 
 LEASE = "lease"
 WET = ("somewhat poorly drained", "poorly drained", "very poorly drained")
 PRODUCERS = ("producer", "producer-weak")
+FENCE_M = 5.0
+"""Beyond the crown's edge roots reach so far. [m]"""
 SENSITIVE = ("sensitive", "sensitive-moderate")
 BASIS_WORDS = {"common-practice": "practice", "from-memory": "memory", "placeholder": "guess"}
 
@@ -52,6 +54,12 @@ def _note(kind: str, about: str, row: Mapping[str, str], column: str, **fields: 
     source = row.get(f"{column}_source") or row.get("source", "")
     sure = say(f"site.basis.{BASIS_WORDS[basis]}", mark=BASES[basis])
     return SiteNote(kind, about, say(f"site.{kind}", sure=sure, **fields), BASES[basis], basis, source)
+
+
+def _origins(row: Mapping[str, str], column: str) -> tuple[Origin, ...]:
+    basis: Basis = row.get(f"{column}_basis") or row.get("basis") or "placeholder"  # type: ignore[assignment]
+    source = row.get(f"{column}_source") or row.get("source", "")
+    return (Origin(source, column, basis),)
 
 
 def species_words(species: str) -> str:
@@ -99,7 +107,7 @@ def _juglone(farm: Farm) -> Iterator[SiteNote]:
 
 def reach_m(walnut: Planting) -> float:
     """Return how far from a walnut's stem its poison is feared: half a grown crown and 5 m, our guess. [m]"""
-    return float(tree_row(walnut.species).get("crown_width_high_m") or 0.0) / 2 + 5
+    return float(tree_row(walnut.species).get("crown_width_high_m") or 0.0) / 2 + FENCE_M
 
 
 def beside(walnut: Planting, other: Planting) -> Iterator[SiteNote]:
@@ -108,7 +116,10 @@ def beside(walnut: Planting, other: Planting) -> Iterator[SiteNote]:
     known = row.get("juglone", "")
     if known in PRODUCERS or walnut.species == other.species:
         return
-    told = {"planting": other.name, "walnut": walnut.name, "reach": f"{reach_m(walnut):g}"}
+    reach = reach_m(walnut)
+    formula = f"{2 * (reach - FENCE_M):g} m ÷ 2 + {FENCE_M:g} m"
+    near = Figure("juglone_reach", reach, "m", formula=formula, origins=_origins(row, "juglone"))
+    told = {"planting": other.name, "walnut": walnut.name, "reach": linked(f"{reach:g}", near)}
     if known in SENSITIVE:
         yield _note("juglone", other.id, row, "juglone", **told)
     elif known in ("", "unknown"):
@@ -154,4 +165,9 @@ def _lease(planting: Planting, lease: Promise) -> Iterator[SiteNote]:
     first, last = planting.planted + int(low), planting.planted + int(high)
     if lease.to_day.year <= last:
         sort = "lease" if lease.to_day.year <= first else "lease_maybe"
-        yield _note(sort, planting.id, row, "bearing", first=first, last=last, **told)
+        bears = Figure(
+            "first_bearing", None, "yr", float(low), float(high), _origins(row, "bearing"),
+            f"{planting.planted} + {low} to {planting.planted} + {high}", about=planting.id,
+        )  # fmt: skip
+        years = {"first": linked(f"{first}", bears), "last": linked(f"{last}", bears)}
+        yield _note(sort, planting.id, row, "bearing", **years, **told)

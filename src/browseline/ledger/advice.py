@@ -15,6 +15,7 @@ from browseline.figures import Figure
 from browseline.ledger import advice_words as words
 from browseline.ledger.ahead import LeftOut, open_today
 from browseline.ledger.balance import Balance, Ground, balances, ground, last_day
+from browseline.ledger.facts import counted, days_between
 from browseline.ledger.hay import HayStore, Lasting
 from browseline.ledger.options import Option, options
 from browseline.ledger.rotation import Rotation, rotation_of
@@ -38,6 +39,8 @@ class FeedAdvice:
         The need and what is missing in weight as stored, with no growth. [kg]
     decide_by : date or None
         The last day on which selling still helps in time.
+    figures : tuple of Figure
+        The days up to ``last``, and how many paddocks are counted.
     """
 
     schema: str
@@ -56,6 +59,7 @@ class FeedAdvice:
     keep_off: tuple[str, ...]
     left_out: tuple[LeftOut, ...]
     sentences: tuple[str, ...]
+    figures: tuple[Figure, ...] = ()
 
     @property
     def short(self) -> bool:
@@ -89,9 +93,14 @@ def feed_advice(scene: Scene, events: Sequence[Event] = ()) -> FeedAdvice | None
         options(there, last) if last is not None else (), rotation,
         _decide_by(scene, grass if short or thin else ()), start,
         feeding_ground(scene, there.ground.which) if there.ground.which and (short or thin) else None,
-        treed_paddocks(scene) if needs_words else (), left_out, (),
+        treed_paddocks(scene) if needs_words else (), left_out, (), _counts(scene, there, last),
     )  # fmt: skip
     return _with_words(scene, there, advice)
+
+
+def _counts(scene: Scene, there: Ground, last: date | None) -> tuple[Figure, ...]:
+    counts = (counted("paddocks_counted", len(there.ground.which), "paddocks"),) if there.ground.which else ()
+    return counts if last is None else (*counts, days_between(scene.days[0], last))
 
 
 def _with_words(scene: Scene, there: Ground, advice: FeedAdvice) -> FeedAdvice:

@@ -14,7 +14,7 @@ from browseline.ledger.rotation import Rotation
 from browseline.ledger.turnout import Start, Turnout
 from browseline.limits import Scene
 from browseline.units import shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 
 def name(scene: Scene, paddock: str) -> str:
@@ -99,8 +99,9 @@ def of_balance(
         elif store is None:
             yield say("feed.short", case=balance.case.label, short=_mass(scene, balance.short_kg))
         else:
-            bales = outcome(balance, store.bale).bales
+            buy = outcome(balance, store.bale).buy
             short = _mass(scene, balance.short_kg)
+            bales = linked(f"{buy.value:.0f}", buy)
             yield say("feed.short_bales", case=balance.case.label, short=short, count=bales)
 
 

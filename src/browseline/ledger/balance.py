@@ -107,16 +107,20 @@ def _balance(there: Ground, case: GrowthCase, over: tuple[Span, ...], last: date
     today, rate = there.scene.days[0], there.grown_kg_d(case)
     days = case.days(today, last)
     need = requirement(over)
-    grown = Figure("grass_grown", rate * days, "kg", formula=f"{days} d × {rate:.4g} kg/d", about=case.label)
+    grown = Figure(
+        "grass_grown", rate * days, "kg", formula=f"{days} d × {rate:.4g} kg/d", about=str(case.label),
+        parts=(case.typed,) if case.typed is not None else (),
+    )  # fmt: skip
     nothing = Figure("hay_eaten", 0.0, "kg", formula="0")
     store = there.store.eaten if there.store is not None else nothing
     parts = (need, there.grass, grown, store)
     needed, *held = (f.value or 0.0 for f in parts)
     short = Figure(
         "feed_short", needed - sum(held), "kg", parts=parts,
-        formula=f"{needed:.5g} − {held[0]:.5g} − {held[1]:.5g} − {held[2]:.5g} kg",
+        formula=" − ".join(f"{part.value:.5g} kg" for part in parts),
     )  # fmt: skip
-    both = Figure("feed_there", held[0] + held[2], "kg", parts=(there.grass, store))
+    formula = f"{held[0]:.5g} kg + {held[2]:.5g} kg"
+    both = Figure("feed_there", held[0] + held[2], "kg", parts=(there.grass, store), formula=formula)
     grass_lasts, all_last = (lasting(f, over, rate, case.until) for f in (there.grass, both))
     return Balance(case, over, need, there.grass, grown, store, short, grass_lasts, all_last)
 

@@ -28,16 +28,8 @@ def quoted(row: Row, text: str = "") -> str:
 
 
 def area(paddock: Paddock) -> Figure:
-    """Return the area of a paddock that animals graze: typed, or as drawn on the map with its spread. [ha]"""
-    if paddock.deeded is not None:
-        whole = typed("area_whole", paddock.area_ha, "ha", paddock.deeded.text, about=paddock.name)
-    else:
-        spread = NINE_TENTHS * (paddock.area_sd_ha or 0.0)
-        low, high = (paddock.area_ha + sign * spread if spread else None for sign in (-1, 1))
-        whole = Figure(
-            "area_whole", paddock.area_ha, "ha", low, high, origins=(Origin("farm"),),
-            formula=say("account.area.map"), about=paddock.name,
-        )  # fmt: skip
+    """Return the area of a paddock that animals graze: without its tree rows. [ha]"""
+    whole = whole_area(paddock)
     if not paddock.row_area_ha:
         return whole
     rows = typed("area_rows", paddock.row_area_ha, "ha", "", about=paddock.name)
@@ -47,9 +39,21 @@ def area(paddock: Paddock) -> Figure:
     )  # fmt: skip
 
 
-def area_of_all(paddocks: Sequence[Paddock], about: str = "") -> Figure:
-    """Return the grazed area of paddocks together. [ha]"""
-    parts = tuple(area(paddock) for paddock in paddocks)
+def whole_area(paddock: Paddock) -> Figure:
+    """Return the area of a paddock: typed, or as drawn on the map with its spread. [ha]"""
+    if paddock.deeded is not None:
+        return typed("area_whole", paddock.area_ha, "ha", paddock.deeded.text, about=paddock.name)
+    spread = NINE_TENTHS * (paddock.area_sd_ha or 0.0)
+    low, high = (paddock.area_ha + sign * spread if spread else None for sign in (-1, 1))
+    return Figure(
+        "area_whole", paddock.area_ha, "ha", low, high, origins=(Origin("farm"),),
+        formula=say("account.area.map"), about=paddock.name,
+    )  # fmt: skip
+
+
+def area_of_all(paddocks: Sequence[Paddock], about: str = "", *, grazed: bool = True) -> Figure:
+    """Return the area of paddocks together, grazed or with their tree rows. [ha]"""
+    parts = tuple(area(paddock) if grazed else whole_area(paddock) for paddock in paddocks)
     formula = " + ".join(f"{part.value:.3g} ha" for part in parts) or "0"
     value = sum(part.value or 0.0 for part in parts)
     return Figure("area_together", value, "ha", parts=parts, formula=formula, about=about)

@@ -13,7 +13,7 @@ from browseline.limits import Scene
 from browseline.record.state import TypedGrowth
 from browseline.sward import SwardNumbers
 from browseline.sward.grow import growth_kg_ha_d
-from browseline.words import say
+from browseline.words import linked, say
 
 Array = NDArray[np.float64]
 
@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 @dataclass(frozen=True)
 class GrowthCase:
     """One growth to count with. ``until`` is the day from which it is not known (None: not said).
+
+    ``typed`` is what somebody typed, None where nothing grows or the weather tells it.
 
     Attributes
     ----------
@@ -31,6 +33,7 @@ class GrowthCase:
     label: str
     kg_ha_d: Array
     until: date | None = None
+    typed: Figure | None = None
 
     def days(self, today: date, last: date) -> int:
         """Return on how many days from today to ``last`` (not included) it grows. [d]"""
@@ -81,7 +84,10 @@ def _case(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base: 
         i = scene.herbage.index(entry.paddock)
         rates[i] = growth_kg_ha_d(entry.growth, numbers[i])
     said = wide or own[-1]
-    return GrowthCase(say("feed.case.typed", growth=said.growth.text), rates, said.until)
+    day, growth = scene.local(said.since.end).date(), said.growth
+    figure = typed("growth_typed", float(growth.value), growth.unit, growth.text, as_of=day, who=said.who)
+    label = say("feed.case.typed", growth=linked(growth.text, figure))
+    return GrowthCase(label, rates, said.until, figure)
 
 
 def first_pass(scene: Scene, numbers: SwardNumbers) -> Figure:

@@ -13,7 +13,7 @@ from datetime import date, datetime
 
 from browseline.events import Event, Picked
 from browseline.farm.records import Planting, TreeRow
-from browseline.figures import Figure, entered
+from browseline.figures import Figure, entered, typed
 from browseline.ledger.account import Account, dated, happened
 from browseline.ledger.facts import days_between
 from browseline.ledger.losses import survival, survival_rows
@@ -200,7 +200,9 @@ def _line(scene: Scene, pick: Pick) -> tuple[str, ...]:
     row = next((r.name for r in planting_rows(planting) if r.id == pick.row), pick.row)
     name = planting.name if planting is not None else pick.planting
     place = say("account.yield.row", planting=name, row=row) if row else name
-    weight = shown(pick.amount.to("kg"), "mass", scene.farm.units)
+    kg, said = pick.amount.to("kg"), pick.amount.text
+    figure = typed("picked", kg, "kg", said, about=pick.row or pick.planting, as_of=pick.day, who=pick.who)
+    weight = _mass(scene, figure)
     grazed = dated(pick.grazed) if pick.grazed is not None else say("account.yield.not_on_record")
     days = linked(f"{pick.days.value:.0f}", pick.days) if pick.days is not None else ""
     return (dated(pick.day), place, pick.who, weight, grazed, days)

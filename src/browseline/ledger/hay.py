@@ -85,7 +85,16 @@ class Bale:
 
     def better_fed(self, feeding_loss_frac: float) -> Bale:
         """Return the same bale fed with another loss."""
-        loss = replace(self.feeding_loss, value=feeding_loss_frac, typed="")
+        was = self.feeding_loss.value or 0.0
+        formula = f"{was:.4g} × {feeding_loss_frac / was:.3g}" if was else f"{feeding_loss_frac:.4g}"
+        loss = Figure(
+            "feeding_loss",
+            feeding_loss_frac,
+            "1",
+            formula=formula,
+            parts=(self.feeding_loss,),
+            about=self.lot,
+        )
         return _bale(self.lot, self.weight, self.dry, self.store_loss, loss, self.price, self.not_typed)
 
 

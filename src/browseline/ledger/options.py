@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from browseline.figures import Figure
+from browseline.figures import Figure, typed
 from browseline.ledger.balance import Balance, Ground, balances, grass_days
 from browseline.ledger.hay import Bale, Lasting, sold, whole_bales
 from browseline.units import shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 STEP = 10
 """Animals are offered for sale by tens: nobody sells 37.96 lambs."""
@@ -21,13 +21,18 @@ WEEK_D = 7
 
 @dataclass(frozen=True)
 class Outcome:
-    """What is left to buy in one growth when an option is taken: bales, spare as eaten, money."""
+    """What is left to buy in one growth when an option is taken: bales, spare as eaten, money.
+
+    ``buy`` and ``bill`` are bales and money as figures.
+    """
 
     case: str
     bales: int
     spare: Figure | None
     money: Decimal | None
     currency: str
+    buy: Figure
+    bill: Figure | None = None
 
 
 @dataclass(frozen=True)
@@ -44,6 +49,7 @@ class Option:
     lasts: Lasting | None = None
     head: int = 0
     klass: str = ""
+    figures: tuple[Figure, ...] = ()
 
     @property
     def money(self) -> Decimal | None:
@@ -90,7 +96,27 @@ def outcome(balance: Balance, bale: Bale, short_kg: float | None = None) -> Outc
     spare = None
     if short <= 0:
         spare = Figure("feed_spare", -short, "kg", parts=(balance.short,), formula=f"{-short:.4g} kg")
-    return Outcome(balance.case.label, bales, spare, money, bale.price.unit if bale.price else "")
+    currency = bale.price.unit if bale.price else ""
+    buy = _to_buy(bales, short, balance, bale)
+    return Outcome(balance.case.label, bales, spare, money, currency, buy, _bill(buy, bale))
+
+
+def _to_buy(bales: int, short_kg: float, balance: Balance, bale: Bale) -> Figure:
+    """Return the bales that close a gap, rounded up. [bales]"""
+    formula = f"{max(short_kg, 0.0):.5g} kg ÷ {bale.eaten.value:.4g} kg"
+    parts, about = (balance.short, bale.eaten), str(balance.case.label)
+    return Figure("bales_to_buy", bales, "bales", formula=formula, parts=parts, about=about)
+
+
+def _bill(buy: Figure, bale: Bale) -> Figure | None:
+    """Return what bales cost; None where no price is typed."""
+    if bale.price is None:
+        return None
+    each = typed("bale_price", float(bale.price.value), bale.price.unit, bale.price.text, about=bale.lot)
+    value = (buy.value or 0.0) * (each.value or 0.0)
+    formula = f"{buy.value:g} × {each.value:g}"
+    parts, about = (buy, each), buy.about
+    return Figure("hay_bill", value, bale.price.unit, formula=formula, parts=parts, about=about)
 
 
 def outcome_words(there: Ground, made: Outcome) -> str:
@@ -99,9 +125,11 @@ def outcome_words(there: Ground, made: Outcome) -> str:
         return say(
             "feed.outcome.spare", spare=shown(made.spare.value or 0.0, "mass", there.scene.farm.units, 0)
         )
-    if made.money is None:
-        return say("feed.outcome.bales", count=made.bales)
-    return say("feed.outcome.money", count=made.bales, money=money_words(made.money, made.currency))
+    count = linked(f"{made.bales}", made.buy)
+    if made.money is None or made.bill is None:
+        return say("feed.outcome.bales", count=count)
+    money = linked(money_words(made.money, made.currency), made.bill)
+    return say("feed.outcome.money", count=count, money=money)
 
 
 def money_words(money: Decimal, currency: str) -> str:
@@ -158,12 +186,20 @@ def _sell(
     saved = _bales("bales_saved", kept, bale, f"{head} × {klass}")
     outcomes = tuple(outcome(b, bale) for b in after)
     lasts = grass_days(there.scene, there, there.cases[0], fewer) if there.ground.which else None
-    fields = {"head": head, "klass": klass, "saved": f"{saved.value:.1f}", "outcome": _both(there, outcomes)}
+    selling = Figure("head_to_sell", head, "head", formula=say("feed.option.tens"), about=klass)
+    fields = {
+        "head": linked(f"{head}", selling), "klass": klass, "saved": _one(saved),
+        "outcome": _both(there, outcomes),
+    }  # fmt: skip
     if lasts is None:
         words = say("feed.option.sell", **fields)
     else:
-        words = say("feed.option.sell_grass", days=f"{lasts.days.value:.1f}", **fields)
-    return Option("sell", words, saved, outcomes, lasts, head, klass)
+        words = say("feed.option.sell_grass", days=_one(lasts.days), **fields)
+    return Option("sell", words, saved, outcomes, lasts, head, klass, (selling,))
+
+
+def _one(figure: Figure) -> str:
+    return linked(f"{figure.value:.1f}", figure)
 
 
 def _bales(name: str, kg: float, bale: Bale, about: str) -> Figure:
@@ -189,8 +225,8 @@ def _feeder(there: Ground, found: Sequence[Balance], bale: Bale) -> list[Option]
         parts=(bale.eaten, better.eaten), about="feeder",
     )  # fmt: skip
     words = say(
-        "feed.option.feeder", loss=f"{100 * loss:.3g}", less=f"{50 * loss:.3g}", saved=f"{saved.value:.1f}",
-        outcome=_both(there, outcomes),
+        "feed.option.feeder", loss=linked(f"{100 * loss:.3g}", bale.feeding_loss), saved=_one(saved),
+        less=linked(f"{50 * loss:.3g}", better.feeding_loss), outcome=_both(there, outcomes),
     )  # fmt: skip
     return [Option("feeder", words, saved, outcomes)]
 
@@ -203,9 +239,7 @@ def _later(there: Ground, found: Sequence[Balance], bale: Bale, last: date) -> l
     after = balances(there, sooner)
     saved = _bales("bales_saved", found[0].short_kg - after[0].short_kg, bale, "week")
     outcomes = tuple(outcome(b, bale) for b in after)
-    words = say(
-        "feed.option.week", day=day_words(sooner), saved=f"{saved.value:.1f}", outcome=_both(there, outcomes)
-    )
+    words = say("feed.option.week", day=day_words(sooner), saved=_one(saved), outcome=_both(there, outcomes))
     return [Option("later", words, saved, outcomes)]
 
 
@@ -216,11 +250,12 @@ def _nothing(found: Sequence[Balance], bale: Bale, last: date) -> Option:
     else:
         ends = list_words(say("feed.outcome.case", what=what, case=case) for case, what in told)
     words = say("feed.option.nothing", ends=ends)
-    none = tuple(replace(outcome(b, bale), money=None) for b in found)
+    none = tuple(replace(outcome(b, bale), money=None, bill=None) for b in found)
     return Option("nothing", words, None, none, found[0].all_last)
 
 
 def _ending(end: Lasting | None, last: date) -> str:
     if end is None or end.out >= last:
         return say("feed.until.past", last=day_words(last))
-    return say("feed.until.days", last=day_words(end.last_full), out=day_words(end.out))
+    ends = (linked(day_words(day), end.days) for day in (end.last_full, end.out))
+    return say("feed.until.days", last=next(ends), out=next(ends))

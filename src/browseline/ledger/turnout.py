@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -17,6 +17,7 @@ from browseline.ledger.growth import GrowthCase, first_pass, growth_cases, start
 from browseline.ledger.hay import HayStore, Lasting, Span, at_one_rate, hay_store, spans, whole_bales
 from browseline.ledger.trees_near import treed
 from browseline.limits import Scene
+from browseline.words import say
 
 FAR_D = 366
 
@@ -47,6 +48,7 @@ class Turnout:
     """The first grazing. ``now`` and ``highest`` are the days of hay at today's and the highest need.
 
     ``buy`` bales give ``buy_d`` days more, so that the slowest growth leaves the margin the farm keeps.
+    ``figures`` are the heights, spare days and bales that are told.
     """
 
     starts: tuple[Start, ...]
@@ -61,6 +63,7 @@ class Turnout:
     first: str | None
     first_cm: float
     last_years_first: str | None
+    figures: tuple[Figure, ...] = ()
 
     @property
     def slowest(self) -> Start | None:
@@ -81,10 +84,47 @@ def turnout(scene: Scene, events: Sequence[Event]) -> Turnout | None:
     margin, at = _margin(scene), first_pass(scene, scene.herbage.numbers[which[0]])
     buy, buy_d = _to_buy(scene, starts, store, over, margin)
     first, first_cm = _tallest(scene, which)
+    early = _too_early(scene, events, which, cases, starts)
+    figures = (*_heights(scene, which, first, early), *_spare(starts, highest), *_bought(buy, buy_d))
     return Turnout(
         starts, at, _mean_cm(scene, which), now, highest, margin, buy, buy_d,
-        _too_early(scene, events, which, cases, starts), first, first_cm, _first_of_last_year(scene),
+        early, first, first_cm, _first_of_last_year(scene), figures,
     )  # fmt: skip
+
+
+def _heights(
+    scene: Scene, which: list[int], first: str | None, early: tuple[TooEarly, ...]
+) -> Iterator[Figure]:
+    """Yield the mean height, that of the tallest paddock, and those on days that are too early. [cm]"""
+    parts = tuple(replace(scene.herbage.height_now(i), about=scene.herbage.paddocks[i]) for i in which)
+    formula = " + ".join(f"{part.value:.3g} cm" for part in parts)
+    mean = Figure(
+        "height_mean", _mean_cm(scene, which), "cm", parts=parts,
+        formula=say("feed.turnout.mean_formula", heights=formula),
+    )  # fmt: skip
+    yield mean
+    if first is not None:
+        yield from (part for part in parts if part.about == first)
+    for one in early:
+        yield Figure(
+            "height_then", one.low_cm, "cm", one.low_cm, one.high_cm, parts=(mean,), as_of=None,
+            formula=say("feed.turnout.then_formula", mean=f"{mean.value:.3g} cm"), about=one.day.isoformat(),
+        )  # fmt: skip
+
+
+def _spare(starts: tuple[Start, ...], hay: Lasting | None) -> Iterator[Figure]:
+    """Yield the days of hay to spare in each growth; below 0 a gap. [d]"""
+    for start in starts:
+        if hay is not None and start.day is not None and start.spare_d is not None:
+            formula = f"{hay.out.isoformat()} − {start.day.isoformat()}"
+            about = str(start.case.label)
+            yield Figure("hay_spare", start.spare_d, "d", formula=formula, parts=(hay.days,), about=about)
+
+
+def _bought(bales: int, more: Figure | None) -> Iterator[Figure]:
+    """Yield the bales to buy for the margin. [bales]"""
+    if more is not None:
+        yield Figure("bales_to_buy", bales, "bales", formula=more.formula, parts=more.parts)
 
 
 def _start(case: GrowthCase, day: date | None, hay: Lasting | None) -> Start:

@@ -217,7 +217,8 @@ def _rooting(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     return [
         Bite(
             "ground", mob.id, paddock, moment, "soft", because,
-            say("limits.ground.rooting_do", **told), (row.figure("rooting_stay", mob.id),),
+            say("limits.ground.rooting_do", **told),
+            (row.figure("rooting_stay", mob.id), share.figure("bare_share", mob.id)),
             tuple(Late(n, risk=say("limits.ground.rooting_late", count=n)) for n in (1, 2, 3)),
             moment.likely, say("limits.ground.rooting_short", days=f"{days:g}"),
         )

@@ -21,7 +21,7 @@ from browseline.limits import _plants as plants
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.units import factor
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 LOOK_HOLDS = timedelta(days=7)
 """How long a look answers for what no entry can start: hunger, drought, young leaves; the tool's own."""
@@ -156,7 +156,7 @@ def _where(growing: plants.Growing) -> str:
 def worst_words(plant: str) -> str:
     """Return what part of a plant is worst, and when; for some, how soon signs come."""
     within = tables.table("harm").get(("signs_within", plant))
-    minutes = f"{within.middle():g}" if within is not None else ""
+    minutes = "" if within is None else linked(f"{within.middle():g}", within.figure("signs_within", plant))
     return say(f"poison.worst.{plant}", minutes=minutes)
 
 

@@ -25,7 +25,7 @@ from browseline.moves.replan import place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
 from browseline.science.compiled import compiled
-from browseline.words import day_words, say
+from browseline.words import day_words, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -34,10 +34,11 @@ QUICK = 3
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """What set the end of a stay: the limit's name, or empty, and one sentence."""
+    """What set the end of a stay: the limit's name, or empty, and one sentence with its figures."""
 
     limit: str
     says: str
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ class Explainer:
         asked = self._bitten(m, p, b) if a == 0 and p == self.yardstick.bars.start[m] else None
         if asked is not None:
             words = say("moves.end.bite", limit=say(f"limits.{asked.limit}.name"), because=asked.because)
-            return Ending(asked.limit, words)
+            return Ending(asked.limit, words, asked.figures)
         return (
             self._closing(m, p, b)
             or self._staying(m, p, a, b)
@@ -152,8 +153,10 @@ class Explainer:
         more = self._more(m, longer, {p, int(self.plan[m, b])})
         if more is None:
             return Ending("", say("moves.end.barred", day=self.day(b)))
-        cost = float(more.sum(axis=1).mean())
-        return Ending("", say("moves.end.cheaper" if cost >= HALF else "moves.end.level", cost=f"{cost:.0f}"))
+        cost = spread("plan_day_more", more.sum(axis=1), "USD")
+        if (cost.value or 0.0) < HALF:
+            return Ending("", say("moves.end.level"), (cost,))
+        return Ending("", say("moves.end.cheaper", cost=linked(f"{cost.value:.0f}", cost)), (cost,))
 
     # ------------------------------------------------------------ the runner-up
 
@@ -199,7 +202,9 @@ class Explainer:
             return RunnerUp(name, say("moves.lost.level", place=name), figure)
         words = say(f"moves.lost.{TERMS[worst]}")
         return RunnerUp(
-            name, say("moves.lost.more", place=name, cost=f"{figure.value:.0f}", why=words), figure
+            name,
+            say("moves.lost.more", place=name, cost=linked(f"{figure.value:.0f}", figure), why=words),
+            figure,
         )
 
     def share_kept(self, m: int, a: int, b: int) -> Figure | None:

@@ -103,7 +103,8 @@ class PlannedStay:
     """One stay of the plan: what set its end, the runner-up and why it lost, and how firm it is.
 
     ``limit`` is the name of the limit that set the end, or empty; ``lost_by`` what the runner-up
-    costs more; ``share_kept`` the share of members in which the herbage to leave is kept.
+    costs more; ``share_kept`` the share of members in which the herbage to leave is kept. ``figures`` are
+    those that the reason rests on.
     """
 
     stay: Stay
@@ -114,6 +115,7 @@ class PlannedStay:
     lost: str = ""
     lost_by: Figure | None = None
     share_kept: Figure | None = None
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True)

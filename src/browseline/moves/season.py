@@ -18,7 +18,7 @@ from browseline.moves.propose import ITERATIONS, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, changes, keeping, replan, visits_of
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import YARD, Stay
-from browseline.words import say
+from browseline.words import joined, say
 
 
 def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) -> Season:
@@ -69,11 +69,26 @@ def judged(scene: Scene, old: Season) -> Season:
     if not verdict.kept:
         return replace(old, clashes=clashes(scene, yardstick, plan_now))
     rule = rule_of_thumb(yardstick)
+    asked = Explainer(scene, yardstick, plan_now, verdict)
+    stays = tuple(
+        _in_force(old, _stay(asked, m, place, a, b))
+        for m in range(len(yardstick.mobs))
+        for place, a, b in visits_of(plan_now[m])
+    )
     return replace(
-        old, parts=figures_of(verdict), total=spread("plan_total", verdict.total_usd, "USD"),
+        old, stays=stays, parts=figures_of(verdict), total=spread("plan_total", verdict.total_usd, "USD"),
         rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
         clashes=clashes(scene, yardstick, plan_now),
     )  # fmt: skip
+
+
+def _in_force(old: Season, now: PlannedStay) -> PlannedStay:
+    """Return a stay with its reason of now, from when to when it was planned, where it was."""
+    for was in old.of(now.stay.mob):
+        ends = was.stay.end.end if was.stay.end is not None else was.stay.begin.end
+        if was.stay.place == now.stay.place and was.stay.begin.start <= now.stay.begin.end < ends:
+            return replace(now, stay=was.stay, firmness=was.firmness)
+    return now
 
 
 def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
@@ -86,10 +101,11 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     kept = asked.share_kept(m, a, b)
     short = kept is not None and (kept.value or 0.0) < HALF
     reason = say("moves.end.below", reason=ending.says) if short else ending.says
-    reason = " ".join((reason, *told(asked.scene, yardstick, asked.plan, m, a, b)))
-    if other is None:
-        return PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept)
-    return PlannedStay(stay, _firmness(a), ending.limit, reason, other.place, other.says, other.more, kept)
+    reason = joined((reason, *told(asked.scene, yardstick, asked.plan, m, a, b)), " ")
+    made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=ending.figures)
+    return (
+        made if other is None else replace(made, runner_up=other.place, lost=other.says, lost_by=other.more)
+    )
 
 
 def _present(asked: Explainer, m: int) -> When | None:

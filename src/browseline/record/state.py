@@ -246,6 +246,7 @@ class TypedGrowth:
     paddock: str
     growth: Quantity
     event: str = ""
+    who: str = ""
 
 
 @dataclass(frozen=True, slots=True)

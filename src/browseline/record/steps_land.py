@@ -161,7 +161,7 @@ def expect(work: Working, event: Event, body: Forecast) -> None:
     paddock = event.subject if work.farm.paddock(event.subject) is not None else ""
     for growth in (body.growth, body.height):
         if growth is not None:
-            work.growth.append(TypedGrowth(event.observed, body.until, paddock, growth, event.id))
+            work.growth.append(TypedGrowth(event.observed, body.until, paddock, growth, event.id, event.who))
     if body.rain is not None:
         work.rain_ahead.append((work.day(event.observed.end), body.until, body.rain))
 

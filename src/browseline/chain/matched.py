@@ -1,0 +1,119 @@
+"""Numbers in sentences that nobody linked, found again by value among the figures that the sentence rests on.
+
+A limit says its reason as a sentence beside its figures. Here each number of such a sentence, with the unit
+behind it, is linked to the figure that shows as that number: of the record that holds the sentence first,
+then of the records around it. A number that no figure shows as stays without a link.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+from browseline.figures import Figure
+from browseline.units import UNITS, factor, unit_word
+from browseline.words import Link, Linked, links_of
+
+NUMBER = re.compile(
+    r"(?<![\w.:-])(?P<first>\d[\d,]*(?:\.\d+)?)(?P<to>[-–]\d[\d,]*(?:\.\d+)?)?(?![\w:]|[.-]\d)"
+    r"(?:\s*(?P<unit>%|[A-Za-z]+[23]?(?:/[A-Za-z]+[23]?)*))?"
+)
+DAYS = {"day": "d", "days": "d"}
+PLAIN = frozenset({"id", "schema", "place_id", "paddock", "limit", "farm", "name", "key", "hard", "mark"})
+"""Fields that hold names, never sentences."""
+COUNTED = ("share", "count")
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """The figures of one record with all that they are made from, by what they measure."""
+
+    of: dict[str, list[tuple[float, str, Figure]]]
+
+    @classmethod
+    def make(cls, figures: Sequence[Figure]) -> Level:
+        """Return the level of some figures."""
+        made: dict[str, list[tuple[float, str, Figure]]] = {}
+        for figure in dict.fromkeys(part for whole in figures for part in _tree(whole)):
+            for value in (figure.value, figure.low, figure.high):
+                if value is not None:
+                    made.setdefault(UNITS[figure.unit].dimension, []).append((value, figure.unit, figure))
+        return cls(made)
+
+    def find(self, ends: Sequence[str], unit: str | None) -> Figure | None:
+        """Return the figure that shows as a number, or as both ends of a range, in a unit or bare."""
+        for dimension in (UNITS[unit].dimension,) if unit is not None else COUNTED:
+            held = self.of.get(dimension, ())
+            shown = [
+                dict.fromkeys(f for value, own, f in held if _shows(value, own, end, unit)) for end in ends
+            ]
+            for figure in shown[0]:
+                if all(figure in others for others in shown):
+                    return figure
+        return None
+
+
+def _tree(figure: Figure) -> Iterator[Figure]:
+    yield figure
+    for part in figure.parts:
+        yield from _tree(part)
+
+
+def _shows(value: float, own: str, number: str, unit: str | None) -> bool:
+    plain = number.replace(",", "")
+    digits = len(plain.partition(".")[2])
+    shown = value if unit is None or UNITS[unit].offset or UNITS[own].offset else value * factor(own, unit)
+    return abs(abs(shown) - float(plain)) <= 0.5000001 * 10.0**-digits
+
+
+def linked_in(record: T, around: tuple[Level, ...] = ()) -> T:
+    """Return a record with the numbers of its sentences linked to its figures, or to those around it."""
+    if not is_dataclass(record) or isinstance(record, type | Figure):
+        return record
+    levels = (Level.make(tuple(_own(record))), *around)
+    names = [field.name for field in fields(record) if field.repr and field.name not in PLAIN]
+    old = {name: getattr(record, name) for name in names}
+    new = {name: _linked(item, levels) for name, item in old.items()}
+    changed = {name: item for name, item in new.items() if item is not old[name]}
+    return replace(record, **changed) if changed else record
+
+
+def _linked(item: Any, levels: tuple[Level, ...]) -> Any:
+    if isinstance(item, str):
+        return matched(item, levels)
+    if isinstance(item, tuple):
+        new = tuple(_linked(part, levels) for part in item)
+        return item if all(a is b for a, b in zip(new, item, strict=True)) else new
+    return linked_in(item, levels)
+
+
+def _own(item: Any) -> Iterator[Figure]:
+    """Yield the figures of a record and of the records in it."""
+    if isinstance(item, Figure):
+        yield item
+    elif isinstance(item, tuple):
+        for part in item:
+            yield from _own(part)
+    elif is_dataclass(item) and not isinstance(item, type):
+        for field in fields(item):
+            if field.repr:
+                yield from _own(getattr(item, field.name))
+
+
+def matched(text: str, levels: Sequence[Level]) -> str:
+    """Return a text with its numbers linked to the figures that show as them."""
+    links = list(links_of(text))
+    for found in NUMBER.finditer(text):
+        end = found.end("to") if found["to"] else found.end("first")
+        if any(link.start < end and found.start() < link.end for link in links):
+            continue
+        word = found["unit"] or ""
+        unit = DAYS.get(word) or unit_word(word)
+        ends = [found["first"].rstrip(","), *([found["to"][1:]] if found["to"] else [])]
+        figure = next((f for level in levels if (f := level.find(ends, unit)) is not None), None)
+        if figure is not None:
+            links.append(Link(found.start(), found.end() if unit else end, figure))
+    return text if len(links) == len(links_of(text)) else Linked(text, sorted(links, key=lambda x: x.start))
