@@ -93,8 +93,8 @@ def rows() -> list[dict[str, Any]]:
                     "tree_row", f"{planting}-{r + 1}", f"row {r + 1}", "LineString", line, planting=planting
                 )
             )
-    for r in range(14):
-        x = 5 * WIDE + 10 + r * 6
+    for r in range(4):
+        x = 5 * WIDE + 13.4 + r * 24.4
         line = [(x, -DEEP + 5), (x, -5)]
         out.append(
             feature("tree_row", f"hazel-{r + 1}", f"row {r + 1}", "LineString", line, planting="hazel")

@@ -66,7 +66,7 @@ def planting(
     """Return a planting in paddock 1 that keeps nothing off the fence unless the rule says so."""
     made: dict[str, object] = {
         "id": "trees", "name": "Trees", "species": "pear", "paddock": "1", "spacing": q(spacing),
-        "alley": q(alley) if alley else None, "layout": rule or LayoutRule(from_fence=q("0 m")),
+        "planned": True, "alley": q(alley) if alley else None, "layout": rule or LayoutRule(from_fence=q("0 m")),
     }  # fmt: skip
     return Planting(**(made | more))  # type: ignore[arg-type]
 
@@ -76,6 +76,6 @@ def farm(field: Shape, plantings: Sequence[Planting], *others: Shape, stock: str
     paddock = Paddock("1", "One", field.area_ha or 1.0, shape=field.id)
     mobs = (Mob("mob", "Mob", (Line(stock, "any", 10),)),) if stock else ()
     return Farm(
-        "Case", "UTC", "acres", date(2026, 5, 1), (paddock,), mobs, plantings=tuple(plantings),
-        shapes=(field, *others),
+        "Case", "UTC", "acres", date(2026, 5, 1), (paddock,), mobs, shapes=(field, *others),
+        plantings=tuple(p for p in plantings if not p.planned), planned=tuple(p for p in plantings if p.planned),
     )  # fmt: skip

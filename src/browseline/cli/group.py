@@ -14,7 +14,8 @@ from browseline.words import say
 
 READING = {
     "start": "start", "check": "check", "today": "today", "season": "season", "why": "why",
-    "papers": "papers", "map": "map", "join": "copies", "pack": "copies", "unpack": "copies",
+    "papers": "papers", "map": "map", "layout": "layout",
+    "join": "copies", "pack": "copies", "unpack": "copies",
     "serve": "serve", "demo": "demo",
 }  # fmt: skip
 """Verbs with a function of their own, and the file that holds it."""

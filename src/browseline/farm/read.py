@@ -251,7 +251,7 @@ def _farm(draft: Draft) -> Farm:
         daily=draft.daily,
         swards=tuple(draft.swards),
         soils=tuple(draft.soils),
-        plantings=tuple(draft.plantings),
+        plantings=tuple(p for p in draft.plantings if not p.planned),
         promises=tuple(draft.promises),
         hay=tuple(draft.hay),
         rules=draft.rules,
@@ -265,4 +265,5 @@ def _farm(draft: Draft) -> Farm:
         position_error=draft.position_error,
         jobs=tuple(draft.jobs),
         keepers=tuple(draft.keepers),
+        planned=tuple(p for p in draft.plantings if p.planned),
     )

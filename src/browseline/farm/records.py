@@ -259,6 +259,7 @@ class Planting:
     rootstock: str | None = None
     rows: tuple[TreeRow, ...] = ()
     layout: LayoutRule | None = None
+    planned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -372,7 +373,7 @@ class Energiser:
 
 @dataclass(frozen=True, slots=True)
 class Farm:
-    """A whole farm folder, read and checked."""
+    """A whole farm folder, read and checked. ``planned`` are plantings of which no tree stands yet."""
 
     name: str
     time_zone: str
@@ -401,6 +402,7 @@ class Farm:
     position_error: Quantity | None = None
     jobs: tuple[Job, ...] = ()
     keepers: tuple[Keeper, ...] = ()
+    planned: tuple[Planting, ...] = ()
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

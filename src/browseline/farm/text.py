@@ -37,7 +37,7 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     made["soils"] = {soil.id: _filled(soil, SOIL) for soil in farm.soils}
     made["paddocks"] = [_paddock(paddock) for paddock in farm.paddocks]
     made["mobs"] = [_mob(mob) for mob in farm.mobs]
-    made["plantings"] = [_planting(planting) for planting in farm.plantings]
+    made["plantings"] = [_planting(planting) for planting in (*farm.plantings, *farm.planned)]
     for name in ("promises", "hay", "jobs"):
         made[name] = [_whole(record) for record in getattr(farm, name)]
     made |= _people(farm)
@@ -146,7 +146,10 @@ def _line(line: Line) -> dict[str, Any]:
 
 
 def _planting(planting: Planting) -> dict[str, Any]:
-    made = _filled(planting, (name for name in Planting.__slots__ if name not in ("rows", "layout")))
+    apart = ("rows", "layout", "planned")
+    made = _filled(planting, (name for name in Planting.__slots__ if name not in apart))
+    if planting.planned:
+        made["planned"] = True
     if planting.rows:
         made["rows"] = [_whole(row) for row in planting.rows]
     if planting.layout is not None:

@@ -37,6 +37,7 @@ def read_plantings(draft: Draft, farm: Table) -> None:
             table.text("rootstock"),
             read_rows(table),
             read_rule(table),
+            table.flag("planned"),
         )
         table.close()
         if found is not None and species is not None:

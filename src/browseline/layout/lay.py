@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 
 HERE = (Origin("derived_here", "the farm's map and rules", "derived"),)
 DIFFERS = 0.25
+FEW_GAPS = 0.75
 
 
 def lay_out(farm: Farm, ground: Ground | None = None, crowns: Crowns | None = None) -> Layout:
@@ -59,6 +60,7 @@ def lay_out(farm: Farm, ground: Ground | None = None, crowns: Crowns | None = No
         Crown width of a planting by years after planting; without it no year is found in which an
         implement no longer fits.
     """
+    farm = replace(farm, plantings=(*farm.plantings, *farm.planned), planned=())
     plane = plane_of(farm.shapes)
     site = Site(farm, plane, outlines(farm, plane), things(farm, plane), ground, [])
     placed = [_with_drift(site, plot) for plot in plots(site)]
@@ -165,7 +167,7 @@ def _planting(
     planting, rule = plot.planting, plot.rule
     places = sum(len(row.placed.east_m) for row in plot.rows)
     strips = grounds.get((planting.id, planting.paddock or ""))
-    need = guards(planting, farm, plot.how, places)
+    need = guards(planting, farm, places)
     passes = None
     if rule is not None and rule.implement_m is not None:
         passes = passes_in(alley[1] if alley else rule.alley_m, rule.implement_m, rule.clearance_m)
@@ -176,7 +178,7 @@ def _planting(
         trees_per_ha(rule.in_row_m, rule.alley_m, rule.rows_in_set, rule.between_m) if rule else None,
         sum(_length_m(row) for row in plot.rows),
         float(strips.area) * M2_HA if strips is not None else 0.0,
-        need, guard_m(farm) if need else None, passes, to_plant(planting, farm, plot.how),
+        need, guard_m(farm) if need else None, passes, to_plant(planting, farm),
     )  # fmt: skip
 
 
@@ -190,7 +192,7 @@ def _counts(placed: Sequence[Plot], laid: Iterable[LaidPlanting]) -> Iterator[La
         if one.counted is None or one.counted == one.places:
             continue
         code = "fewer_places" if one.counted > one.places else "gaps"
-        if code == "gaps" and plot.how == "rule":
+        if code == "gaps" and (plot.how == "rule" or one.counted >= FEW_GAPS * one.places):
             continue
         told = finding(
             f"layout.{code}", f'farm.toml planting "{one.name}"',

@@ -9,7 +9,7 @@ import numpy as np
 
 from browseline import tables
 from browseline.farm.records import Farm, Planting, Shape
-from browseline.layout.form import How, LaidPaddock
+from browseline.layout.form import LaidPaddock
 from browseline.layout.place import Plot
 from browseline.layout.rule import TABLE, row_width_m
 from browseline.layout.straight import Placed
@@ -155,18 +155,16 @@ def guard_m(farm: Farm) -> float | None:
     return max((tables.row(TABLE, "guard_needed", kind).middle() for kind in known), default=None)
 
 
-def to_plant(planting: Planting, farm: Farm, how: How) -> bool:
-    """Return whether a planting is still to be planted: its year lies ahead, or it is only a rule."""
-    if planting.planted is None:
-        return how == "rule"
-    return planting.planted > farm.as_of.year
+def to_plant(planting: Planting, farm: Farm) -> bool:
+    """Return whether a planting is still to be planted: it is planned, or its year lies ahead."""
+    return planting.planned or (planting.planted is not None and planting.planted > farm.as_of.year)
 
 
-def guards(planting: Planting, farm: Farm, how: How, trees: int) -> int:
+def guards(planting: Planting, farm: Farm, trees: int) -> int:
     """Return how many trees need a guard: those to plant, and unguarded ones whose leader is in reach."""
     if not farm.mobs:
         return 0
-    if to_plant(planting, farm, how):
+    if to_plant(planting, farm):
         return trees
     height_m = guard_m(farm)
     grown = planting.leader is not None and height_m is not None and planting.leader.to("m") >= height_m

@@ -10,7 +10,7 @@ from browseline.papers.fit import RELIEF, STEPS, printed
 from browseline.papers.relief import ReliefSheet
 from browseline.words import language
 
-__all__ = ["RELIEF", "pages", "pdf", "relief_data"]
+__all__ = ["RELIEF", "pages", "pdf", "png", "relief_data"]
 
 
 def relief_data(sheet: ReliefSheet) -> dict[str, Any]:
@@ -49,6 +49,23 @@ def pdf(template: str, data: dict[str, Any]) -> bytes:
     if not isinstance(done, bytes):
         raise TypeError(template)
     return done
+
+
+def png(template: str, data: dict[str, Any], dots_per_inch: float = 144.0) -> bytes:
+    """Return the first page of a template as PNG.
+
+    Parameters
+    ----------
+    template : str
+        A file of ``papers/templates`` without its ending.
+    data : dict
+    dots_per_inch : float
+    """
+    done = _compiler(template, data).compile(format="png", ppi=dots_per_inch)
+    first = done[0] if isinstance(done, list) else done
+    if not isinstance(first, bytes):
+        raise TypeError(template)
+    return first
 
 
 def _compiler(template: str, data: dict[str, Any]) -> Any:

@@ -51,13 +51,15 @@ class Sketch:
     bar_m: float
 
 
-def sketch(farm: Farm, shut: Iterable[str]) -> Sketch | None:
+def sketch(farm: Farm, shut: Iterable[str], drawn: tuple[str, ...] = LINES) -> Sketch | None:
     """Return the sketch of a farm; None where the map holds no paddock.
 
     Parameters
     ----------
     shut : iterable of str
         Ids of the paddocks to hatch.
+    drawn : tuple of str
+        Kinds of lines and outlines to draw beside the paddocks.
     """
     fields = _fields(farm)
     if not fields:
@@ -65,7 +67,7 @@ def sketch(farm: Farm, shut: Iterable[str]) -> Sketch | None:
     plane = _plane([shape for _, _, shape in fields])
     rings = [[plane(ring) for ring in shape.rings] for _, _, shape in fields]
     every = [ring for own in rings for ring in own]
-    lines, marks = _beside(every, farm, plane)
+    lines, marks = _beside(every, farm, plane, drawn)
     frame = _Frame.around([*every, *(ring for _, ring in lines)], marks)
     closed = set(shut)
     outlines = tuple(
@@ -114,7 +116,7 @@ class _Frame:
 
 
 def _beside(
-    fields: list[Local], farm: Farm, plane: Callable[[Ring], Local]
+    fields: list[Local], farm: Farm, plane: Callable[[Ring], Local], drawn: tuple[str, ...]
 ) -> tuple[list[tuple[str, Local]], list[tuple[str, tuple[float, float]]]]:
     """Return lanes, buildings and marks in or near the paddocks: what lies far off would shrink them."""
     from shapely import LineString, Point, box
@@ -125,7 +127,7 @@ def _beside(
     lines: list[tuple[str, Local]] = []
     marks: list[tuple[str, tuple[float, float]]] = []
     for shape in farm.shapes:
-        if shape.kind in LINES:
+        if shape.kind in drawn:
             for ring in map(plane, shape.rings or (shape.points,)):
                 found = LineString(ring).intersection(near) if len(ring) > 1 else Point()
                 parts = getattr(found, "geoms", [found])

@@ -117,6 +117,10 @@ from_overhead = "65 ft"
 from_buried = "10 ft"
 from_water = "25 ft"
 partners = ["walnut-row"]
+[[plantings]]
+name = "Next rows"
+species = "pear"
+planned = true
 [labour]
 hours_day = "3 h"
 [energiser]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -13,7 +15,7 @@ FT = 0.3048
 NONE = q("0 m")
 
 
-def laid(wide_ft: float, deep_ft: float, rule: LayoutRule, turn_deg: float = 0.0, **more: object) -> Layout:
+def laid(wide_ft: float, deep_ft: float, rule: LayoutRule, turn_deg: float = 0.0, **more: Any) -> Layout:
     """Return the layout of pears 20 ft apart in rows 40 ft apart in a rectangle."""
     field = outline("1", box(wide_ft * FT, deep_ft * FT), turn_deg=turn_deg)
     return lay_out(farm(field, [planting(rule=rule, **more)]))
