@@ -2,51 +2,189 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Playwright
+from playwright.sync_api import Page, Playwright
 
-from browseline.events import Moved
+from browseline.chain import look, today
+from browseline.events import Counted, Looked, Moved, Opened, Shut, Undone, Walked
 from browseline.record.store import Record
-from tests.browser.conftest import Server
+from browseline.units import parse
+from tests.browser.conftest import NOW, Server
 from tests.browser.phone import Phone, free_port
 
 
+@dataclass(frozen=True)
+class Carried:
+    """A phone's profile that carries the farm, and the address that it knows."""
+
+    profile: Path
+    port: int
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+
+@pytest.fixture(scope="module")
+def carried(play: Playwright, demo_farm: Path, tmp_path_factory: pytest.TempPathFactory) -> Carried:
+    """Open the pocket once with a signal, on a profile that tests copy."""
+    folder = tmp_path_factory.mktemp("carried")
+    made, port = Phone(play, folder / "phone"), free_port()
+    with Server(Path(shutil.copytree(demo_farm, folder / "farm")), port=port) as address:
+        carry(made, address)
+        made.close()
+    return Carried(made.profile, port)
+
+
 @pytest.fixture
-def phone(play: Playwright, tmp_path: Path) -> Iterator[Phone]:
-    made = Phone(play, tmp_path / "phone")
+def phone(play: Playwright, carried: Carried, tmp_path: Path) -> Iterator[Phone]:
+    """Give a phone that carries the farm and has no signal."""
+    made = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / "phone")))
     yield made
     made.kill()
 
 
+LIMITS = """async () => {
+  const at = (path) => import(new URL(path, document.querySelector('script[type=module]').src));
+  const [store, view, lookup] = [await at('store.js'), await at('view.js'), await at('lookup.js')];
+  const [carried, entries] = [await store.fact('carried'), await store.entries()];
+  const farm = view.farmNow(carried, entries);
+  return farm.mobs.filter((mob) => mob.at >= 0).map((mob) => {
+    const read = farm.paddocks[mob.at].read;
+    return [mob.id, lookup.limitsOf(carried, mob.index, mob.at, mob.arrived, read).map(
+      (one) => [one.name, one.short, one.likely])];
+  });
+}"""
+"""What the phone's own look-up gives: mob, then name, few words and instant of each limit."""
+
+
+def carry(phone: Phone, address: str) -> Page:
+    """Open the pocket with a signal, until all is kept that it needs without."""
+    page = phone.open(f"{address}/pocket")
+    page.wait_for_selector("section.mob", timeout=60_000)
+    page.evaluate(
+        "new Promise((done) => { const sw = navigator.serviceWorker;"
+        " sw.controller ? done() : sw.addEventListener('controllerchange', () => done()); })"
+    )
+    return page
+
+
+def home(page: Page) -> None:
+    """Tell the page that there is a signal, and wait until nothing is unsent."""
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("text=Nothing unsent", timeout=30_000)
+
+
+def keep(page: Page, **fields: str) -> None:
+    """Fill the form in, press Keep, and wait until the phone says that it is kept."""
+    for name, text in fields.items():
+        page.fill(f"[name={name}]", text)
+    page.click("button.keep")
+    page.wait_for_selector("p.kept")
+
+
 def test_a_move_without_a_signal_is_in_the_record_though_the_browser_was_killed(
-    phone: Phone, own_farm: Path
+    phone: Phone, carried: Carried, own_farm: Path
 ) -> None:
-    port = free_port()
-    with Server(own_farm, port=port) as address:
-        page = phone.open(f"{address}/pocket")
-        page.wait_for_selector("section.mob", timeout=60_000)
-        page.wait_for_function("navigator.serviceWorker.controller !== null", timeout=20_000)
-    page = phone.open(f"{address}/today")
+    page = phone.open(f"{carried.address}/today")
     page.wait_for_selector("section.mob")
     begun = time.monotonic()
     page.click("section[data-mob=heifers] a[href^='#move']")
     page.click("a.choice >> nth=0")
     page.click("button.keep")
     page.wait_for_selector("p.kept")
-    assert time.monotonic() - begun < 5
     phone.kill()
+    assert time.monotonic() - begun < 5
 
-    page = phone.open(f"{address}/pocket")
+    page = phone.open(f"{carried.address}/pocket")
     assert page.inner_text("a[href='#list'] >> nth=0") == "Unsent: 1"
-    with Server(own_farm, port=port):
-        page.evaluate("dispatchEvent(new Event('online'))")
-        page.wait_for_selector("text=Nothing unsent", timeout=30_000)
+    with Server(own_farm, port=carried.port):
+        home(page)
     with Record.open(own_farm) as record:
         event = record.events()[-1]
     assert isinstance(event.body, Moved)
     assert event.subject == "heifers"
     assert event.device.startswith("p-")
+    assert event.observed.start.utcoffset() == timedelta(hours=-4)
+
+
+def test_every_field_entry_works_without_a_signal(phone: Phone, carried: Carried, own_farm: Path) -> None:
+    pocket = f"{carried.address}/pocket"
+    page = phone.open(f"{pocket}#walk/7")
+    page.select_option("[name=density]", "good")
+    keep(page, height="8.5")
+    page.goto(f"{pocket}#look/2/trees")
+    keep(page, seen="30", bitten="5", barked="2")
+    page.goto(f"{pocket}#shut/3")
+    keep(page, because="limb down", until="cleared")
+    page.goto(f"{pocket}#open/10")
+    keep(page, met="cleared and dry")
+    page.goto(f"{pocket}#count/heifers")
+    keep(page, head="46")
+    page.goto(f"{pocket}#move/ewes/3")
+    keep(page, despite="nowhere else")
+    page.goto(f"{pocket}#list")
+    page.click("li[data-state=unsent] button >> nth=0")
+    page.wait_for_selector("p.kept")
+    with Server(own_farm, port=carried.port):
+        home(page)
+    with Record.open(own_farm) as record:
+        made = record.events()[-7:]
+    bodies = {type(event.body): event for event in made}
+    assert set(bodies) == {Walked, Looked, Shut, Opened, Counted, Moved, Undone}
+    assert bodies[Walked].body == Walked(parse("8.5 in", "length"), density="good")
+    looked = bodies[Looked].body
+    assert isinstance(looked, Looked)
+    assert (looked.at, looked.seen, looked.bitten, looked.barked) == ("trees", 30, 5, 2)
+    assert bodies[Shut].body == Shut("limb down", until="cleared")
+    assert bodies[Counted].body == Counted(("46",))
+    assert bodies[Moved].body == Moved("3", despite_shut="nowhere else")
+    assert bodies[Undone].supersedes == bodies[Moved].id
+
+
+@pytest.mark.parametrize(("days", "place"), [(0, "1"), (1.3, "2"), (4, "9"), (9.5, "4")])
+def test_the_list_after_a_move_without_a_signal_is_that_of_the_server(
+    phone: Phone, carried: Carried, own_farm: Path, days: float, place: str
+) -> None:
+    then = phone.at = NOW + timedelta(days=days)
+    page = phone.open(f"{carried.address}/pocket#move/heifers/{place}")
+    keep(page)
+    offline = dict(page.evaluate(LIMITS))["heifers"]
+    with Server(own_farm, now=then, port=carried.port):
+        home(page)
+    assert_like_the_server(own_farm, then, "heifers", offline)
+
+
+@pytest.mark.parametrize("height", ["5", "8", "13.5"])
+def test_the_list_after_a_height_without_a_signal_is_that_of_the_server(
+    phone: Phone, carried: Carried, own_farm: Path, height: str
+) -> None:
+    page = phone.open(f"{carried.address}/pocket#walk/7")
+    keep(page, height=height)
+    offline = dict(page.evaluate(LIMITS))["heifers"]
+    with Server(own_farm, port=carried.port):
+        home(page)
+    assert_like_the_server(own_farm, NOW, "heifers", offline)
+
+
+def assert_like_the_server(
+    folder: Path, now: datetime, mob: str, offline: list[tuple[str, str, float | None]]
+) -> None:
+    """Check names, order and instants against the page that the server makes with the entry in it."""
+    page = today(look(folder, now + timedelta(minutes=1)))
+    lines = next(part for part in page.mobs if part.id == mob).lines
+    assert [(name, short) for name, short, _ in offline] == [(line.name, line.short) for line in lines]
+    for (name, _, likely), line in zip(offline, lines, strict=True):
+        assert (likely is None) == (line.likely is None), name
+        if likely is not None and line.likely is not None:
+            off = abs(likely / 1000 - line.likely.timestamp())
+            ahead = max(line.likely.timestamp() - now.timestamp(), 0)
+            wide = (line.latest - line.earliest).total_seconds() if line.latest and line.earliest else 0
+            assert off < max(3600, ahead * 0.05, wide * 0.1), f"{name}: {off / 3600:.1f} h off"

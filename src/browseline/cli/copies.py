@@ -12,7 +12,7 @@ from browseline.cli.out import put, put_json, put_wrapped, tell, waiting
 from browseline.errors import BadInput, finding
 from browseline.exchange.plain import document
 from browseline.farm.read import read
-from browseline.record.join import Joined
+from browseline.record.join import Joined, read_entries
 from browseline.record.join import join as join_folders
 from browseline.record.told import tell as sentence
 from browseline.words import list_words, say
@@ -26,7 +26,7 @@ def join(
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
-    """Take another copy, or its pack, into this farm; the other is only read."""
+    """Take another copy, its pack, or a file of a phone's entries into this farm; the other is only read."""
     folder = folder_of(farm)
     with waiting(say("cli.demo.joining")):
         joined = _joined(folder, other, now)
@@ -50,6 +50,9 @@ def join(
 def _joined(folder: Path, other: Path, now: str | None) -> Joined:
     if not other.is_file():
         return join_folders(folder, other, now_of(now))
+    with other.open("rb") as file:
+        if file.read(1) == b"{":
+            return join_folders(folder, read_entries(other), now_of(now))
     import tempfile
 
     from browseline.exchange.pack import unpack as unpack_pack

@@ -127,6 +127,21 @@ def read_copy(folder: Path, now: datetime) -> Copy:
     raise BadInput([finding("record.no_copy", str(folder))])
 
 
+def read_entries(path: Path) -> Copy:
+    """Return the entries of a file as a phone saves them: JSON, one a line.
+
+    Raises
+    ------
+    BadInput
+        With a finding a line that is no entry.
+    """
+    try:
+        text = path.read_bytes().decode()
+    except UnicodeDecodeError:
+        raise BadInput([finding("record.no_copy", str(path))]) from None
+    return Copy(tuple(from_lines(text, str(path))))
+
+
 def _of_folder(folder: Path, now: datetime) -> Copy:
     with tempfile.TemporaryDirectory() as beside:
         device = _copy_record(folder, Path(beside))

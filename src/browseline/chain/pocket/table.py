@@ -29,9 +29,9 @@ class LimitRow:
 
     Parameters
     ----------
-    limit, short, because, act : int
-        Places in ``texts``: its name, what it is in few words, why, and what to do. ``because`` is -1 where
-        the sentence would be another on another day.
+    limit, short, because, because_here, act : int
+        Places in ``texts``: its name, what it is in few words, why, why for the mob that stands there now,
+        and what to do. A reason is -1 where the sentence would be another on another day.
     hard, mark : str
     come : tuple of tuple of int
         Knots ``(day, likely, earliest, latest)`` by the day of coming, in minutes after the table was made;
@@ -46,6 +46,7 @@ class LimitRow:
     limit: int
     short: int
     because: int
+    because_here: int
     act: int
     hard: str
     mark: str
@@ -129,7 +130,8 @@ def _rows(
         told = next(found[key] for found in everywhere if key in found)
         yield LimitRow(
             texts.at(say(f"limits.{told.limit}.name")), texts.at(told.short),
-            _because((found[key] for found in everywhere if key in found), texts), texts.at(told.do),
+            _because((found[key] for found in everywhere if key in found), texts),
+            texts.at(here[key].because) if key in here else -1, texts.at(told.do),
             told.hardness, told.mark, knots(come), _answer(here, key, now), grid if _differs(grid) else (),
         )  # fmt: skip
 

@@ -32,14 +32,15 @@ def table(request: Request) -> Response:
     """GET /pocket/table — where everything stands and when each limit bites, for the coming 14 days."""
     state, person = request.app.state, person_of(request)
     page = state.pocket.carried(person, __version__, state.clock())
-    return JSONResponse(document(page.schema, page) | {"csrf": getattr(request.state, "csrf", "")})
+    return JSONResponse(document(page.schema, page))
 
 
 @router.get("/pocket/news")
 def news(request: Request) -> Response:
     """GET /pocket/news — how many entries the record holds, and what is wrong now."""
     state, person = request.app.state, person_of(request)
-    return JSONResponse(document(NEWS, news_of(state.store.picture(state.clock()), person.role)))
+    found = news_of(state.store.picture(state.clock()), person.role)
+    return JSONResponse(document(NEWS, found) | {"csrf": getattr(request.state, "csrf", "")})
 
 
 @router.get("/pocket/relief")

@@ -3,8 +3,8 @@
 
 const CACHE = `browseline ${BASE}/ ${EDITION}`;
 const SHELL = `${BASE}/pocket`;
-const FIELD = ["", "today", "walk", "move", "look", "shut", "open", "count", "pocket", "relief"];
-const PATIENCE_MS = 4000;
+const FIELD = ["today", "walk", "move", "look", "shut", "open", "count", "relief"];
+const PATIENCE_MS = { field: 2000, other: 30000 };
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
@@ -24,15 +24,14 @@ async function kept(request) {
 
 /** A page from the server; without a signal, or without patience, the pocket. */
 async function page(request, path) {
-  const cache = await caches.open(CACHE);
   const control = new AbortController();
-  const late = setTimeout(() => control.abort(), PATIENCE_MS);
+  const screen = path ? path.split("/").reverse().find((part) => FIELD.includes(part)) : "today";
+  const late = setTimeout(() => control.abort(), screen ? PATIENCE_MS.field : PATIENCE_MS.other);
   try {
     return await fetch(request, { signal: request.method === "GET" ? control.signal : undefined });
   } catch {
-    const hash = request.method === "GET" ? path : "lost";
-    if (hash === "pocket") return cache.match(SHELL);
-    return Response.redirect(`${SHELL}#${hash === "lost" || FIELD.includes(hash) ? hash || "today" : "away"}`);
+    if (request.method !== "GET") return Response.redirect(`${SHELL}#lost`);
+    return Response.redirect(`${SHELL}#${screen ?? "away"}`);
   } finally {
     clearTimeout(late);
   }

@@ -17,8 +17,8 @@ function between(first, last, share) {
 export function coming(knots, minutes) {
   if (!knots.length) return [];
   const day = minutes / DAY;
-  let at = knots.findLastIndex((knot) => knot[0] <= day);
-  if (at < 0) at = 0;
+  let at = 0;
+  while (at + 1 < knots.length && knots[at + 1][0] <= day) at += 1;
   const here = knots[at];
   const next = knots[at + 1];
   if (here.length < 4) return here.slice(1);
@@ -75,10 +75,11 @@ export function limitsOf(carried, mob, paddock, arrived, read) {
     }
     if (!answer.length) continue;
     const [likely, earliest, latest] = answer.length === 3 ? answer.map((min) => start + min * MINUTE) : [null, null, null];
+    const why = arrived === null && !read ? row.because_here : row.because;
     found.push({
       name: table.texts[row.limit],
       short: table.texts[row.short],
-      because: row.because < 0 ? "" : table.texts[row.because],
+      because: why < 0 ? "" : table.texts[why],
       act: table.texts[row.act],
       hard: row.hard,
       mark: row.mark,

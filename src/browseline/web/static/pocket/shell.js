@@ -13,7 +13,7 @@ import { loadWords, say } from "./words.js";
 
 const EVERY_MS = 20000;
 const root = document.getElementById("pocket");
-const state = { signal: null, place: "offline_waiting", storage: "storage_unknown", told: "", other: false };
+const state = { signal: null, place: "offline_waiting", storage: "storage_unknown", told: "", other: false, paired: true };
 const SCREENS = { today, list, relief, lost: today, away: today, pocket: today, ...forms };
 
 /** What every screen is drawn from. */
@@ -45,6 +45,7 @@ function strip(ctx, screen) {
     screen === "lost" ? el("p", { class: "alarm", role: "alert" }, say("lost")) : null,
     screen === "away" ? el("p", { class: "alarm" }, say("away")) : null,
     state.other ? el("p", {}, say("other_table")) : null,
+    state.paired ? null : el("p", { class: "alarm" }, say("not_paired"), " ", el("a", { href: `${BASE}pair` }, say("pair"))),
     state.place.startsWith("offline_") && !["offline_ready", "offline_waiting"].includes(state.place) ? el("p", { class: "alarm" }, say(state.place)) : null,
     el("nav", { class: "acts", "aria-label": say("nav") }, ...links.map((name) => el("a", { class: "act", href: `#${name}`, "aria-current": name === screen ? "page" : null }, say(`nav.${name}`))), el("a", { class: "act", href: `${BASE}today` }, say("nav.all"))),
   ];
@@ -67,6 +68,7 @@ async function draw(only = false) {
 async function again() {
   const told = await sync();
   state.signal = told.signal;
+  state.paired = told.allowed !== false;
   await draw(true);
 }
 

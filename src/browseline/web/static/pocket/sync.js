@@ -40,24 +40,24 @@ async function send(batch) {
   return (await send(batch.slice(0, half))) && send(batch.slice(half));
 }
 
+/** Send what is unsent. @returns {Promise<number>} how many were; -1 if the server would not take them now */
 async function sendAll() {
   const unsent = (await entries()).filter((entry) => entry.state === "unsent");
   for (let at = 0; at < unsent.length; at += BATCH) {
-    if (!(await send(unsent.slice(at, at + BATCH)))) return false;
+    if (!(await send(unsent.slice(at, at + BATCH)))) return -1;
   }
-  return true;
+  return unsent.length;
+}
+
+/** Forget what the phone carries: it is not paired any more. What is unsent stays. */
+async function forget() {
+  for (const name of ["carried", "relief", "news", "csrf"]) await setFact(name, undefined);
 }
 
 async function fetchTable() {
   const answer = await ask("pocket/table");
-  if (answer.status === 401 || answer.status === 403) {
-    await setFact("carried", undefined);
-    await setFact("relief", undefined);
-    return;
-  }
   if (!answer.ok) return;
   const carried = await answer.json();
-  await setFact("csrf", carried.csrf);
   await setFact("other_table", carried.table_version !== TABLE);
   if (carried.table_version !== TABLE) return;
   await setFact("carried", carried);
@@ -69,12 +69,21 @@ async function fetchTable() {
 
 async function once() {
   try {
-    const [sent, carried, news] = [await sendAll(), await fact("carried"), await ask("pocket/news")];
-    if (!news.ok && news.status !== 401 && news.status !== 403) return { signal: false };
-    const told = news.ok ? await news.json() : null;
-    await setFact("news", told ?? undefined);
-    if (!carried || !told || told.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000) await fetchTable();
-    return { signal: true, allowed: news.ok && sent };
+    const news = await ask("pocket/news");
+    if (news.status === 401 || news.status === 403) {
+      await forget();
+      return { signal: true, allowed: false };
+    }
+    if (!news.ok) return { signal: false };
+    const before = await news.json();
+    await setFact("csrf", before.csrf);
+    const sent = await sendAll();
+    const told = sent === 0 ? before : await (await ask("pocket/news")).json();
+    await setFact("news", told);
+    const carried = await fact("carried");
+    const old = !carried || told.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
+    if (old) await fetchTable();
+    return { signal: true, allowed: sent >= 0 };
   } catch (wrong) {
     if (wrong instanceof TypeError) return { signal: false };
     throw wrong;

@@ -58,15 +58,14 @@ function mobPart(ctx, mob) {
 /** One limit: when, its range, why, what to do. */
 function line({ carried, now }, one) {
   const time = (at) => timeWords(at, carried.zone, now);
-  let when = say("open_question");
+  let when = one.hard === "question" ? say("open_question") : "";
   if (one.likely !== null) when = one.likely <= now ? say("now") : say("by", { time: time(one.likely) });
-  else if (one.hard === "hard") when = say("undated");
   const [first, last] = one.likely === null ? ["", ""] : [time(one.earliest), time(one.latest)];
   const wide = one.likely !== null && one.latest - one.earliest > 3600000 && first !== last;
   return el(
     "li",
     {},
-    el("strong", { class: "when" }, `${one.name}: ${when}`),
+    el("strong", { class: "when" }, when ? `${one.name}: ${when}` : one.name),
     one.short ? el("span", { class: "short" }, ` ${one.short}`) : null,
     wide ? el("span", { class: "range" }, ` ${say("between", { first, last })}`) : null,
     one.because && one.because !== one.short ? el("span", { class: "because" }, ` ${one.because}`) : null,
