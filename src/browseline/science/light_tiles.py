@@ -1,6 +1,6 @@
 """The inner loops of the light map: crowns splat their optical depth into tiles that stay in cache.
 
-A tile is 32 rows by 64 columns of ground. For each direction every crown whose shadow may touch the
+A tile is 48 rows by 64 columns of ground. For each direction every crown whose shadow may touch the
 tile adds its depth, row by row, in chunks of 16 cells that the compiler turns into vector code; then
 the tile's depths become light. Within a direction a ray is told by where it passes the height of the
 crown's centre: along the sun and across it, in units of the shadow's half-axes, both linear in the
@@ -34,8 +34,10 @@ quick: Any = njit(**_HOW)
 The caller owns every array (``_nrt=False``): counting the holders of those passed on would take longer
 than the work, and nothing is set aside inside.
 """
+within: Any = njit(forceinline=True, **_HOW)
+"""The same, made part of its caller: a call would hand over each array of a tile piece by piece."""
 
-ROWS, COLS, LANES = 32, 64, 16
+ROWS, COLS, LANES = 48, 64, 16
 STRIDE = COLS + LANES  # a chunk may run past the last column
 FAR = 1e6  # cells; a shadow that ends farther off ends outside every tile
 F, U = np.float32, np.uint64
@@ -108,7 +110,7 @@ class Tile(NamedTuple):
     off_m: float
 
 
-@quick
+@within
 def _chunk(tile: Tile, at: Any, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, depth: Any) -> None:
     """Add a crown's depth to 16 cells that lie below all of it."""
     z, total = tile.z, tile.depth
@@ -119,7 +121,7 @@ def _chunk(tile: Tile, at: Any, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, dep
         total[i] += depth * math.sqrt(max(ONE - e * e - f * f, ZERO))
 
 
-@quick
+@within
 def _chunk_beside(
     tile: Tile, at: Any, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, depth: Any, u0: Any, ux: Any, uz: Any
 ) -> None:
@@ -134,13 +136,13 @@ def _chunk_beside(
         total[i] += depth * F(0.5) * (half + min(max(middle, -half), half))
 
 
-@quick
+@within
 def _clip(value: float, low: int, high: int) -> int:
     """Return a whole number within bounds, whatever the value."""
     return math.floor(min(max(value, float(low)), float(high)))
 
 
-@quick
+@within
 def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
     """Add one crown's depth to the tile for one direction."""
     sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
@@ -188,7 +190,7 @@ def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
             start += LANES
 
 
-@quick
+@within
 def _touches(tile: Tile, low: Any, high: Any, wide: float, deep: float, rays: Rays, ray: int) -> bool:
     """Whether crowns between two corners (x, y, z) may shade the tile."""
     sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
@@ -207,7 +209,7 @@ def _touches(tile: Tile, low: Any, high: Any, wide: float, deep: float, rays: Ra
     )
 
 
-@quick
+@within
 def crown_touches(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> bool:
     """Whether one crown may shade the tile.
 
@@ -237,7 +239,7 @@ def crown_touches(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> boo
     return bool(_touches(tile, spot, spot, stand.radius_m[n], stand.half_m[n], rays, ray))
 
 
-@quick
+@within
 def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
     """Add the depth of the crowns of one bin."""
     b = stand.bounds[n]
@@ -248,7 +250,7 @@ def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
             _crown(tile, stand, i, rays, ray)
 
 
-@quick
+@within
 def _span(first_m: float, last_m: float, lean: float, heights: Any, ext_m: float, bins: Any) -> Any:
     """Return the first and last bin, along one axis, from which a tile can be shaded."""
     side, count, origin = bins
@@ -296,7 +298,7 @@ def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
             _bin(tile, stand, row * int(across) + col, rays, ray)
 
 
-@quick
+@within
 def fade(depth: Any) -> Any:
     """Share of light that a depth lets through, exp(-depth) within 1e-6.
 
