@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -10,7 +11,7 @@ from browseline.events import Event, Moved, Undone, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import Firmness, PlannedStay, Season
 from browseline.record.fold import planned
-from browseline.record.state import Stay
+from browseline.record.state import MobState, Stay
 from browseline.record.store import Record
 
 FIRM_D, LIKELY_D = 7, 14
@@ -33,22 +34,24 @@ def plan_in_force(picture: Picture) -> Season | None:
     ahead = moves_ahead(picture)
     if not ahead:
         return None
-    end = picture.scene.midnight(picture.scene.days[-1] + timedelta(days=1))
-    stays = []
-    for mob in picture.scene.mobs:
-        own = [event for event in ahead if event.subject == mob.id]
-        if own and mob.place is not None and mob.since is not None:
-            now = Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True)
-            stays.append(PlannedStay(now, "firm", "", ""))
-        for event, after in zip(own, [*own[1:], None][: len(own)], strict=True):
-            until = after.observed if after is not None else When.at(end)
-            stays.append(_planned(picture, event, until))
+    stays = [stay for mob in picture.scene.mobs for stay in _stays(picture, mob, ahead)]
     nothing = Figure("plan_total", None, "USD")
     made = max(event.recorded for event in ahead)
     return Season(
         made, tuple(stays), (), nothing, nothing, (),
         picture.now + timedelta(days=FIRM_D), picture.now + timedelta(days=LIKELY_D), picture.farm.seed, 0,
     )  # fmt: skip
+
+
+def _stays(picture: Picture, mob: MobState, ahead: tuple[Event, ...]) -> Iterator[PlannedStay]:
+    """Yield the stays of a mob: where it stands until its first planned move, then those that it begins."""
+    own = [event for event in ahead if event.subject == mob.id]
+    if own and mob.place is not None and mob.since is not None:
+        now = Stay(mob.id, mob.place, mob.since, own[0].observed, planned=True)
+        yield PlannedStay(now, "firm", "", "")
+    end = When.at(picture.scene.midnight(picture.scene.days[-1] + timedelta(days=1)))
+    for event, until in zip(own, [*(after.observed for after in own[1:]), end], strict=False):
+        yield _planned(picture, event, until)
 
 
 def judged_plan(picture: Picture) -> Season | None:
@@ -75,8 +78,7 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     """
     old = list(moves_ahead(picture))
     new = [stay for stay in season.stays if stay.stay.begin.start >= picture.now]
-    same = {_says(event.subject, event) for event in old}
-    kept = {_wants(stay) for stay in new} & same
+    kept = {_wants(stay) for stay in new} & {_says(event.subject, event) for event in old}
     old = [event for event in old if _says(event.subject, event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]

@@ -7,7 +7,7 @@ is never offered for a job there, and the page says why. Nothing here knows a li
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from browseline import tables
@@ -207,12 +207,15 @@ def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
 
 def _says(picture: Picture, job: Job, figures: tuple[Figure, ...]) -> Iterator[str]:
     if job.kind == "brush":
-        yield say("purpose.say.leaf")
-        yield say("purpose.say.years")
-        yield say("purpose.say.netting")
-    if job.kind != "turn":
-        return
-    told = {figure.name: figure for figure in figures}
+        yield from (say(f"purpose.say.{key}") for key in ("leaf", "years", "netting"))
+    if job.kind == "turn":
+        yield from _turn_words(picture, {figure.name: figure for figure in figures})
+        yield say("purpose.say.early", share=_bare())
+        yield from (say(f"purpose.say.{key}") for key in ("fed", "nuts", "alone", "wild"))
+
+
+def _turn_words(picture: Picture, told: Mapping[str, Figure]) -> Iterator[str]:
+    """Yield the cells and stays of ground that pigs turn."""
     if "job_cells" in told:
         stay, rest = (_span(pig_rule(picture.farm, key)) for key in ("rooting_stay", "rooting_rest"))
         area = shown(told["job_cell_area"].value or 0.0, "area", picture.farm.units, 2)
@@ -222,9 +225,6 @@ def _says(picture: Picture, job: Job, figures: tuple[Figure, ...]) -> Iterator[s
         yield from (settings.words_of(row) for row in chosen if row is not None)
     if "job_stays" in told:
         yield say("purpose.say.stays", stays=_count(told["job_stays"]))
-    yield say("purpose.say.early", share=_bare())
-    for key in ("fed", "nuts", "alone", "wild"):
-        yield say(f"purpose.say.{key}")
 
 
 def _count(figure: Figure) -> str:

@@ -128,11 +128,17 @@ def _of_limit(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:
     mob = next((m for m in picture.scene.mobs if m.id == planned.stay.mob), None)
     if mob is None or planned.stay.place not in picture.scene.paddocks:
         return ()
-    jobs = [job for job in picture.farm.jobs if job.mob == mob.id and job.paddock == planned.stay.place]
-    targets = tuple(target for job in jobs if (target := target_of(job)) is not None)
+    targets = _targets(picture, planned)
     own = [one for one in limits.known() if one.name == planned.limit]
     found = [bite for limit in own for bite in limit.bites(picture.scene, mob, planned.stay.place)]
     return (*targets, *(figure for bite in found for figure in bite.figures))
+
+
+def _targets(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:
+    """Return what ends the jobs of a mob where it stays."""
+    of = (planned.stay.mob, planned.stay.place)
+    found = (target_of(job) for job in picture.farm.jobs if (job.mob, job.paddock) == of)
+    return tuple(target for target in found if target is not None)
 
 
 def _name(picture: Picture, ident: str) -> str:

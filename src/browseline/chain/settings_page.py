@@ -58,9 +58,10 @@ def in_use(picture: Picture) -> tuple[Used, ...]:
     Worms and the height to leave matter where sheep or goats are, manure where a harvest is dated.
     """
     matters = _of_grass(picture)
-    if any(line.kind == PIG and line.head > 0 for mob in picture.scene.mobs for line in mob.lines):
+    kinds = {line.kind for mob in picture.scene.mobs for line in mob.lines if line.head > 0}
+    if PIG in kinds:
         matters |= {"pig_stay", "pig_rest"}
-    if any(line.kind in WORM_HOSTS for mob in picture.scene.mobs for line in mob.lines):
+    if kinds & set(WORM_HOSTS):
         matters |= {"worm_rest", "height_to_leave"}
     if any(p.harvested and p.first_drop is not None for p in picture.farm.plantings):
         matters.add("manure_to_harvest")
@@ -70,15 +71,16 @@ def in_use(picture: Picture) -> tuple[Used, ...]:
 
 def _of_grass(picture: Picture) -> set[str]:
     """Return the questions on grass that matter: a height not typed, regrowth not typed, shade typed."""
-    matters = set()
-    if any(on_grass(mob.lines) for mob in picture.scene.mobs):
-        if any(n.enter_at.origins[0].basis != "farm" for n in picture.scene.herbage.numbers):
-            matters.add("height_to_start")
-        if picture.farm.rules.regrazed_after is None:
-            matters.add("rest_by_season")
-    if any(p.light is not None and p.light.to("1") < 1 for p in picture.farm.paddocks):
-        matters.add("shade_against_yield")
-    return matters
+    farm, scene = picture.farm, picture.scene
+    grazing = any(on_grass(mob.lines) for mob in scene.mobs)
+    by_book = any(n.enter_at.origins[0].basis != "farm" for n in scene.herbage.numbers)
+    shaded = any(p.light is not None and p.light.to("1") < 1 for p in farm.paddocks)
+    asked = {
+        "height_to_start": grazing and by_book,
+        "rest_by_season": grazing and farm.rules.regrazed_after is None,
+        "shade_against_yield": shaded,
+    }
+    return {key for key, matters in asked.items() if matters}
 
 
 def _behind(one: Setting) -> tuple[Figure, ...]:

@@ -11,7 +11,7 @@ from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.look import Picture
 from browseline.chain.looks import animal_flags
 from browseline.chain.matched import Level, linked_in
-from browseline.chain.named import heads_words, paddock_name
+from browseline.chain.named import head_words, heads_words, paddock_name
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.chain.plant_dangers import looks_first
 from browseline.chain.ready import ReadyRow, ready_dates
@@ -23,9 +23,9 @@ from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.limits import Bite, Clash, Late, bites
 from browseline.limits.harvest import WARN_D, shut_dates
 from browseline.record.fold import planned
-from browseline.record.state import MobState
+from browseline.record.state import InPen, MobState
 from browseline.record.told import tell
-from browseline.words import day_words, linked, say, time_words, weekday_words
+from browseline.words import day_words, joined, linked, say, time_words, weekday_words
 
 SOON = timedelta(hours=48)
 OLD_HEIGHT_D = 14
@@ -155,42 +155,47 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
     against = clashes(scene, mob, soon)
     found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
     found = [replace(b, clash=tuple(c for c in against if b.limit in c.limits)) for b in found]
-    since = ""
-    if mob.since is not None:
-        since = time_words(scene.local(mob.since.start), picture.today, exact=True)
-        if not mob.since.exact:
-            since = say(
-                "chain.today.between",
-                first=since,
-                last=time_words(scene.local(mob.since.end), picture.today, exact=True),
-            )
-    first_late = next((bite.late for bite in found if bite.late and bite.moment), ())
-    late = tuple(late.risk for late in first_late)
-    behind = next((bite.figures for bite in found if bite.late and bite.moment), ())
-    pens = tuple(
-        say(
-            "chain.today.pen",
-            animal=pen.animal,
-            heads=" + ".join(f"{x.head} {x.klass}" for x in pen.lines),
-            why=pen.why,
-        )
-        for pen in mob.pens
-    )
+    late, late_figures = _late(found)
     return MobPart(
         mob.id,
         mob.name,
         heads_words(mob),
         paddock_name(picture, mob.place),
         mob.place or "",
-        since,
+        _since(picture, mob),
         tuple(_line(picture, bite) for bite in found),
         late,
-        tuple(figure for item in first_late for figure in _late_figures(item, behind)),
+        late_figures,
         next_place(scene, mob, promised),
         ready_dates(scene, mob),
-        pens,
+        tuple(_pen_words(pen) for pen in mob.pens),
         against,
     )
+
+
+def _since(picture: Picture, mob: MobState) -> str:
+    """Return since when a mob stands where it is: an instant, or between two."""
+    if mob.since is None:
+        return ""
+    first, last = (
+        time_words(picture.scene.local(at), picture.today, exact=True)
+        for at in (mob.since.start, mob.since.end)
+    )
+    return first if mob.since.exact else say("chain.today.between", first=first, last=last)
+
+
+def _pen_words(pen: InPen) -> str:
+    heads = joined((head_words(line) for line in pen.lines), " + ")
+    return say("chain.today.pen", animal=pen.animal, heads=heads, why=pen.why)
+
+
+def _late(found: list[Bite]) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
+    """Return what days late cost by the first limit that tells it, in words and as figures."""
+    first = next((bite for bite in found if bite.late and bite.moment), None)
+    if first is None:
+        return (), ()
+    figures = tuple(figure for late in first.late for figure in _late_figures(late, first.figures))
+    return tuple(late.risk for late in first.late), figures
 
 
 def _late_figures(late: Late, behind: tuple[Figure, ...]) -> tuple[Figure, ...]:

@@ -12,6 +12,7 @@ from browseline.chain import today as of_picture
 from browseline.chain.accounts import PAGES as ACCOUNTS
 from browseline.chain.keys import figures_of, parts_of
 from browseline.chain.pages import PAGES
+from browseline.chain.today import Line, MobPart
 from browseline.chain.why import Opened, open_figure, why_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
@@ -43,20 +44,44 @@ def why(
             return
         page = of_picture(picture)
     held = figures_of(page)
-    roots = dict(opened(page, held, name, about)) if name else {}
-    if name and not roots and name.casefold() in PAGES:
+    if not name:
+        _put_all(page, held, as_json)
+        return
+    roots = dict(opened(page, held, name, about))
+    if roots:
+        _put_roots(picture, page, roots, (name, about), as_json)
+    elif name.casefold() in PAGES:
         _put_page(picture, name, as_json)
-    elif name and not roots:
-        raise BadInput([finding("cli.no_number", name, names=list_words(dict.fromkeys(names(page, held))))])
-    elif as_json:
-        keys = {figure: key for key, figure in (roots or held).items()}
-        put_json(document("browseline/figures/1", {"figures": plain(list(keys), keys)}))
-    elif not name:
-        put(say("cli.why.list"))
-        put_wrapped(", ".join(dict.fromkeys(names(page, held))), "  ")
     else:
-        _put_limits(page, name, about)
-        _put_figures(picture, roots)
+        raise BadInput([finding("cli.no_number", name, names=list_words(dict.fromkeys(names(page, held))))])
+
+
+def _put_all(page: Today, held: Mapping[str, Figure], as_json: bool) -> None:
+    """Print what can be opened."""
+    if as_json:
+        _put_json(held)
+        return
+    put(say("cli.why.list"))
+    put_wrapped(", ".join(dict.fromkeys(names(page, held))), "  ")
+
+
+def _put_roots(
+    picture: Picture, page: Today, roots: Mapping[str, Figure], asked: tuple[str, str], as_json: bool
+) -> None:
+    """Print the figures of a limit or of a name, the limit's own words before them."""
+    if as_json:
+        _put_json(roots)
+        return
+    for mob, line in _limits(page, *asked):
+        put(say("cli.why.limit", mob=mob.name, limit=line.name, when=line.when or line.short))
+        put_wrapped(line.because, "  ")
+        put_wrapped(line.act, "  ")
+    _put_figures(picture, roots)
+
+
+def _put_json(figures: Mapping[str, Figure]) -> None:
+    keys = {figure: key for key, figure in figures.items()}
+    put_json(document("browseline/figures/1", {"figures": plain(list(keys), keys)}))
 
 
 def _put_key(picture: Picture, key: str, as_json: bool) -> None:
@@ -117,19 +142,20 @@ def _tree(key: str, figure: Figure) -> Iterator[tuple[str, Figure]]:
 
 def opened(page: Today, held: Mapping[str, Figure], name: str, about: str) -> Iterator[tuple[str, Figure]]:
     """Yield the figures of a limit (of one mob, if said), or the figures of that name, with their keys."""
-    wanted, of = name.casefold().replace(" ", "_").replace("-", "_"), about.casefold()
-    by_limit = {
-        figure
-        for mob in page.mobs
-        for line in mob.lines
-        if wanted in (line.limit, line.name.casefold()) and of in ("", mob.id.casefold(), mob.name.casefold())
-        for figure in line.figures
-    }
-    every = ((key, figure) for root, one in held.items() for key, figure in _tree(root, one))
+    by_limit = {figure for _, line in _limits(page, name, about) for figure in line.figures}
     if by_limit:
-        found = ((key, figure) for key, figure in held.items() if figure in by_limit)
-    else:
-        found = ((k, f) for k, f in every if f.name == wanted and of in ("", f.about.casefold()))
+        yield from _each_once((key, figure) for key, figure in held.items() if figure in by_limit)
+        return
+    wanted, of = _plain(name), about.casefold()
+    every = ((key, figure) for root, one in held.items() for key, figure in _tree(root, one))
+    yield from _each_once((k, f) for k, f in every if f.name == wanted and of in ("", f.about.casefold()))
+
+
+def _plain(name: str) -> str:
+    return name.casefold().replace(" ", "_").replace("-", "_")
+
+
+def _each_once(found: Iterable[tuple[str, Figure]]) -> Iterator[tuple[str, Figure]]:
     told: set[Figure] = set()
     for key, figure in found:
         if figure not in told:
@@ -137,14 +163,11 @@ def opened(page: Today, held: Mapping[str, Figure], name: str, about: str) -> It
             yield key, figure
 
 
-def _put_limits(page: Today, name: str, about: str) -> None:
+def _limits(page: Today, name: str, about: str) -> Iterator[tuple[MobPart, Line]]:
+    """Yield the lines of a limit, of one mob if it is said."""
     for mob in page.mobs:
-        for line in mob.lines:
-            said = name.casefold() in (line.limit, line.name.casefold())
-            if said and about.casefold() in ("", mob.id.casefold(), mob.name.casefold()):
-                put(say("cli.why.limit", mob=mob.name, limit=line.name, when=line.when or line.short))
-                put_wrapped(line.because, "  ")
-                put_wrapped(line.act, "  ")
+        if about.casefold() in ("", mob.id.casefold(), mob.name.casefold()):
+            yield from ((mob, line) for line in mob.lines if _plain(name) in (line.limit, _plain(line.name)))
 
 
 def put_opened(one: Opened, depth: int = 0) -> None:

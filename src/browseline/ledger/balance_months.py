@@ -8,9 +8,10 @@ close comes with the decades.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -272,22 +273,32 @@ def months_of(first: date, last: date) -> tuple[tuple[int, int], ...]:
 
 def _month_supply(supplies: tuple[Supply, ...], month: int, at: int, name: str) -> Figure | None:
     """Return the supply of a month; None where a part of it is not known. [kg DM]"""
-    spread = [(one, month_share(one.kind, month)) for one in supplies if one.by_month is None]
-    if any(one.of is None or share is None for one, share in spread):
-        return None
-    yields = [(one.of, share) for one, share in spread if one.of is not None and share is not None]
-    typed_kg = sum((of.value or 0.0) * (share.value or 0.0) for of, share in yields)
-    steps = [f"{of.value:.5g} kg × {share.value:.3g}" for of, share in yields]
-    parts = tuple(dict.fromkeys(figure for pair in yields for figure in pair))
-    members = [one.by_month[:, at] for one in supplies if one.by_month is not None]
-    if not members:
-        formula = " + ".join(steps) or "0"
-        return Figure("supply", typed_kg, "kg", formula=formula, parts=parts, about=name)
+    spread = _typed_month([one for one in supplies if one.by_month is None], month, name)
+    grown = [one for one in supplies if one.by_month is not None]
+    members = [one.by_month[:, at] for one in grown if one.by_month is not None]
+    if spread is None or not members:
+        return spread
+    typed_kg = spread.value or 0.0
     low, middle, high = (float(x) + typed_kg for x in np.quantile(np.sum(members, axis=0), QUANTILES))
-    grown = tuple(one.of for one in supplies if one.by_month is not None and one.of is not None)
     ranged = low < high
-    formula = " + ".join((say("account.balance.month_formula"), *steps))
+    formula = " + ".join((say("account.balance.month_formula"), *([spread.formula] if spread.parts else [])))
     return Figure(
         "supply", middle, "kg", low if ranged else None, high if ranged else None, formula=formula,
-        parts=(*grown, *parts), about=name,
+        parts=(*_known(grown), *spread.parts), about=name,
     )  # fmt: skip
+
+
+def _known(supplies: Sequence[Supply]) -> tuple[Figure, ...]:
+    return tuple(one.of for one in supplies if one.of is not None)
+
+
+def _typed_month(supplies: Sequence[Supply], month: int, name: str) -> Figure | None:
+    """Return what typed yields give in a month; None where a yield or its spread is not known. [kg DM]"""
+    yields = [(one.of, month_share(one.kind, month)) for one in supplies]
+    known = [(of, share) for of, share in yields if of is not None and share is not None]
+    if len(known) < len(yields):
+        return None
+    total = sum((of.value or 0.0) * (share.value or 0.0) for of, share in known)
+    formula = " + ".join(f"{of.value:.5g} kg × {share.value:.3g}" for of, share in known) or "0"
+    parts = tuple(dict.fromkeys(chain.from_iterable(known)))
+    return Figure("supply", total, "kg", formula=formula, parts=parts, about=name)

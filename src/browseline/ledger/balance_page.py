@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
 from browseline.ledger.balance_months import SPREAD, Grown, Month, MonthsBalance, months_balance
+from browseline.ledger.eaters import Eaten
 from browseline.limits import Scene
 from browseline.units import shown
 from browseline.words import linked, list_words, say
@@ -51,14 +52,21 @@ def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
     if made.first < scene.farm.as_of:
         yield say("account.balance.from", day=dated(scene.farm.as_of))
     yield from _told_supply(scene, made)
-    for one in made.eaters:
-        key = "need" if one.need is not None else "need_unknown"
-        head_days = linked(f"{one.head_days.value:.0f}", one.head_days)
-        yield say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, one.need), days=head_days)
+    yield from (_told_need(scene, one) for one in made.eaters)
     yield from _told_spare(scene, made)
-    if made.supply is None:
-        yield say("account.balance.trees")
-        return
+    if made.supply is not None:
+        yield from _told_months(made)
+    yield say("account.balance.trees")
+
+
+def _told_need(scene: Scene, one: Eaten) -> str:
+    key = "need" if one.need is not None else "need_unknown"
+    head_days = linked(f"{one.head_days.value:.0f}", one.head_days)
+    return say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, one.need), days=head_days)
+
+
+def _told_months(made: MonthsBalance) -> Iterator[str]:
+    """Yield the months that are short, and which forage stands in for the sward."""
     short = [say(f"dates.month.{month.number}") for month in made.months if month.short]
     if short:
         yield say("account.balance.short_months", months=list_words(short))
@@ -66,11 +74,9 @@ def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
     stand_ins = dict.fromkeys(SPREAD[kind] for kind in spread)
     if stand_ins:
         yield say("account.balance.spread", forage=list_words(stand_ins))
-    yield say("account.balance.trees")
 
 
 def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
-    unread = [s.name for s in made.supplies if s.of is None]
     modelled = [s.name for s in made.supplies if s.by_month is not None]
     if made.supply is not None:
         acres = linked(shown(made.area.value or 0.0, "area", scene.farm.units), made.area)
@@ -78,13 +84,14 @@ def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
         low, high = _ends(scene, made.supply)
         yield say(f"account.balance.{key}", area=acres, amount=_mass(scene, made.supply), low=low,
                   high=high)  # fmt: skip
-    if modelled:
-        yield say("account.balance.modelled", paddocks=list_words(modelled))
-    if unread:
-        yield say("account.balance.no_yield", paddocks=list_words(unread))
-    outside = [p.name for p in scene.farm.plantings if p.paddock is None]
-    if outside:
-        yield say("account.balance.outside", plantings=list_words(outside))
+    named = {
+        "modelled": modelled, "no_yield": [s.name for s in made.supplies if s.of is None],
+        "outside": [p.name for p in scene.farm.plantings if p.paddock is None],
+    }  # fmt: skip
+    fields = {"modelled": "paddocks", "no_yield": "paddocks", "outside": "plantings"}
+    for key, names in named.items():
+        if names:
+            yield say(f"account.balance.{key}", **{fields[key]: list_words(names)})
 
 
 def _told_spare(scene: Scene, made: MonthsBalance) -> Iterator[str]:

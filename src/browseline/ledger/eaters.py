@@ -13,7 +13,7 @@ from browseline.figures import Figure
 from browseline.ledger.facts import counted
 from browseline.ledger.hay import on_day, stages_of
 from browseline.limits import Scene
-from browseline.record.state import HeadLine
+from browseline.record.state import HeadLine, MobState
 
 DAY = timedelta(days=1)
 
@@ -63,18 +63,29 @@ def eaten(scene: Scene, first: date, last: date, *, by_mob: bool = False) -> tup
 
 def _eaten(key: tuple[str, str, str], days: list[tuple[date, HeadLine]]) -> Eaten:
     mob, kind, klass = key
-    each = [(day, line.head, intake(line)) for day, line in days]
-    fed = [(day, head, eats) for day, head, eats in each if eats is not None and eats.value is not None]
-    need = _need(fed, klass) if len(fed) == len(each) else None
-    months = sorted({(day.year, day.month) for day, _, _ in fed})
-    by_month = tuple(
-        (year, month, _need([one for one in fed if (one[0].year, one[0].month) == (year, month)], klass))
-        for year, month in months
-    )
+    fed = [
+        (day, line.head, eats) for day, line in days
+        if (eats := intake(line)) is not None and eats.value is not None
+    ]  # fmt: skip
+    need = _need(fed, klass) if len(fed) == len(days) else None
+    there = len({day for day, _ in days})
+    return Eaten(kind, klass, _head_days(days, klass), need, tuple(_by_month(fed, klass)), mob, there)
+
+
+def _head_days(days: list[tuple[date, HeadLine]], klass: str) -> Figure:
+    """Return head times days. [days]"""
     heads = Counter(line.head for _, line in days)
     formula = " + ".join(f"{head} × {n} d" for head, n in heads.items())
-    head_days = counted("head_days", sum(line.head for _, line in days), "days", about=klass, formula=formula)
-    return Eaten(kind, klass, head_days, need, by_month, mob, len({day for day, _ in days}))
+    total = sum(head * n for head, n in heads.items())
+    return counted("head_days", total, "days", about=klass, formula=formula)
+
+
+def _by_month(fed: list[tuple[date, int, Figure]], klass: str) -> Iterator[tuple[int, int, Figure]]:
+    """Yield what was eaten in each month. [kg DM]"""
+    months: dict[tuple[int, int], list[tuple[date, int, Figure]]] = {}
+    for one in fed:
+        months.setdefault((one[0].year, one[0].month), []).append(one)
+    yield from ((*month, _need(months[month], klass)) for month in sorted(months))
 
 
 def _need(fed: list[tuple[date, int, Figure]], klass: str) -> Figure:
@@ -94,16 +105,20 @@ def _lines(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
     if day < scene.days[0]:
         yield from _logged(scene, day)
         return
-    here = {mob.id for mob in scene.state.mobs}
     for mob in scene.mobs:
-        typed = scene.farm.mob(mob.id)
-        if typed is None or typed.to_day is None or day < typed.to_day:
-            for line in mob.lines:
-                yield mob.id, on_day(line, stages_of(scene, mob, line), day, scene.days[0])
+        if _stays(scene, mob, day):
+            lines = (on_day(x, stages_of(scene, mob, x), day, scene.days[0]) for x in mob.lines)
+            yield from ((mob.id, line) for line in lines)
+    here = {mob.id for mob in scene.state.mobs}
     for coming in scene.farm.mobs:
         if coming.id not in here and _there(coming, day):
-            for own in coming.lines:
-                yield coming.id, _staged(own, day)
+            yield from ((coming.id, _staged(own, day)) for own in coming.lines)
+
+
+def _stays(scene: Scene, mob: MobState, day: date) -> bool:
+    """Return whether a mob that is here now still is on a day to come."""
+    typed = scene.farm.mob(mob.id)
+    return typed is None or typed.to_day is None or day < typed.to_day
 
 
 def _there(mob: Mob, day: date) -> bool:
@@ -126,10 +141,7 @@ def _logged(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
     for at, mob, lines in scene.state.heads:
         if at < end and (mob not in latest or at >= latest[mob][0]):
             latest[mob] = (at, lines)
-    ended = {mob.id: mob.ended for mob in scene.state.mobs}
+    gone = {mob.id for mob in scene.state.mobs if mob.ended and mob.ended.end.astimezone(UTC) < end}
     for mob, (_, lines) in sorted(latest.items()):
-        gone = ended.get(mob)
-        if gone is not None and gone.end.astimezone(UTC) < end:
-            continue
-        for line in lines:
-            yield mob, line
+        if mob not in gone:
+            yield from ((mob, line) for line in lines)

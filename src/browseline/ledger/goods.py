@@ -78,25 +78,47 @@ class _Sums:
         return entered(name, unit, self.of.get(key, []), about=key[-1])
 
 
+@dataclass
+class _Books:
+    """The sums of the store: what came, what went, what was given and hauled."""
+
+    picked: _Sums = field(default_factory=_Sums)
+    sold: _Sums = field(default_factory=_Sums)
+    bought: _Sums = field(default_factory=_Sums)
+    given: _Sums = field(default_factory=_Sums)
+    hauled: _Sums = field(default_factory=_Sums)
+
+    def enter(self, scene: Scene, event: Event) -> None:
+        """Add an event to the sum that it belongs to; most belong to none."""
+        body, by = event.body, (scene.local(event.observed.end).date(), event.who)
+        match body:
+            case Picked():
+                self.picked.add((crop_of(scene.farm, event.subject),), body.amount, "kg", by)
+            case Earned(weight=Quantity() as weight):
+                self.sold.add((sold_crop(scene.farm, body.what),), weight, "kg", by)
+            case Spent(weight=Quantity() as weight):
+                self.bought.add((body.what,), weight, "kg", by)
+            case Fed():
+                self.feed(scene, event, body, by)
+
+    def feed(self, scene: Scene, event: Event, body: Fed, by: tuple[date, str]) -> None:
+        """Add what was given by weight, or hauled by volume."""
+        if body.amount.dimension == "mass":
+            self.given.add((event.subject, body.what), body.amount, "kg", by)
+        elif body.amount.dimension == "volume":
+            where = body.where or _place(scene, event)
+            self.hauled.add((event.subject, where), body.amount, "L", by)
+
+
 def goods(scene: Scene, events: Sequence[Event]) -> Goods:
     """Return what was picked, sold, bought, given and hauled, by crop, sort and place."""
-    picked, sold, bought, given, hauled = (_Sums() for _ in range(5))
+    books = _Books()
     for event in happened(events, scene.now):
-        body, by = event.body, (scene.local(event.observed.end).date(), event.who)
-        if isinstance(body, Picked):
-            picked.add((crop_of(scene.farm, event.subject),), body.amount, "kg", by)
-        elif isinstance(body, Earned) and body.weight is not None:
-            sold.add((sold_crop(scene.farm, body.what),), body.weight, "kg", by)
-        elif isinstance(body, Spent) and body.weight is not None:
-            bought.add((body.what,), body.weight, "kg", by)
-        elif isinstance(body, Fed) and body.amount.dimension == "mass":
-            given.add((event.subject, body.what), body.amount, "kg", by)
-        elif isinstance(body, Fed) and body.amount.dimension == "volume":
-            where = body.where or _place(scene, event)
-            hauled.add((event.subject, where), body.amount, "L", by)
+        books.enter(scene, event)
+    hauled = books.hauled
     return Goods(
-        tuple(_crop(name, picked, sold) for name in _keys(picked, sold)),
-        tuple(_given(bought, given)),
+        tuple(_crop(name, books.picked, books.sold) for name in _keys(books.picked, books.sold)),
+        tuple(_given(name, books.bought, books.given) for name in _keys(books.bought, books.given)),
         tuple(
             Hauled(mob, place, hauled.figure((mob, place), "water_hauled", "L")) for mob, place in hauled.of
         ),
@@ -123,28 +145,31 @@ def sold_crop(farm: Farm, what: str) -> str:
 def _crop(name: str, picked: _Sums, sold: _Sums) -> Crop:
     came, went = picked.figure((name,), "picked", "kg"), sold.figure((name,), "crop_sold", "kg")
     left = (came.value or 0.0) - (went.value or 0.0)
-    formula = f"{came.value:.4g} − {went.value:.4g} kg"
+    formula = f"{came.value:.4g} kg − {went.value:.4g} kg"
     return Crop(
         name, came, went, Figure("crop_left", left, "kg", formula=formula, parts=(came, went), about=name)
     )
 
 
-def _given(bought: _Sums, given: _Sums) -> Iterator[Given]:
-    for name in sorted({key[-1] for key in (*bought.of, *given.of)}):
-        mobs = tuple(mob for mob, what in given.of if what == name)
-        parts = [given.figure((mob, name), "feed_given", "kg") for mob in mobs]
-        total = sum(part.value or 0.0 for part in parts)
-        formula = " + ".join(f"{part.value:.4g}" for part in parts) or "0"
-        went = Figure("feed_given", total, "kg", formula=f"{formula} kg", parts=tuple(parts), about=name)
-        if not parts:
-            went = entered("feed_given", "kg", [], about=name)
-        came = bought.figure((name,), "feed_bought", "kg") if (name,) in bought.of else None
-        left = None
-        if came is not None:
-            rest = (came.value or 0.0) - total
-            text = f"{came.value:.4g} − {total:.4g} kg"
-            left = Figure("feed_left", rest, "kg", formula=text, parts=(came, went), about=name)
-        yield Given(name, came, went, left, mobs)
+def _given(name: str, bought: _Sums, given: _Sums) -> Given:
+    mobs = tuple(mob for mob, what in given.of if what == name)
+    went = _went(name, [given.figure((mob, name), "feed_given", "kg") for mob in mobs])
+    if (name,) not in bought.of:
+        return Given(name, None, went, None, mobs)
+    came = bought.figure((name,), "feed_bought", "kg")
+    rest = (came.value or 0.0) - (went.value or 0.0)
+    text = f"{came.value:.4g} kg − {went.value:.4g} kg"
+    left = Figure("feed_left", rest, "kg", formula=text, parts=(came, went), about=name)
+    return Given(name, came, went, left, mobs)
+
+
+def _went(name: str, parts: Sequence[Figure]) -> Figure:
+    """Return what was given to all mobs together. [kg]"""
+    if not parts:
+        return entered("feed_given", "kg", [], about=name)
+    formula = " + ".join(f"{part.value:.4g} kg" for part in parts)
+    total = sum(part.value or 0.0 for part in parts)
+    return Figure("feed_given", total, "kg", formula=formula, parts=tuple(parts), about=name)
 
 
 def _place(scene: Scene, event: Event) -> str:
@@ -165,23 +190,31 @@ def goods_words(scene: Scene, found: Goods, hay: HayStore | None) -> Iterator[st
     yield from _hay_words(scene, hay)
     if not (found.crops or found.given or found.hauled):
         yield say("account.store.no_goods")
-    for crop in found.crops:
-        picked, sold, left = (_mass(scene, f) for f in (crop.picked, crop.sold, crop.left))
-        key = "crop" if (crop.left.value or 0.0) >= 0 else "crop_ask"
-        yield say(f"account.store.{key}", crop=crop.name, picked=picked, sold=sold, left=left)
-    for one in found.given:
-        name = one.name or say("account.store.feed")
-        if one.left is None or one.bought is None:
-            yield say("account.store.given", what=name, given=_mass(scene, one.given),
-                      mobs=list_words(_mob(scene, mob) for mob in one.mobs))  # fmt: skip
-        else:
-            yield say("account.store.feed_left", what=name, bought=_mass(scene, one.bought),
-                      given=_mass(scene, one.given), left=_mass(scene, one.left))  # fmt: skip
-    for haul in found.hauled:
-        amount = linked(shown(haul.water.value or 0.0, "volume", scene.farm.units), haul.water)
-        yield say("account.store.hauled", amount=amount, mob=_mob(scene, haul.mob), place=_where(scene, haul))
+    yield from (_crop_words(scene, crop) for crop in found.crops)
+    yield from (_given_words(scene, one) for one in found.given)
+    yield from (_hauled_words(scene, haul) for haul in found.hauled)
     if any(is_mineral(one.name) for one in found.given):
         yield from copper_words(scene.mobs)
+
+
+def _crop_words(scene: Scene, crop: Crop) -> str:
+    picked, sold, left = (_mass(scene, figure) for figure in (crop.picked, crop.sold, crop.left))
+    key = "crop" if (crop.left.value or 0.0) >= 0 else "crop_ask"
+    return say(f"account.store.{key}", crop=crop.name, picked=picked, sold=sold, left=left)
+
+
+def _given_words(scene: Scene, one: Given) -> str:
+    name, given = one.name or say("account.store.feed"), _mass(scene, one.given)
+    if one.left is None or one.bought is None:
+        mobs = list_words(_mob(scene, mob) for mob in one.mobs)
+        return say("account.store.given", what=name, given=given, mobs=mobs)
+    bought, left = _mass(scene, one.bought), _mass(scene, one.left)
+    return say("account.store.feed_left", what=name, bought=bought, given=given, left=left)
+
+
+def _hauled_words(scene: Scene, haul: Hauled) -> str:
+    amount = linked(shown(haul.water.value or 0.0, "volume", scene.farm.units), haul.water)
+    return say("account.store.hauled", amount=amount, mob=_mob(scene, haul.mob), place=_where(scene, haul))
 
 
 def _hay_words(scene: Scene, hay: HayStore | None) -> Iterator[str]:

@@ -298,23 +298,30 @@ def _told(scene: Scene, told: Sequence[Survival], found: Sequence[LossNotice]) -
     yield say("account.losses.since", day=dated(scene.farm.as_of))
     for notice in found:
         yield from notice_words(scene, notice)
-    out = [one.name for one in told if one.gone and one.planting in _no_crop(scene)]
+    no_crop = {p.id for p in scene.farm.plantings if not p.harvested}
+    out = [one.name for one in told if one.gone and one.planting in no_crop]
     if out:
         yield say("account.losses.no_crop", plantings=list_words(out))
+    yield from _told_apart(scene, told)
+    yield from _told_open(told)
+
+
+def _told_apart(scene: Scene, told: Sequence[Survival]) -> Iterator[str]:
+    """Yield the trees lost from a planting of rows that nobody laid on a row."""
     for planting, one in zip(scene.farm.plantings, told, strict=True):
         apart = one.gone - sum(own.gone for _, own in survival_rows(scene, planting))
         if planting.rows and apart:
             trees = counted("trees_no_row", apart, "trees", about=planting.id)
             yield say("account.losses.no_row", planting=planting.name, trees=_count(trees))
+
+
+def _told_open(told: Sequence[Survival]) -> Iterator[str]:
+    """Yield what nobody counted, and that nothing is lost where that is so."""
     uncounted = [one.name for one in told if one.stood is None]
     if uncounted:
         yield say("account.losses.uncounted", plantings=list_words(uncounted))
     if not any(one.gone for one in told):
         yield say("account.losses.none")
-
-
-def _no_crop(scene: Scene) -> set[str]:
-    return {p.id for p in scene.farm.plantings if not p.harvested}
 
 
 def notice_words(scene: Scene, notice: LossNotice) -> Iterator[str]:
