@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 
 from hypothesis import HealthCheck, settings
 
@@ -12,3 +13,7 @@ settings.register_profile(
 )
 settings.register_profile("ci", settings.get_profile("here"), derandomize=True, database=None)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+# Who is paired with a farm under test is nobody's business after it.
+_STATE = tempfile.TemporaryDirectory(prefix="browseline-state-")
+os.environ["BROWSELINE_STATE"] = _STATE.name

@@ -176,7 +176,16 @@ def literals() -> frozenset[str]:
         for row in csv.reader(path.read_text(encoding="utf-8").splitlines())
         for cell in row
     }
-    return frozenset(in_code | cells)
+    return frozenset(
+        in_code | cells | {text for page in pages() for text in re.findall(r"[\"']([^\"']+)[\"']", page)}
+    )
+
+
+@cache
+def pages() -> tuple[str, ...]:
+    """Return what stands between the braces of every template of the pages."""
+    texts = (p.read_text(encoding="utf-8") for p in sorted((PACKAGE / "web" / "templates").glob("*.html")))
+    return tuple(inside for text in texts for inside in re.findall(r"\{[{%](.*?)[}%]\}", text, re.DOTALL))
 
 
 @cache
@@ -189,6 +198,9 @@ def built_keys() -> tuple[re.Pattern[str], ...]:
                 parts = [v.value if isinstance(v, ast.Constant) else None for v in node.values]
                 if any(part and "." in str(part) for part in parts):
                     patterns.append(re.compile("".join(re.escape(str(p)) if p else "(.+)" for p in parts)))
+    for page in pages():  # "web.ways." ~ name
+        for before, after in re.findall(r"[\"']([^\"']+\.)[\"'] ~ [\w.]+(?: ~ [\"']([^\"']+)[\"'])?", page):
+            patterns.append(re.compile(f"{re.escape(before)}(.+){re.escape(after)}"))
     return tuple(patterns)
 
 

@@ -6,21 +6,27 @@ from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime
 
 from fastapi import FastAPI
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 
 from browseline import __version__
-from browseline.errors import BadInput
+from browseline.errors import BadInput, BrokenRecord
+from browseline.web.access import Access, state_folder
 from browseline.web.answer import HERE, answer
 from browseline.web.context import FindingsPage
 from browseline.web.door import Door
-from browseline.web.pages import entry, pocket, today
+from browseline.web.pages import entry, pair, people, phone, pocket, today
 from browseline.web.pocket_held import Held
+from browseline.web.rates import Rates
+from browseline.web.refused import refused
+from browseline.web.register import Register, register_path
 from browseline.web.store import Store
 
-ROUTERS = (today.router, entry.router, pocket.router)
+ROUTERS = (today.router, entry.router, pocket.router, people.router, pair.router, phone.router)
+LOCAL = Access()
 Clock = Callable[[], datetime]
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -30,19 +36,26 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-def farm_app(store: Store, clock: Clock = utc_now) -> FastAPI:
+def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> FastAPI:
     """Return the pages of one farm.
 
     Parameters
     ----------
     clock : callable
         What time it is; a demo may stand still.
+    access : Access
+        Who comes in.
     """
+    people_of_farm = Register(
+        register_path(access.state or state_folder(), store.folder), sandbox=access.sandbox
+    )
     app = FastAPI(
         title="browseline", version=__version__, docs_url=None, redoc_url=None,
-        middleware=[Middleware(Door)], exception_handlers={BadInput: findings},
+        middleware=[Middleware(Door, people_of_farm, access, Rates())],
+        exception_handlers={BadInput: findings, BrokenRecord: broken, HTTPException: not_there},
     )  # fmt: skip
     app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
+    app.state.register, app.state.access = people_of_farm, access
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:
         app.include_router(router)
@@ -53,3 +66,13 @@ async def findings(request: Request, wrong: Exception) -> Response:
     """Answer with every finding: where, what, how to mend it."""
     found = wrong.findings if isinstance(wrong, BadInput) else ()
     return answer(request, "findings.html", FindingsPage.of(found), status=422)
+
+
+async def broken(request: Request, _wrong: Exception) -> Response:
+    """Answer that the record cannot be read or written; nothing was changed."""
+    return refused(request, 503)
+
+
+async def not_there(request: Request, wrong: Exception) -> Response:
+    """Answer what the routes themselves turn away."""
+    return refused(request, wrong.status_code if isinstance(wrong, HTTPException) else 400)

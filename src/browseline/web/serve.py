@@ -6,9 +6,12 @@ from pathlib import Path
 
 import uvicorn
 from fastapi import FastAPI
+from starlette.middleware import Middleware
 
 from browseline.errors import BadInput, finding
-from browseline.web.farm_app import Clock, farm_app, utc_now
+from browseline.web.access import Access
+from browseline.web.farm_app import LOCAL, Clock, farm_app, utc_now
+from browseline.web.gate import Gate
 from browseline.web.store import Store
 
 FARM_FILE = "farm.toml"
@@ -16,8 +19,13 @@ LOOPBACK = "127.0.0.1"
 PORT = 8737
 
 
-def build(folder: Path, clock: Clock = utc_now) -> FastAPI:
+def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastAPI:
     """Return the application of a farm folder, or of a folder of farm folders.
+
+    Parameters
+    ----------
+    access : Access
+        Who comes in; by default whoever sits at this machine, as the owner.
 
     Raises
     ------
@@ -25,13 +33,17 @@ def build(folder: Path, clock: Clock = utc_now) -> FastAPI:
         If there is no farm in it.
     """
     if (folder / FARM_FILE).is_file():
-        return farm_app(Store(folder), clock)
+        app = farm_app(Store(folder), clock, access)
+        app.add_middleware(Gate, access=access)
+        return app
     farms = sorted(path.parent for path in folder.glob(f"*/{FARM_FILE}"))
     if not farms:
         raise BadInput([finding("cli.no_farm_there", str(folder))])
-    many = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
+    many = FastAPI(
+        openapi_url=None, docs_url=None, redoc_url=None, middleware=[Middleware(Gate, access=access)]
+    )
     for farm in farms:
-        many.mount(f"/{farm.name}", farm_app(Store(farm), clock))
+        many.mount(f"/{farm.name}", farm_app(Store(farm), clock, access))
     return many
 
 

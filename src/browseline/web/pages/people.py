@@ -1,0 +1,40 @@
+"""People: who is in, a way in for one more, and the end of one."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from browseline.web.answer import answer
+from browseline.web.asked import texts_in
+from browseline.web.inviting import invite
+from browseline.web.people_page import people_page
+
+router = APIRouter()
+
+
+@router.get("/people")
+def people(request: Request) -> Response:
+    """GET /people — paired devices and open invitations."""
+    state = request.app.state
+    return answer(
+        request, "people.html", people_page(state.register, request.state.device, state.access.paired)
+    )
+
+
+@router.post("/people/invite")
+async def invite_one(request: Request) -> Response:
+    """POST /people/invite — a code or a link for one device, shown once."""
+    texts = texts_in(await request.form())
+    page = await run_in_threadpool(invite, request, texts)
+    return answer(request, "invited.html", page)
+
+
+@router.post("/people/revoke")
+async def revoke(request: Request) -> Response:
+    """POST /people/revoke — a device or an invitation ends at once."""
+    ident = texts_in(await request.form()).get("id", "")
+    await run_in_threadpool(request.app.state.register.revoke, ident)
+    return RedirectResponse(f"{request.scope.get('root_path', '')}/people", 303)
