@@ -19,8 +19,8 @@ from browseline.record.state import MobState
 from browseline.words import say
 
 _SAME_MIN = 60
-Key = tuple[str, int]
-"""A limit of a mob in a paddock: its name, and which of several bites of that limit."""
+Key = tuple[str, str, str, int]
+"""A limit of a mob in a paddock: its name, few words, hardness, and which of several bites alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,8 @@ def _asked(scene: Scene, mob: str, paddock: str) -> Asked:
     found: Asked = {}
     if any(one.id == mob for one in scene.mobs):
         for bite in bites(scene, mob, paddock):
-            found[(bite.limit, sum(key[0] == bite.limit for key in found))] = bite
+            like = (bite.limit, bite.short, bite.hardness)
+            found[*like, sum(key[:3] == like for key in found)] = bite
     return found
 
 
