@@ -1,0 +1,381 @@
+"""What a mob's day is worth: prices from the dual, and each paddock's cost to go at them.
+
+A resting paddock keeps the invariant y = u - growth, with u = ln(h / (ceiling - h)). On a grid of y every
+paddock is a small dynamic programme over visits; prices per mob-day, arrival and tree dose tie the
+paddocks together. Rounded to the nearest step it guides the search; rounded up, with the relaxations named
+in ``bound_usd``, it gives a cost that no plan can be below.
+
+References
+----------
+derived_here, planner.md 1.5
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.moves.board.form import Array, Board, Index
+from browseline.moves.board.season import graze
+from browseline.science.compiled import compiled
+
+LOWEST, HIGHEST = -2.2, 4.6
+"""Herbage that the grid reaches, as u. Above it a paddock counts as full. [1]"""
+EARLIEST_KG_HA = 500.0
+"""How far below the start height the tables let a mob come in; below it the yard is cheaper. [kg DM/ha]"""
+FIRST_SHARE = 0.2
+"""Share of a yard day's cost at which the search for prices begins. [1]"""
+Floats = NDArray[np.float32]
+
+
+class Tables(NamedTuple):
+    """Every visit on the grid. Band index i at day t stands for y = (low[p, t] + i) · fine.
+
+    fine (float) step of u; low (paddock, day + 1) first step of the band; lengths (length,) days of visits;
+    usd, dose, after (paddock, mob, day, length, band): cost, tree dose, and band index at the end; usd is
+    infinite where a visit cannot be. end (paddock, band) cost of the last cover by band at the last day;
+    walk (paddock,) least cost of an arrival; start (paddock,) band index on the first day.
+    """
+
+    fine: float
+    low: Index
+    lengths: Index
+    usd: Floats
+    dose: Floats
+    after: NDArray[np.int16]
+    end: Floats
+    walk: Array
+    start: Index
+
+
+class Prices(NamedTuple):
+    """Prices at which the paddocks were asked, and what they answered.
+
+    day (mob, day) of a mob-day; arrival (day,); dose (paddock,) share of the price of tree dose that counts
+    below the limit; value (float) the dual's value; [USD]. go (paddock, mob, day + 1, band) least cost from a
+    day on if that mob comes next, on that day or later.
+    """
+
+    day: Array
+    arrival: Array
+    dose: Array
+    value: float
+    go: Floats
+
+
+def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA) -> Tables:
+    """Return the tables of a board.
+
+    Parameters
+    ----------
+    fine : float
+        Step of the grid. [1]
+    up : bool
+        Whether herbage is rounded up, which only ever makes a season cheaper; else to the nearest step.
+    earliest : float
+        How far below the start height a visit may begin. [kg DM/ha]
+    """
+    paddocks, days = b.area_ha.shape[0], b.can_move.shape[0]
+    mobs, band = b.start.shape[0], int(np.ceil((HIGHEST - LOWEST) / fine)) + 1
+    low = np.floor((LOWEST - b.growth) / fine).astype(np.int64)
+    longest = int(b.longest_d.max(initial=1))
+    lengths = np.array([n for n in (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 21) if n <= longest], np.int64)
+    shape = (paddocks, mobs, days, len(lengths), band)
+    usd, dose = np.empty(shape, np.float32), np.empty(shape, np.float32)
+    after, end = np.empty(shape, np.int16), np.empty((paddocks, band), np.float32)
+    far = b.far_km + np.where(np.eye(paddocks + 1, dtype=bool), np.inf, 0.0)
+    walk = b.prices.move + b.prices.km * far[:, :-1].min(axis=0)
+    round_up = 1.0 - 1e-9 if up else 0.5
+    u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha))
+    start = np.clip(np.floor(u / fine + round_up).astype(np.int64) - low[:, 0], 0, band - 1)
+    _halves(
+        paddocks,
+        lambda p, q: _visits(b, fine, low, lengths, round_up, up, earliest, p, q, usd, dose, after, end),
+    )
+    return Tables(fine, low, lengths, usd, dose, after, end, walk, start)
+
+
+def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]
+    """Do work on two halves of the paddocks side by side; each writes its own rows only."""
+    half = count // 2
+    with ThreadPoolExecutor(2) as pool:
+        for done in [pool.submit(work, 0, half), pool.submit(work, half, count)]:
+            done.result()
+
+
+@compiled
+def herbage(b, t, p, day, i):  # type: ignore[no-untyped-def]
+    """Return the herbage of a band index on a day. [kg DM/ha]"""
+    return b.ceiling[p] / (1.0 + np.exp(-((t.low[p, day] + i) * t.fine + b.growth[p, day])))
+
+
+@compiled
+def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, after, end):  # type: ignore[no-untyped-def]
+    """Fill the tables of some paddocks."""
+    mobs, days, band, w = b.start.shape[0], b.can_move.shape[0], end.shape[1], b.prices
+    for p in range(p0, p1):
+        ceiling, area = b.ceiling[p], b.area_ha[p]
+        for i in range(band):
+            h = ceiling / (1.0 + np.exp(-((low[p, days] + i) * fine + b.growth[p, days])))
+            end[p, i] = 0.0 if up and i == band - 1 else w.end * area * max(0.0, b.cover[p] - h)
+        for m in range(mobs):
+            for t in range(days):
+                for k in range(lengths.shape[0]):
+                    n = lengths[k]
+                    usd[p, m, t, k] = np.inf
+                    if not b.can_move[t] or n > b.clear_d[m, t, p] or n > b.longest_d[m, p] or t + n > days:
+                        continue
+                    if t + n < days and not b.can_move[t + n]:
+                        continue
+                    for i in range(band):
+                        h = ceiling / (1.0 + np.exp(-((low[p, t] + i) * fine + b.growth[p, t])))
+                        if up and i == band - 1:
+                            h = ceiling * (1.0 - 1e-9)
+                        early = b.entry[m, p] - h
+                        if early > earliest:
+                            continue
+                        hay, short, one, heat, left = graze(b, p, m, t, n, h)
+                        usd[p, m, t, k, i] = (
+                            w.hay * hay + w.residual * short + heat + w.entry * area * max(0.0, early)
+                        )
+                        dose[p, m, t, k, i] = one
+                        y = np.log(left / (ceiling - left)) - b.growth[p, t + n]
+                        j = int(np.floor(y / fine + round_up)) - low[p, t + n]
+                        after[p, m, t, k, i] = min(max(j, 0), band - 1)
+
+
+@compiled
+def _visits_from(b, t, p, day, m, fixed, spent, mu, come, row):  # type: ignore[no-untyped-def]
+    """Lower a row of costs to go to that of the best visit of a mob that begins on a day."""
+    band, price = row.shape[0], np.float32(b.prices.dose * mu)
+    for k in range(t.lengths.shape[0]):
+        cost = t.usd[p, m, day, k]
+        if cost[band - 1] == np.inf:
+            continue
+        then = day + t.lengths[k]
+        extra = np.float32(fixed - spent[m, then])
+        after, dose, later = t.after[p, m, day, k], t.dose[p, m, day, k], come[m, then]
+        for i in range(band):
+            if cost[i] < np.inf:
+                row[i] = min(row[i], cost[i] + price * dose[i] + extra + later[after[i]])
+
+
+@compiled
+def _left(b, t, p, day, m, go, row):  # type: ignore[no-untyped-def]
+    """Fill a row with the cost from a day on, after a mob has left on it."""
+    days, band = b.can_move.shape[0], row.shape[0]
+    to_end = t.low[p, day] - t.low[p, days]
+    for i in range(band):
+        row[i] = t.end[p, min(i + to_end, band - 1)]
+    for then in range(b.start.shape[0]):
+        from_day = max(day + b.rest_d[m, then], b.fit_from[then, p])
+        if from_day < days:
+            move = t.low[p, day] - t.low[p, from_day]
+            for i in range(band):
+                row[i] = min(row[i], go[then, from_day, min(i + move, band - 1)])
+
+
+@compiled
+def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-def]
+    """Fill a paddock's cost to go for each next mob, day and band index.
+
+    Parameters
+    ----------
+    spent : array, shape (mob, day + 1)
+        Prices of mob-days summed up to each day. [USD]
+    go : array, shape (mob, day + 1, band)
+        Filled.
+    come : array, shape (mob, day + 1, band)
+        Work space: cost from a day on after a mob has left on it.
+    """
+    mobs, days, band = b.start.shape[0], b.can_move.shape[0], t.end.shape[1]
+    for m in range(mobs):
+        go[m, days] = np.inf
+        come[m, days] = t.end[p]
+    for day in range(days - 1, -1, -1):
+        shift = t.low[p, day] - t.low[p, day + 1]
+        for m in range(mobs):
+            for i in range(band):
+                go[m, day, i] = go[m, day + 1, min(i + shift, band - 1)]
+            if b.can_move[day]:
+                fixed = t.walk[p] + arrival[day] + spent[m, day]
+                _visits_from(b, t, p, day, m, fixed, spent, mu, come, go[m, day])
+        for m in range(mobs):
+            _left(b, t, p, day, m, go, come[m, day])
+
+
+@compiled
+def best_next(b, t, p, go, left, who, day, i):  # type: ignore[no-untyped-def]
+    """Return the least cost to go of a paddock at rest, and which mob comes next; -1 for none.
+
+    Parameters
+    ----------
+    left, who : int
+        Day on which it was left, and by whom; -1 if by nobody. [d]
+    day : int
+        Today: nobody can come sooner.
+    i : int
+        Band index on ``day``.
+    """
+    days, band = b.can_move.shape[0], t.end.shape[1]
+    best, mob = t.end[p, min(i + t.low[p, day] - t.low[p, days], band - 1)], -1
+    for m in range(b.start.shape[0]):
+        begin = max(day, b.fit_from[m, p])
+        if who >= 0:
+            begin = max(begin, left + b.rest_d[who, m])
+        if begin < days:
+            cost = go[p, m, begin, min(i + t.low[p, day] - t.low[p, begin], band - 1)]
+            if cost < best:
+                best, mob = cost, m
+    return best, mob
+
+
+@compiled
+def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-untyped-def]
+    """Add a paddock's own best season to what is offered; return its value and its tree dose."""
+    days, band, w = b.can_move.shape[0], t.end.shape[1], b.prices
+    day, i, who, left = 0, t.start[p], -1, 0
+    value, m = best_next(b, t, p, go, left, who, day, i)
+    total_dose = 0.0
+    while m >= 0:
+        begin = max(day, b.fit_from[m, p])
+        if who >= 0:
+            begin = max(begin, left + b.rest_d[who, m])
+        i = min(i + t.low[p, day] - t.low[p, begin], band - 1)
+        while (
+            begin < days
+            and go[p, m, begin, i]
+            == go[p, m, begin + 1, min(i + t.low[p, begin] - t.low[p, begin + 1], band - 1)]
+        ):
+            i = min(i + t.low[p, begin] - t.low[p, begin + 1], band - 1)
+            begin += 1
+        if begin >= days:
+            break
+        best, length = np.inf, -1
+        for k in range(t.lengths.shape[0]):
+            cost = t.usd[p, m, begin, k, i]
+            if cost == np.inf:
+                continue
+            then = begin + t.lengths[k]
+            j = t.after[p, m, begin, k, i]
+            c = cost + w.dose * mu * t.dose[p, m, begin, k, i] - spent[m, then]
+            c += best_next(b, t, p, go, then, m, then, j)[0]
+            if c < best:
+                best, length = c, k
+        if length < 0:
+            break
+        came[begin] += 1.0
+        then = begin + t.lengths[length]
+        for d in range(begin, then):
+            offered[m, d] += 1.0
+        total_dose += t.dose[p, m, begin, length, i]
+        i = t.after[p, m, begin, length, i]
+        day, left, who = then, then, m
+        _, m = best_next(b, t, p, go, left, who, day, i)
+    return value, total_dose
+
+
+@compiled
+def _ask(b, t, p0, p1, spent, arrival, mu, go, come, offered, came, values, doses):  # type: ignore[no-untyped-def]
+    """Ask some paddocks for their best seasons at given prices."""
+    for p in range(p0, p1):
+        _to_go(b, t, p, spent, arrival, mu[p], go[p], come)
+        values[p], doses[p] = _offer(b, t, p, spent, arrival, mu[p], go, offered, came)
+
+
+class Dual:
+    """The search for prices: each step asks every paddock, and moves the prices towards what is missing.
+
+    Parameters
+    ----------
+    b : Board
+    t : Tables
+    """
+
+    def __init__(self, b: Board, t: Tables) -> None:
+        self.b, self.t = b, t
+        paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
+        self.most = b.prices.yard_d + b.prices.hay * b.demand_kg_d
+        self.day = FIRST_SHARE * self.most
+        self.arrival, self.dose = np.zeros(days), np.full(paddocks, 0.5)
+        self.go = np.empty((paddocks, mobs, days + 1, band), np.float32)
+        self.come = np.empty((2, mobs, days + 1, band), np.float32)
+        self.push = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
+        self.size = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
+        self.best: tuple[float, Array, Array, Array] = (-np.inf, self.day, self.arrival, self.dose)
+
+    def ask(self) -> tuple[float, list[Array]]:
+        """Return the dual's value at the prices now, and its slope by day, arrival and dose."""
+        b, t = self.b, self.t
+        paddocks, mobs, days = t.usd.shape[:3]
+        spent = np.zeros((mobs, days + 1))
+        spent[:, 1:] = np.cumsum(self.day, axis=1)
+        offered, came = np.zeros((2, mobs, days)), np.zeros((2, days))
+        values, doses = np.empty(paddocks), np.empty(paddocks)
+        half = paddocks // 2
+
+        def work(p: int, q: int) -> None:
+            k = int(p > 0)
+            _ask(
+                b,
+                t,
+                p,
+                q,
+                spent,
+                self.arrival,
+                self.dose,
+                self.go,
+                self.come[k],
+                offered[k],
+                came[k],
+                values,
+                doses,
+            )
+
+        if half:
+            _halves(paddocks, work)
+        else:
+            work(0, paddocks)
+        value = values.sum() + self.day.sum() - (self.arrival * b.cap).sum()
+        value -= (b.prices.dose * self.dose * b.dose_limit).sum()
+        slope = [1.0 - offered.sum(axis=0), came.sum(axis=0) - b.cap, b.prices.dose * (doses - b.dose_limit)]
+        return float(value), slope
+
+    def climb(self, steps: int, first_usd: float, last_usd: float) -> float:
+        """Move the prices uphill and return the best value seen. [USD]
+
+        Parameters
+        ----------
+        first_usd, last_usd : float
+            Size of the steps, at first and at last. [USD]
+        """
+        for k in range(steps):
+            value, slope = self.ask()
+            if value > self.best[0]:
+                self.best = (value, self.day.copy(), self.arrival.copy(), self.dose.copy())
+            size = first_usd * (last_usd / first_usd) ** (k / (steps - 1)) if steps > 1 else first_usd
+            self._step(slope, size)
+        return self.best[0]
+
+    def _step(self, slope: list[Array], size: float) -> None:
+        found = [self.day, self.arrival, self.dose]
+        for k, (x, g) in enumerate(zip(found, slope, strict=True)):
+            self.push[k] = 0.8 * self.push[k] + 0.2 * g
+            self.size[k] = 0.9 * self.size[k] + 0.1 * g * g
+            by = size * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
+            top = (self.most, np.inf, 1.0)[k]
+            scale = (1.0, 0.3, 0.01)[k]
+            found[k] = np.clip(x + scale * by, 0.0, top)
+        self.day, self.arrival, self.dose = found
+
+    def prices(self) -> Prices:
+        """Return the prices now, with the costs to go at them."""
+        value, _ = self.ask()
+        return Prices(self.day.copy(), self.arrival.copy(), self.dose.copy(), value, self.go)
+
+    def back_to_best(self) -> None:
+        """Take the prices of the best value seen."""
+        _, self.day, self.arrival, self.dose = (self.best[0], *(x.copy() for x in self.best[1:]))

@@ -1,0 +1,242 @@
+"""One paddock's season on the board, and one mob's walking: the exact cost of a plan, compiled."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from browseline.moves.board.form import (
+    DOSE,
+    END,
+    ENTRY,
+    HAY,
+    HEAT,
+    KM,
+    MOVES,
+    RESIDUAL,
+    YARD_D,
+    YARD_HAY,
+    Board,
+)
+from browseline.science.compiled import compiled
+
+MOST_VISITS = 512
+_MARGIN_KG_HA = 200.0
+
+
+@compiled
+def rested(h, e, ceiling):  # type: ignore[no-untyped-def]
+    """Return herbage after growth with nobody there: the logistic step.
+
+    Parameters
+    ----------
+    h : float
+        [kg DM/ha]
+    e : float
+        exp of the growth sum of the time. [1]
+    """
+    return h * e / (1.0 + h * (e - 1.0) / ceiling)
+
+
+@compiled
+def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
+    """Fill the visits to a place in order of days, and return how many there are; -1 if two overlap.
+
+    Parameters
+    ----------
+    x : int array, shape (mob, day)
+    who, first, length : int arrays, shape (visit,)
+        Filled: which mob, from which day, for how many. [d]
+    """
+    mobs, days = x.shape
+    n = 0
+    for m in range(mobs):
+        t = 0
+        while t < days:
+            if x[m, t] != p:
+                t += 1
+                continue
+            a = t
+            while t < days and x[m, t] == p:
+                t += 1
+            k = n
+            while k > 0 and first[k - 1] > a:
+                who[k], first[k], length[k] = who[k - 1], first[k - 1], length[k - 1]
+                k -= 1
+            who[k], first[k], length[k] = m, a, t - a
+            n += 1
+    for k in range(1, n):
+        if first[k] < first[k - 1] + length[k - 1]:
+            return -1
+    return n
+
+
+@compiled
+def rests_kept(b, p, who, first, length, n):  # type: ignore[no-untyped-def]
+    """Return whether every visit comes after the rest since every earlier one, and after the past's."""
+    longest = 0
+    for m in range(b.rest_d.shape[0]):
+        for i in range(b.rest_d.shape[0]):
+            longest = max(longest, b.rest_d[i, m])
+    for k in range(n):
+        m = who[k]
+        stood = first[k] == 0 and b.start[m] == p
+        if not stood and first[k] < b.fit_from[m, p]:
+            return False
+        for i in range(k - 1, -1, -1):
+            since = first[k] - first[i] - length[i]
+            if since < b.rest_d[who[i], m]:
+                return False
+            if since >= longest:
+                break
+    return True
+
+
+@compiled
+def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
+    """Run a visit day by day: graze, then grow.
+
+    Parameters
+    ----------
+    h : float
+        Herbage at arrival. [kg DM/ha]
+
+    Returns
+    -------
+    (hay, short, dose, heat, h) : float
+        Demand not met [kg], herbage short of the residual on the last day [kg], tree dose [LU d/ha],
+        heat [USD], herbage at the end [kg DM/ha].
+
+    References
+    ----------
+    derived_here, planner.md 1.3
+    """
+    area, floor, ceiling, sigma = b.area_ha[p], b.floor, b.ceiling[p], b.sigma[m, p]
+    line = b.residual[p] + _MARGIN_KG_HA
+    hay, dose, heat, left = 0.0, 0.0, 0.0, h
+    for d in range(t, t + days):
+        need = b.demand_kg_d[m, d]
+        eaten = min(need, max(0.0, (h - floor) * area / b.wasted))
+        hay += need - eaten
+        left = h - b.wasted * eaten / area
+        if sigma > 0.0:
+            z = max(0.0, (line - left) / (line - floor))
+            dose += b.lu[m, d] / area * sigma * (1.0 + 4.0 * z * z)
+        heat += b.heat_usd[m, d, p]
+        h = rested(left, b.step[p, d], ceiling)
+    return hay, area * max(0.0, b.residual[p] - left), dose, heat, h
+
+
+@compiled
+def paddock_terms(b, p, who, first, length, n, terms):  # type: ignore[no-untyped-def]
+    """Add a paddock's season to ``terms``; the dose counts above its limit.
+
+    References
+    ----------
+    derived_here, planner.md 1.3 and 1.4
+    """
+    days = b.can_move.shape[0]
+    h, now = b.start_kg_ha[p], 0
+    total = 0.0
+    for k in range(n):
+        m, t = who[k], first[k]
+        if t > now:
+            h = rested(h, np.exp(b.growth[p, t] - b.growth[p, now]), b.ceiling[p])
+        if not (t == 0 and b.start[m] == p):
+            terms[ENTRY] += b.area_ha[p] * max(0.0, b.entry[m, p] - h)
+        hay, short, dose, heat, h = graze(b, p, m, t, length[k], h)
+        terms[HAY] += hay
+        terms[RESIDUAL] += short
+        terms[HEAT] += heat
+        total += dose
+        now = t + length[k]
+    if now < days:
+        h = rested(h, np.exp(b.growth[p, days] - b.growth[p, now]), b.ceiling[p])
+    terms[END] += b.area_ha[p] * max(0.0, b.cover[p] - h)
+    terms[DOSE] += max(0.0, total - b.dose_limit[p])
+
+
+@compiled
+def usd(b, terms):  # type: ignore[no-untyped-def]
+    """Return what some terms cost together. [USD]"""
+    w = b.prices
+    return (
+        w.hay * (terms[HAY] + terms[YARD_HAY]) + w.yard_d * terms[YARD_D] + w.residual * terms[RESIDUAL]
+        + w.entry * terms[ENTRY] + w.dose * terms[DOSE] + terms[HEAT] + w.move * terms[MOVES]
+        + w.km * terms[KM] + w.end * terms[END]
+    )  # fmt: skip
+
+
+@compiled
+def mob_terms(b, x, m, a, until, terms):  # type: ignore[no-untyped-def]
+    """Add what a mob's days from ``a`` to before ``until`` cost off the paddocks, arrivals included."""
+    yard = b.area_ha.shape[0]
+    for t in range(a, until):
+        here = x[m, t]
+        before = b.start[m] if t == 0 else x[m, t - 1]
+        if here == yard:
+            terms[YARD_D] += 1.0
+            terms[YARD_HAY] += b.demand_kg_d[m, t]
+        if here != before:
+            terms[MOVES] += 1.0
+            terms[KM] += b.far_km[before, here]
+
+
+@compiled
+def row_kept(b, x, m, a, until):  # type: ignore[no-untyped-def]
+    """Return whether a mob's visits that touch some days keep the calendar: open, stay, days of moving."""
+    days, yard = x.shape[1], b.area_ha.shape[0]
+    t = max(a - 1, 0)
+    while t > 0 and x[m, t - 1] == x[m, t]:
+        t -= 1
+    while t < days and t <= until:
+        begin, p = t, x[m, t]
+        while t < days and x[m, t] == p:
+            t += 1
+        stood = begin == 0 and b.start[m] == p
+        if not stood and not b.can_move[begin]:
+            return False
+        if p == yard:
+            continue
+        over = t - begin + (b.been_d[m] if stood else 0) > b.longest_d[m, p]
+        if over or b.clear_d[m, begin, p] < t - begin:
+            return False
+    return True
+
+
+@compiled
+def whole(b, x, terms):  # type: ignore[no-untyped-def]
+    """Return whether a plan keeps every hard rule, and fill its terms.
+
+    Parameters
+    ----------
+    x : int array, shape (mob, day)
+    terms : array, shape (term,)
+        Filled, each in its own unit.
+    """
+    mobs, days = x.shape
+    who, first = np.empty(MOST_VISITS, np.int64), np.empty(MOST_VISITS, np.int64)
+    length = np.empty(MOST_VISITS, np.int64)
+    terms[:] = 0.0
+    kept = True
+    for m in range(mobs):
+        kept = kept and row_kept(b, x, m, 0, days)
+        mob_terms(b, x, m, 0, days, terms)
+    for t in range(days):
+        count = 0
+        for m in range(mobs):
+            count += x[m, t] != (b.start[m] if t == 0 else x[m, t - 1])
+        kept = kept and count <= b.cap[t]
+    for p in range(b.area_ha.shape[0]):
+        n = visits_of(x, p, who, first, length)
+        if n < 0:
+            return False
+        kept = kept and rests_kept(b, p, who, first, length, n)
+        paddock_terms(b, p, who, first, length, n, terms)
+    return kept
+
+
+def cost_usd(board: Board, x: np.ndarray) -> tuple[bool, float, np.ndarray]:
+    """Return whether a plan keeps every hard rule, its cost [USD], and its terms, shape (term,)."""
+    terms = np.zeros(10)
+    kept = bool(whole(board, np.ascontiguousarray(x, np.int64), terms))
+    return kept, float(usd(board, terms)), terms
