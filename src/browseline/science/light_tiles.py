@@ -25,7 +25,7 @@ _HOW: Any = {
     "cache": True,
     "nogil": True,
     "error_model": "numpy",
-    "fastmath": {"contract", "nnan", "ninf", "nsz", "arcp"},
+    "fastmath": {"contract", "nnan", "ninf", "nsz"},
     "_nrt": False,
 }
 quick: Any = njit(**_HOW)
