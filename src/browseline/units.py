@@ -89,6 +89,14 @@ UNITS: dict[str, Unit] = {
     **_units("money", USD=1, EUR=1, GBP=1, CAD=1, AUD=1, NZD=1),
     **_units("voltage", V=1, kV=1000),
     **_units("energy", J=1, MJ=1_000_000, Mcal=4_184_000),
+    # gases by mass; carbon and nitrogen in them by their molar masses (12, 14, 28, 44)
+    **_named(
+        "carbon dioxide",
+        {"kg CO2": 1, "t CO2": 1000, "kg C": Fraction(44, 12), "t C": Fraction(44_000, 12)},
+    ),
+    **_named("methane", {"kg CH4": 1}),
+    **_named("nitrous oxide", {"kg N2O": 1, "kg N2O-N": Fraction(44, 28)}),
+    **_named("warming", {"kg CO2e": 1, "t CO2e": 1000}),
     # units of coefficients, never typed by a person
     **{
         word: Unit(word, word, Fraction(1))
@@ -115,6 +123,23 @@ UNITS: dict[str, Unit] = {
             "USD/km",
             "USD/d",
             "m3/m3",
+            "kg CH4/head/yr",
+            "kg N2O-N/kg N",
+            "kg N/1000 kg/d",
+            "kg VS/1000 kg/d",
+            "kg CO2/gal",
+            "kg CO2e/kg",
+            "kg CO2e/L",
+            "m3 CH4/kg VS",
+            "kg/m3",
+            "MJ/d/kg^0.75",
+            "MJ/d/kg",
+            "MJ/kg",
+            "MJ/kg^2",
+            "% of GE",
+            "t C/t",
+            "t C/ha",
+            "gal/ac",
         )
     },
 }
