@@ -66,7 +66,8 @@ def planting(
     """Return a planting in paddock 1 that keeps nothing off the fence unless the rule says so."""
     made: dict[str, object] = {
         "id": "trees", "name": "Trees", "species": "pear", "paddock": "1", "spacing": q(spacing),
-        "planned": True, "alley": q(alley) if alley else None, "layout": rule or LayoutRule(from_fence=q("0 m")),
+        "alley": q(alley) if alley else None, "layout": rule or LayoutRule(from_fence=q("0 m")),
+        "planned": True,
     }  # fmt: skip
     return Planting(**(made | more))  # type: ignore[arg-type]
 
@@ -77,5 +78,6 @@ def farm(field: Shape, plantings: Sequence[Planting], *others: Shape, stock: str
     mobs = (Mob("mob", "Mob", (Line(stock, "any", 10),)),) if stock else ()
     return Farm(
         "Case", "UTC", "acres", date(2026, 5, 1), (paddock,), mobs, shapes=(field, *others),
-        plantings=tuple(p for p in plantings if not p.planned), planned=tuple(p for p in plantings if p.planned),
+        plantings=tuple(p for p in plantings if not p.planned),
+        planned=tuple(p for p in plantings if p.planned),
     )  # fmt: skip

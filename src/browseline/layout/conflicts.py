@@ -74,7 +74,7 @@ def _near(plot: Plot, thing: Thing, rule: KeptOff | None, near_m: Floats, units:
     off_m = rule.distance_m if rule is not None else 0.0
     bad = near_m < off_m - NEARLY_M if rule is not None else near_m <= 0
     fields: dict[str, object] = {
-        "count": f"{int(bad.sum()):,}", "planting": plot.planting.name, "thing": thing.name,
+        "trees": f"{int(bad.sum()):,}", "planting": plot.planting.name, "thing": thing.name,
         "tree": names_of(plot)[int(near_m.argmin())],
         "near": shown(max(float(near_m.min()), 0.0), "distance", units),
         "least": shown(off_m, "distance", units),
@@ -93,7 +93,7 @@ def _outside(plot: Plot, stems: Floats, home: Any) -> Iterator[LayoutFinding]:
     if away.any():
         tree = names_of(plot)[int(away.argmax())]
         told = finding(
-            "layout.outside", where_of(plot.planting), level="question", count=f"{int(away.sum()):,}",
+            "layout.outside", where_of(plot.planting), level="question", trees=f"{int(away.sum()):,}",
             planting=plot.planting.name, paddock=plot.planting.paddock, tree=tree,
         )  # fmt: skip
         yield LayoutFinding(told, plot.planting.id, FARM)
@@ -110,7 +110,7 @@ def _on_each_other(plot: Plot, stems: Floats, units: System) -> Iterator[LayoutF
     if pairs:
         names = names_of(plot)
         told = finding(
-            "layout.close", where_of(plot.planting), level="question", count=f"{len(pairs):,}",
+            "layout.close", where_of(plot.planting), level="question", trees=f"{len(pairs):,}",
             planting=plot.planting.name, one=names[pairs[0][0]], other=names[pairs[0][1]],
             least=shown(least_m, "distance", units),
         )  # fmt: skip

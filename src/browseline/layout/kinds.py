@@ -77,8 +77,8 @@ def _in_reach(farm: Farm, walnut: Plot, other: Plot, note: SiteNote) -> Iterator
     within = near_m <= reach
     if within.any():
         told = finding(
-            f"layout.{note.kind}", where_of(other.planting), level="question",
-            count=f"{int(within.sum()):,}", near=shown(float(near_m.min()), "distance", farm.units),
+            f"layout.{note.kind}_near", where_of(other.planting), level="question",
+            trees=f"{int(within.sum()):,}", near=shown(float(near_m.min()), "distance", farm.units),
             reach=shown(reach, "distance", farm.units), words=note.words,
         )  # fmt: skip
         yield LayoutFinding(told, other.planting.id, (Origin(note.source, basis=note.basis),))
