@@ -20,13 +20,17 @@ RULE_AHEAD_D = 45
 
 @dataclass(frozen=True, slots=True)
 class ShutPart:
-    """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant's."""
+    """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant's.
+
+    ``id`` is that of the paddock, by which it is opened; empty for a plant's.
+    """
 
     paddock: str
     because: str
     until: str
     days: Figure | None = None
     who: str = ""
+    id: str = ""
 
 
 def shut_parts(picture: Picture) -> tuple[ShutPart, ...]:
@@ -43,7 +47,7 @@ def _shut(picture: Picture, shut: ShutState) -> ShutPart:
         "shut_days", (picture.today - since).days, "d", origins=(by,), as_of=since, about=name,
         formula=f"{picture.today.isoformat()} − {since.isoformat()}",
     )  # fmt: skip
-    return ShutPart(name, linked(shut.because, by), linked(until_words(shut), by), days, shut.who)
+    return ShutPart(name, linked(shut.because, by), linked(until_words(shut), by), days, shut.who, shut.paddock)
 
 
 def days_to(picture: Picture, shut: ShutDate) -> int:

@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
+from browseline.chain.desk.times import wanted_day
 from browseline.chain.look import Picture
+from browseline.errors import BadInput, finding
 from browseline.events import Event, Fed, When
 from browseline.figures import Figure, typed
 from browseline.ledger.account import happened
@@ -51,6 +53,21 @@ class Period:
     last: date
     rows: tuple[PeriodRow, ...]
     sentences: tuple[str, ...]
+
+
+def spanned(first: str, last: str, today: date) -> tuple[date | None, date | None]:
+    """Return the period that two texts mean, its last day not included; None where one is not said.
+
+    Raises
+    ------
+    BadInput
+        If one is no day, or the period ends before it begins.
+    """
+    begins = wanted_day(first, today, f"--from {first}") if first.strip() else None
+    ends = wanted_day(last, today, f"--to {last}") if last.strip() else None
+    if begins is not None and (ends or today) < begins:
+        raise BadInput([finding("farm.reversed", "--to", first=begins, last=ends or today)])
+    return begins, ends + timedelta(days=1) if ends is not None else None
 
 
 def period(picture: Picture, first: date, last: date) -> Period:

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from browseline.chain.today import MobPart
+from browseline.chain.today import Line, MobPart, Today
 from browseline.chain.why import amount
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, LeftOut
 from browseline.words import linked, list_words, say
+
+
+def in_order(page: Today) -> tuple[tuple[MobPart, Line], ...]:
+    """Return each mob with its first limit, the mob whose limit comes first at the head."""
+    first = [(mob, mob.lines[0]) for mob in page.mobs if mob.lines]
+    return tuple(sorted(first, key=lambda pair: (pair[1].likely is None, pair[1].likely or page.at)))
 
 
 def next_words(mob: MobPart, unread: bool = False) -> str:

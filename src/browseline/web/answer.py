@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
+from browseline.chain.why import amount
 from browseline.exchange.plain import document
 from browseline.web.opens import Opens
 from browseline.web.people import person_of
@@ -26,7 +27,7 @@ def templates() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(default=True),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"say": say, "list_words": list_words}
+    made.globals |= {"say": say, "list_words": list_words, "amount": amount}
     return made
 
 

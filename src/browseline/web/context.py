@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from browseline.chain.desk.choices import Choice
 from browseline.chain.desk.kept import Told
 from browseline.errors import Finding
+from browseline.ledger.account import Account
+from browseline.units import CHOSEN
 from browseline.words import say
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
@@ -21,6 +23,13 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
     "books": ("work", "spent", "earned", "fuel", "photo", "note"),
 }  # fmt: skip
 """Every verb that writes an entry, in the groups in which people look for it."""
+MORE: Mapping[str, tuple[str, ...]] = {
+    "plan": ("season", "ready", "harvest", "map"),
+    "papers": ("relief", "record", "entries"),
+    "store": ("store", "balance", "losses", "hours", "share", "yield"),
+    "farm": ("site", "poison", "purpose", "settings", "start"),
+}
+"""Every page that is not in the row of words above each page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,3 +104,36 @@ class EnterPage:
             for name, verbs in GROUPS.items()
         )
         return cls("browseline/enter/1", tuple(groups))
+
+
+@dataclass(frozen=True, slots=True)
+class MorePage:
+    """The way to every page, group by group; a choice's value is the page's address."""
+
+    schema: str
+    groups: tuple[VerbGroup, ...]
+
+    @classmethod
+    def of(cls) -> MorePage:
+        """Return the page."""
+        groups = (
+            VerbGroup(say(f"web.more.{name}"), tuple(Choice(page, say(f"web.page.{page}")) for page in pages))
+            for name, pages in MORE.items()
+        )
+        return cls("browseline/more/1", tuple(groups))
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsPage:
+    """The units that the person reads, those there are, and every question on which sources differ."""
+
+    schema: str
+    chosen: str
+    systems: tuple[Choice, ...]
+    sources: Account
+
+    @classmethod
+    def of(cls, sources: Account, chosen: str) -> SettingsPage:
+        """Return the page of a person who reads some units."""
+        systems = tuple(Choice(system, say(f"web.units.{system}")) for system in CHOSEN)
+        return cls("browseline/settings-page/1", chosen, systems, sources)

@@ -52,6 +52,15 @@ class Opens:
         parts.append(escape(text[at:]))
         return Markup('<a class="why" href="{}">{}</a>').format(way, Markup("").join(parts))
 
+    def cell(self, text: str) -> Markup:
+        """Return a cell of a table: a link to Why where it has a number that opens."""
+        way = self.way(link.to for link in links_of(text))
+        return (
+            Markup('<a class="why-tap" href="{}"><span class="n">{}</span></a>').format(way, text)
+            if way
+            else escape(text)
+        )
+
     def number(self, words: str, *figures: Figure | None) -> Markup:
         """Return a number in words as a link to its Why; ``words`` alone where it has none."""
         way = self.way(figures)

@@ -67,6 +67,12 @@ def shut_paddocks(picture: Picture) -> Iterable[Choice]:
         yield Choice(shut.paddock, paddock_name(picture, shut.paddock))
 
 
+def conditions(picture: Picture) -> Iterable[Choice]:
+    """Return the conditions on which shut paddocks open, each once."""
+    for text in dict.fromkeys(shut.until for shut in picture.state.shut if shut.until):
+        yield Choice(text, text)
+
+
 def plantings(picture: Picture) -> Iterable[Choice]:
     """Return the plantings, each followed by its rows."""
     for planting in picture.farm.plantings:
@@ -120,7 +126,7 @@ _BY_NAME = {
 }  # fmt: skip
 _BY_KIND = {
     ("back", "animal"): penned, ("treated", "animal"): patients, ("merged", "into"): mobs,
-    ("opened", "paddock"): shut_paddocks, ("weaned", "into"): mobs, ("split", "into"): mobs,
+    ("opened", "paddock"): shut_paddocks, ("opened", "met"): conditions, ("weaned", "into"): mobs, ("split", "into"): mobs,
     ("born", "heads_class"): classes_known, ("bought", "heads_class"): classes_known,
     ("borrowed", "heads_class"): classes_known, ("spread", "purpose"): lambda _: (),
 }  # fmt: skip

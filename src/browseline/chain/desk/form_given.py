@@ -30,7 +30,7 @@ def typed_in(form: Form, given: Mapping[str, str], who: str) -> Typed:
     for field in form.fields:
         text = " ".join(given.get(field.name, "").split())
         if text and field.name not in (entry.subject, "because", "at", "planned"):
-            texts[field.name] = _with_unit(field, text)
+            texts[field.name] = with_unit(field, text)
     heads = _heads(texts)
     texts |= heads
     subject = " ".join(given.get(entry.subject, "").split())
@@ -45,7 +45,7 @@ def typed_in(form: Form, given: Mapping[str, str], who: str) -> Typed:
     return Typed(entry, [subject] if subject else [], texts, said)
 
 
-def _with_unit(field: FormField, text: str) -> str:
+def with_unit(field: FormField, text: str) -> str:
     """Return a text with the unit beside its field, where it is a bare number."""
     bare = field.unit and not any(sign.isalpha() or sign in "$€£%" for sign in text)
     return f"{text} {field.unit}" if bare else text

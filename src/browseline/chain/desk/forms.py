@@ -177,7 +177,7 @@ def _fields(picture: Picture, entry: Entry, told: Mapping[str, str]) -> Iterator
             yield _asked(picture, entry, HEADS, told, kind="whole", required=True)
             yield _asked(picture, entry, CLASS, told, kind=_class_kind(entry), required=True)
         else:
-            yield _field(picture, entry, name, told)
+            yield field_of(picture, entry, name, told)
     for name in SHARED:
         if (entry.kind, name) not in (("shut", "because"), ("felled", "because"), ("penned", "because")):
             yield _shared(picture, entry, name, told)
@@ -208,7 +208,8 @@ def _class_kind(entry: Entry) -> str:
     return "choice" if entry.name in ("died", "sold", "wean") else "text"
 
 
-def _field(picture: Picture, entry: Entry, name: str, told: Mapping[str, str]) -> FormField:
+def field_of(picture: Picture, entry: Entry, name: str, told: Mapping[str, str]) -> FormField:
+    """Return one field of a verb, with what was typed."""
     if name == entry.subject:
         kind = "text" if name in _SUBJECT_FREE and entry.kind != "back" else "choice"
         return _asked(picture, entry, name, told, kind=kind, required=name != "new_mob")
@@ -236,7 +237,7 @@ def _asked(
     asked = (entry.subject, *(s.rstrip("?*") for s in entry.slots), *FIRST.get(entry.kind, ()), CLASS)
     more = not required and name not in asked and entry.kind != "looked"
     unit = _unit(picture, entry, name) if kind == "quantity" else ""
-    label, hint = (_word(what, entry, name) for what in ("label", "hint"))
+    label, hint = (field_words(what, entry, name) for what in ("label", "hint"))
     return FormField(name, label, hint, kind, told.get(name, ""), unit, required, more, choices)
 
 
@@ -244,10 +245,9 @@ def _shared(picture: Picture, entry: Entry, name: str, told: Mapping[str, str]) 
     """Return a field that every entry has; the reason of a move into a shut paddock is asked first."""
     kind = {"at": "time", "planned": "tick"}.get(name, "text")
     into_shut = name == "because" and entry.kind == "moved" and _shut(picture, told.get("to", ""))
-    label = say("form.label.moved.because_shut") if into_shut else _word("label", entry, name)
-    return FormField(
-        name, label, _word("hint", entry, name), kind, told.get(name, ""), "", into_shut, not into_shut, ()
-    )
+    label = say("form.label.moved.because_shut") if into_shut else field_words("label", entry, name)
+    hint = field_words("hint", entry, name)
+    return FormField(name, label, hint, kind, told.get(name, ""), "", into_shut, not into_shut, ())
 
 
 def _shut(picture: Picture, paddock: str) -> bool:
@@ -271,7 +271,7 @@ def _unit(picture: Picture, entry: Entry, name: str) -> str:
     return CHOSEN[system]["rain" if name in ("depth", "rain") else dimension]
 
 
-def _word(what: str, entry: Entry, name: str) -> str:
+def field_words(what: str, entry: Entry, name: str) -> str:
     """Return the label or the hint of a field: of this kind of entry, else of the field anywhere."""
     name = name.replace(":", "_")
     for key in (f"form.{what}.{entry.kind}.{name}", f"form.{what}.{name}"):

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 from browseline.chain.answers import answer_to
 from browseline.chain.desk.cautions import called_for, caution_words
 from browseline.chain.desk.desk import Desk
+from browseline.chain.desk.lookup import Names
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
-from browseline.events import Event
+from browseline.events import Event, Unknown
+from browseline.farm.records import Farm
 from browseline.record.fold import fold
 from browseline.record.heads import read_head
 from browseline.record.told import tell, when_words
@@ -22,6 +25,8 @@ PLAIN = frozenset({
     "density", "at", "purpose", "what", "weight",
 })  # fmt: skip
 """Values that need no name before them."""
+UNSAID = frozenset({("issued", "context"), ("issued", "tables"), ("issued", "program"), ("issued", "file")})
+"""What a machine needs to print a paper again: no words for people."""
 
 
 def seen(at: Desk, events: Iterable[Event]) -> Picture:
@@ -88,17 +93,29 @@ def told(
     )  # fmt: skip
 
 
-def kept_words(at: Desk, event: Event) -> str:
+def kept_words(at: Desk, event: Event, *, ident: bool = True) -> str:
     """Return the line of an entry that was kept."""
-    return say("cli.planned" if event.planned else "cli.kept", entry=entry_words(at, event))
+    return say("cli.planned" if event.planned else "cli.kept", entry=entry_words(at, event, ident=ident))
 
 
-def entry_words(at: Desk, event: Event, *, ident: bool = True) -> str:
+class Called(Protocol):
+    """Whatever knows what the things of a farm are called: a desk, or a page."""
+
+    @property
+    def farm(self) -> Farm:
+        """Return the farm."""
+
+    @property
+    def names(self) -> Names:
+        """Return what its things are called."""
+
+
+def entry_words(at: Called, event: Event, *, ident: bool = True) -> str:
     """Return an entry in one line: kind, about what, what was said, when, and its short id."""
     said = ", ".join(_said(at, event))
     return say(
         "cli.entry" if ident else "cli.entry_heard",
-        kind=say(f"record.kind.{event.kind}"),
+        kind=say(f"record.kind.{event.kind}") if known(f"record.kind.{event.kind}") else event.kind,
         subject=at.names.called(event.subject) if event.subject != "farm" else at.farm.name,
         said=say("cli.said", said=said) if said else "",
         when=when_words(event.observed, at.farm.time_zone),
@@ -106,10 +123,12 @@ def entry_words(at: Desk, event: Event, *, ident: bool = True) -> str:
     )
 
 
-def _said(at: Desk, event: Event) -> Iterator[str]:
+def _said(at: Called, event: Event) -> Iterator[str]:
     """Yield the values of an entry as people say them."""
+    if isinstance(event.body, Unknown):
+        return
     for name, item in event.body.value().items():
-        if name == "beast":
+        if name == "beast" or (event.kind, name) in UNSAID:
             continue
         if isinstance(item, list):
             text = ", ".join(_head(str(part)) for part in item)

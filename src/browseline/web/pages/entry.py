@@ -31,7 +31,7 @@ def enter(request: Request) -> Response:
 def form(request: Request, verb: str) -> Response:
     """GET /enter/{verb} — the form of a verb, filled with what the address says already."""
     page = form_of(picture_of(request), verb, dict(request.query_params))
-    return answer(request, "form.html", page, extra={"once": uuid4().hex})
+    return answer(request, "form.html", page, extra={"once": once()})
 
 
 @router.post("/enter/{verb}")
@@ -51,10 +51,15 @@ def _kept(request: Request, verb: str, given: dict[str, str]) -> Response:
     return shown(request, told.event)
 
 
+def once() -> str:
+    """Return a word by which an entry is known that comes twice."""
+    return uuid4().hex
+
+
 def _again(request: Request, page: Form) -> Response:
     if wants_json(request):
         return answer(request, "form.html", FindingsPage.of(page.found), status=422)
-    return answer(request, "form.html", page, status=422, extra={"once": uuid4().hex})
+    return answer(request, "form.html", page, status=422, extra={"once": once()})
 
 
 def shown(request: Request, event: str) -> Response:

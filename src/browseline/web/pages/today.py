@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline import chain
-from browseline.chain.today_words import ahead_words, left_out_words, next_words, unread
+from browseline.chain.today_words import ahead_words, in_order, left_out_words, next_words, unread
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
 
@@ -20,4 +20,5 @@ WORDS = {"ahead_words": ahead_words, "left_out_words": left_out_words, "next_wor
 def today(request: Request) -> Response:
     """GET /today — the limits of every mob in order of arrival."""
     page = page_of(request, "today", chain.today)
-    return answer(request, "today.html", page, extra=WORDS | {"unread": bool(unread(page.ahead))})
+    more = {"unread": bool(unread(page.ahead)), "order": in_order(page)}
+    return answer(request, "today.html", page, extra=WORDS | more)

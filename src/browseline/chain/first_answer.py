@@ -1,0 +1,139 @@
+"""The first answer: at most twelve questions, no account, no farm yet; by when they must move, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from browseline import tables
+from browseline.chain.desk.begin import QUESTIONS, Question, answered, begin
+from browseline.chain.desk.choices import Choice
+from browseline.chain.desk.forms import FormField
+from browseline.chain.look import look
+from browseline.chain.today import Line, Today, today
+from browseline.chain.why import WhyTogether, why_together
+from browseline.errors import BadInput, Finding
+from browseline.words import say
+
+LIKE = {"area": "ac", "height": "in", "weight": "lb", "intake": "lb/d", "mass-per-height": "lb/ac/in",
+        "leave-at": "in", "share-eaten": "%"}  # fmt: skip
+"""The units that are offered where nobody has said any."""
+LATER = frozenset({"intake", "mass-per-height", "leave-at", "share-eaten", "since", "name"})
+"""Questions that have an answer by the book: asked under "more"."""
+
+
+@dataclass(frozen=True, slots=True)
+class StartPage:
+    """The page Start: the questions, and what speaks against the answers."""
+
+    schema: str
+    fields: tuple[FormField, ...]
+    found: tuple[Finding, ...]
+    zone: str
+    may_keep: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FirstAnswer:
+    """The first answer: the limit that comes first, what comes after it, and every number opened.
+
+    ``page`` is Today of the farm that the answers make; ``kept`` tells that it was kept.
+    """
+
+    schema: str
+    answers: tuple[tuple[str, str], ...]
+    first: tuple[str, ...]
+    others: tuple[str, ...]
+    page: Today
+    why: WhyTogether | None
+    kept: bool
+
+
+def start_page(
+    zone: str, may_keep: bool, given: Mapping[str, str] | None = None, found: Iterable[Finding] = ()
+) -> StartPage:
+    """Return the questions, with what was answered already."""
+    told = given or {}
+    fields = tuple(_field(question, told) for question in QUESTIONS if question.name != "kind")
+    return StartPage("browseline/start/1", fields, tuple(found), zone, may_keep)
+
+
+def _field(question: Question, told: Mapping[str, str]) -> FormField:
+    name = question.name
+    choices = tuple(Choice(row, row) for row in tables.applies("animals", "intake")) if name == "class" else ()
+    quantity = question.dimension not in ("", "head", "instant")
+    kind = "choice" if choices else "quantity" if quantity else "whole" if name == "head" else "text"
+    hint = say(f"form.start.hint.{name}") if name == "since" else ""
+    return FormField(
+        name, say(f"form.start.{name}"), hint, kind, told.get(name, ""), LIKE.get(name, ""),
+        not question.optional and name not in LATER, name in LATER, choices,
+    )  # fmt: skip
+
+
+def answers_of(given: Mapping[str, str], zone: str) -> dict[str, str]:
+    """Return every answer as the farm file holds it.
+
+    Raises
+    ------
+    BadInput
+        With all that cannot be used.
+    """
+    out: dict[str, str] = {}
+    wrong: list[Finding] = []
+    kind, apart, klass = given.get("class", "").partition(", ")
+    given = {**given, "kind": kind, "class": klass} if apart else given
+    for question in QUESTIONS:
+        text = " ".join(given.get(question.name, "").split()) or _by_default(question.name)
+        unit = LIKE.get(question.name, "")
+        bare = text and unit and not any(sign.isalpha() or sign in "%$" for sign in text)
+        try:
+            out[question.name] = answered(question, f"{text} {unit}" if bare else text, out, zone)
+        except BadInput as bad:
+            wrong += [replace(one, where=say(f"form.start.{question.name}")) for one in bad.findings]
+    if wrong:
+        raise BadInput(wrong)
+    return out
+
+
+def _by_default(name: str) -> str:
+    return say("form.start.farm") if name == "name" else ""
+
+
+def first_answer(
+    given: Mapping[str, str], zone: str, now: datetime, folder: Path | None = None
+) -> FirstAnswer:
+    """Return the first answer of some answers; they are kept only in ``folder``, if one is given.
+
+    Raises
+    ------
+    BadInput
+        With all that cannot be used.
+    """
+    answers = answers_of(given, zone)
+    if folder is not None:
+        begin(answers, folder, zone, now)
+        return _answer(answers, folder, now, kept=True)
+    with TemporaryDirectory() as made:
+        farm = Path(made) / "farm"
+        begin(answers, farm, zone, now)
+        return _answer(answers, farm, now, kept=False)
+
+
+def _answer(answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bool) -> FirstAnswer:
+    picture = look(folder, now)
+    page = today(picture)
+    lines = [line for mob in page.mobs for line in mob.lines]
+    dated = [line for line in lines if line.likely is not None]
+    first = tuple(_words("move", line) for line in dated[:1])
+    others = [_words("other", line) for line in dated[1:]]
+    others += [say("cli.start.no_answer", because=line.because) for line in lines if line.likely is None]
+    opened = why_together(picture, page, "today.mobs") if lines else None
+    told = tuple(answers.items())
+    return FirstAnswer("browseline/first-answer/1", told, first, tuple(others), page, opened, kept)
+
+
+def _words(key: str, line: Line) -> str:
+    return say(f"cli.start.{key}", limit=line.name, when=line.when, because=line.because)

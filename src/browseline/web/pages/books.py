@@ -1,0 +1,31 @@
+"""The pages of the ledger and of the site: sentences, tables, and their figures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from browseline.chain.accounts import PAGES
+from browseline.web.answer import answer
+from browseline.web.asked import page_of
+
+router = APIRouter()
+APART = ("settings",)
+"""Pages that have more than their sentences."""
+
+
+def _route(name: str) -> Callable[[Request], Response]:
+    def page(request: Request) -> Response:
+        return answer(request, "sentences.html", page_of(request, name, PAGES[name]), extra={"name": name})
+
+    page.__name__ = name
+    page.__doc__ = f"GET /{name} — the page of the ledger or the site that ``browseline why {name}`` prints."
+    return page
+
+
+for _name in PAGES:
+    if _name not in APART:
+        router.add_api_route(f"/{_name}", _route(_name), methods=["GET"])
