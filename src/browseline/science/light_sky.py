@@ -121,7 +121,7 @@ def clear_global_w_m2(zenith_deg: Doubles) -> Doubles:
     ours: the equation of Haurwitz (1945), recalled and held to pvlib's
     """
     up = np.cos(np.radians(zenith_deg))
-    return np.asarray(1098 * up * np.exp(-0.057 / up), dtype=np.float64)
+    return np.asarray(1098 * up * np.exp(-0.059 / up), dtype=np.float64)
 
 
 def beam_share(global_w_m2: Doubles, zenith_deg: Doubles, day_of_year: Doubles) -> Doubles:

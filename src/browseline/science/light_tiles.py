@@ -39,7 +39,7 @@ within: Any = njit(forceinline=True, **_HOW)
 
 ROWS, COLS, LANES = 48, 64, 16
 STRIDE = COLS + LANES  # a chunk may run past the last column
-FAR = 1e6  # cells; a shadow that ends farther off ends outside every tile
+FAR_COLS = 512.0  # the middle of a shadow farther off than this is told from here
 F, U = np.float32, np.uint64
 ZERO, ONE = F(0), F(1)
 
@@ -143,69 +143,85 @@ def _clip(value: float, low: int, high: int) -> int:
 
 
 @within
-def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
-    """Add one crown's depth to the tile for one direction."""
-    sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
-    a, c, x, y = stand.radius_m[n], stand.half_m[n], stand.x_m[n] - tile.x_m, stand.y_m[n] - tile.y_m
-    dz, cell = stand.z_m[n] - tile.ref_m, tile.cell_m
-    along, across = 1 / math.sqrt(a * a + c * c * cot * cot), 1 / a
-    half = a * c * along / rays.sin_el[ray]  # half the longest chord
-    depth = F(2 * stand.per_m[n] * half)
-    ahead = sin * x + cos * y
-    e0, ex, ey, ez = along * (ahead - cot * dz), -along * sin, -along * cos, along * cot
-    f0, fx, fy = across * (cos * x - sin * y), -across * cos, across * sin
-    # On the tile's plane the shadow is an ellipse; `wide` covers what the ground departs from it.
-    pe, px, py = e0 + ez * tile.plane_m, ex + ez * tile.plane_east, ey + ez * tile.plane_north
-    wide = 1.0005 + ez * tile.off_m
+def _outline(tile: Tile, e: Any, f: Any) -> Any:
+    """Return rows and sides of a shadow, in cells, from its forms (at 0, per column, row, metre up).
+
+    On the tile's plane it is an ellipse, drawn wider by what the ground departs from the plane.
+    """
+    wide = 1.001 + e[3] * tile.off_m
+    p0, px = e[0] + e[3] * tile.plane_m, e[1] + e[3] * tile.plane_east * tile.cell_m
+    py, fx, fy = e[2] + e[3] * tile.plane_north * tile.cell_m, f[1], f[2]
     turn = px * fy - py * fx
     turn = math.copysign(max(abs(turn), 1e-9), turn)
-    mid_x, mid_y = (f0 * py - pe * fy) / turn, (pe * fx - f0 * px) / turn
-    xx, xy = px * px + fx * fx, px * py + fx * fy
+    mid_col, mid_row = (f[0] * py - p0 * fy) / turn, (p0 * fx - f[0] * px) / turn
+    xx = px * px + fx * fx
     reach = wide * math.sqrt(xx) / abs(turn)
-    first = _clip((mid_y - reach) / cell + 1, 0, tile.rows)
-    last = _clip((mid_y + reach) / cell, -1, tile.rows - 1)
-    far, near, lean = F(wide * wide * xx), F(turn * turn), F(-xy / xx)
-    per, mx, my = F(1 / (xx * cell)), F(mid_x / cell), F(mid_y)
+    first, last = _clip(mid_row - reach + 1, 0, tile.rows), _clip(mid_row + reach, -1, tile.rows - 1)
+    far, near, lean = F(wide * wide / xx), F(turn * turn / (xx * xx)), F(-(px * py + fx * fy) / xx)
+    return first, last, mid_col, mid_row, far, near, lean
+
+
+@within
+def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
+    """Add one crown's depth to the tile for one direction."""
+    cot, cell, a, c = rays.cot_el[ray], tile.cell_m, stand.radius_m[n], stand.half_m[n]
+    sin, cos = rays.sin_az[ray] * cell, rays.cos_az[ray] * cell
+    x, y, dz = (stand.x_m[n] - tile.x_m) / cell, (stand.y_m[n] - tile.y_m) / cell, stand.z_m[n] - tile.ref_m
+    along, across = 1 / math.sqrt(a * a + c * c * cot * cot), 1 / a
+    half = a * c * along / rays.sin_el[ray]  # half the longest chord
+    ahead, depth = sin * x + cos * y, F(2 * stand.per_m[n] * half)
+    e = (along * (ahead - cot * dz), -along * sin, -along * cos, along * cot)
+    f = (across * (cos * x - sin * y), -across * cos, across * sin)
     # How far ahead the middle of the chord lies, in half chords.
-    u0 = half * (ahead * rays.cos_el[ray] / (a * a) + dz * rays.sin_el[ray] / (c * c))
-    ua, uz = -half * rays.cos_el[ray] / (a * a), -half * rays.sin_el[ray] / (c * c)
-    ex_, ez_, fx_, ux_, uz_ = F(ex * cell), F(ez), F(fx * cell), F(ua * sin * cell), F(uz)
+    flat, steep = half * rays.cos_el[ray] / (a * a), half * rays.sin_el[ray] / (c * c)
+    u = (flat * ahead + steep * dz, -flat * sin, -flat * cos, -steep)
+    first, last, mid_col, mid_row, far, near, lean = _outline(tile, e, f)
+    # From here float32, with places told from the shadow's middle so that nothing large is taken off.
+    col0, row0 = min(max(mid_col, -FAR_COLS), FAR_COLS), min(max(mid_row, -FAR_COLS), FAR_COLS)
+    e0, ex, ey, ez = F(e[0] + e[1] * col0 + e[2] * row0), F(e[1]), F(e[2]), F(e[3])
+    f0, fx, fy = F(f[0] + f[1] * col0 + f[2] * row0), F(f[1]), F(f[2])
+    u0, ux, uy, uz = F(u[0] + u[1] * col0 + u[2] * row0), F(u[1]), F(u[2]), F(u[3])
+    col_, row_, mid_col_, mid_row_, end_ = F(col0), F(row0), F(mid_col), F(mid_row), F(tile.cols - 1)
     for row in range(first, last + 1):
-        up = row * cell
-        dy = F(up) - my
-        side = math.sqrt(max(far - near * dy * dy, ZERO)) * per
-        middle = mx + lean * dy / F(cell)
-        start = int(max(middle - side, ZERO))
-        end = int(min(max(middle + side, F(-1)), F(tile.cols - 1)) + ONE) - 1
-        er, fr, ur = e0 + ey * up, f0 + fy * up, u0 + ua * cos * up
-        beside = dz - c < tile.top[row]
+        dy = F(row) - mid_row_
+        side, middle = math.sqrt(max(far - near * dy * dy, ZERO)), mid_col_ + lean * dy
+        start = int(max(middle - side, ZERO) + F(0.999))
+        end = int(min(max(middle + side, -ONE), end_) + ONE) - 1
+        up, beside = F(row) - row_, dz - c < tile.top[row]
         while start <= end:
-            at, to = U(row * STRIDE + start), start * cell
-            es, fs = F(er + ex * to), F(fr + fx * to)
+            at, to = U(row * STRIDE + start), F(start) - col_
+            es, fs = e0 + ey * up + ex * to, f0 + fy * up + fx * to
             if beside:
-                us = F(ur + ua * sin * to)
-                _chunk_beside(tile, at, es, ex_, ez_, fs, fx_, depth, us, ux_, uz_)
+                us = u0 + uy * up + ux * to
+                _chunk_beside(tile, at, es, ex, ez, fs, fx, depth, us, ux, uz)
             else:
-                _chunk(tile, at, es, ex_, ez_, fs, fx_, depth)
+                _chunk(tile, at, es, ex, ez, fs, fx, depth)
             start += LANES
 
 
 @within
-def _touches(tile: Tile, low: Any, high: Any, wide: float, deep: float, rays: Rays, ray: int) -> bool:
+def _extent(wide: float, deep: float, rays: Rays, ray: int) -> Any:
+    """Return how far a shadow reaches east and north of its middle, on level ground."""
+    sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
+    along, across = wide * wide + deep * deep * cot * cot, wide * wide
+    return math.sqrt(along * sin * sin + across * cos * cos), math.sqrt(
+        along * cos * cos + across * sin * sin
+    )
+
+
+@within
+def _touches(tile: Tile, low: Any, high: Any, deep: float, extent: Any, rays: Rays, ray: int) -> bool:
     """Whether crowns between two corners (x, y, z) may shade the tile."""
     sin, cos, cot = rays.sin_az[ray], rays.cos_az[ray], rays.cot_el[ray]
     if high[2] + deep < tile.low_m:
         return False
     least, most = cot * (low[2] - tile.high_m), cot * (high[2] - tile.low_m)
-    along = wide * wide + deep * deep * cot * cot
-    ext_x = math.sqrt(along * sin * sin + wide * wide * cos * cos)
-    ext_y = math.sqrt(along * cos * cos + wide * wide * sin * sin)
     to_x, to_y = tile.x_m + (tile.cols - 1) * tile.cell_m, tile.y_m + (tile.rows - 1) * tile.cell_m
     return bool(
-        low[0] - max(least * sin, most * sin) - ext_x <= to_x
-        and high[0] - min(least * sin, most * sin) + ext_x >= tile.x_m
-        and low[1] - max(least * cos, most * cos) - ext_y <= to_y
-        and high[1] - min(least * cos, most * cos) + ext_y >= tile.y_m
+        low[0] - max(least * sin, most * sin) - extent[0] <= to_x
+        and high[0] - min(least * sin, most * sin) + extent[0] >= tile.x_m
+        and low[1] - max(least * cos, most * cos) - extent[1] <= to_y
+        and high[1] - min(least * cos, most * cos) + extent[1] >= tile.y_m
     )
 
 
@@ -236,17 +252,20 @@ def crown_touches(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> boo
     ours: box around the shadow, between the lowest and highest ground of the tile
     """
     spot = (stand.x_m[n], stand.y_m[n], stand.z_m[n])
-    return bool(_touches(tile, spot, spot, stand.radius_m[n], stand.half_m[n], rays, ray))
+    extent = _extent(stand.radius_m[n], stand.half_m[n], rays, ray)
+    return bool(_touches(tile, spot, spot, stand.half_m[n], extent, rays, ray))
 
 
 @within
 def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
     """Add the depth of the crowns of one bin."""
     b = stand.bounds[n]
-    if not _touches(tile, (b[0], b[2], b[4]), (b[1], b[3], b[5]), b[6], b[7], rays, ray):
+    extent = _extent(b[6], b[7], rays, ray)
+    if not _touches(tile, (b[0], b[2], b[4]), (b[1], b[3], b[5]), b[7], extent, rays, ray):
         return
     for i in range(stand.starts[n], stand.starts[n + 1]):
-        if crown_touches(tile, stand, i, rays, ray):
+        spot = (stand.x_m[i], stand.y_m[i], stand.z_m[i])
+        if _touches(tile, spot, spot, b[7], extent, rays, ray):
             _crown(tile, stand, i, rays, ray)
 
 
