@@ -136,19 +136,18 @@ def entered(
     entries : sequence of (value, text, day, who)
         One an entry, in order of days. ``as_of`` is the newest day; nothing entered is 0.
     """
-    people = tuple(dict.fromkeys(who for _, _, _, who in entries))
-    origins = tuple(Origin("farm", basis="farm", who=who) for who in people) or (Origin("farm", "record"),)
-    texts = [text for _, text, _, _ in entries]
-    formula = " + ".join(texts[:MOST_TEXTS]) if texts else "0"
-    if len(texts) > MOST_TEXTS:
-        formula = f"{formula} + … ({len(texts)})"
+    if not entries:
+        return Figure(name, 0.0, unit, origins=(Origin("farm", "record"),), formula="0", about=about)
+    values, texts, days, people = zip(*entries, strict=True)
+    origins = tuple(Origin("farm", basis="farm", who=who) for who in dict.fromkeys(people))
+    formula, typed_text = ("", texts[0]) if len(texts) == 1 else (_added(texts), "")
     return Figure(
-        name,
-        sum(value for value, _, _, _ in entries),
-        unit,
-        origins=origins,
-        formula=formula if len(texts) != 1 else "",
-        as_of=max((day for _, _, day, _ in entries), default=None),
-        about=about,
-        typed=texts[0] if len(texts) == 1 else "",
-    )
+        name, sum(values), unit, origins=origins, formula=formula, as_of=max(days), about=about,
+        typed=typed_text,
+    )  # fmt: skip
+
+
+def _added(texts: Sequence[str]) -> str:
+    """Return texts with plus signs between; of very many how many there are."""
+    told = " + ".join(texts[:MOST_TEXTS])
+    return told if len(texts) <= MOST_TEXTS else f"{told} + … ({len(texts)})"

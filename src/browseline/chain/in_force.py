@@ -78,8 +78,8 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     """
     old = list(moves_ahead(picture))
     new = [stay for stay in season.stays if stay.stay.begin.start >= picture.now]
-    kept = {_wants(stay) for stay in new} & {_says(event.subject, event) for event in old}
-    old = [event for event in old if _says(event.subject, event) not in kept]
+    kept = set(map(_wants, new)) & set(map(_says, old))
+    old = [event for event in old if _says(event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
     return (*out, *(_taken_back(event, picture, device, who) for event in old))
@@ -92,9 +92,9 @@ def keep_plan(picture: Picture, made: Season, who: str) -> int:
     return sum(stay.stay.begin.start >= picture.now for stay in made.stays)
 
 
-def _says(mob: str, event: Event) -> tuple[str, str, datetime]:
+def _says(event: Event) -> tuple[str, str, datetime]:
     to = event.body.to if isinstance(event.body, Moved) else ""
-    return mob, to, event.observed.start.astimezone(UTC)
+    return event.subject, to, event.observed.start.astimezone(UTC)
 
 
 def _wants(stay: PlannedStay) -> tuple[str, str, datetime]:

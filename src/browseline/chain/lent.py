@@ -26,9 +26,10 @@ def lent_words(event: Event, body: Borrowed, picture: Picture) -> Iterator[str]:
     until = picture.scene.local(event.observed.end).date() + timedelta(days=round(apart.middle()))
     yield say("answer.lent.apart", days=f"{apart.middle():g}", day=day_words(until))
     yield say("answer.lent.ask")
-    if any(line.kind in ("goat", "sheep") for line in mob.lines):
+    kinds = {line.kind for line in mob.lines}
+    if kinds & {"goat", "sheep"}:
         yield say("answer.lent.mineral")
-    if any(line.kind == "goat" for line in mob.lines):
+    if "goat" in kinds:
         yield from _goats(mob, picture)
     if body.until is not None and mob.place is not None and hosts(mob):
         yield _worms(mob, body, picture)

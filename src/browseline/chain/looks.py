@@ -25,17 +25,17 @@ def after_look(event: Event, body: Looked, picture: Picture) -> Iterator[str]:
     if body.seen:
         yield from _shares(event, body, picture)
     for mob in picture.scene.mobs:
-        if mob.place != event.subject:
-            continue
-        for bite in bites(picture.scene, mob.id, event.subject):
-            if (
-                bite.limit == SHORTENS.get(body.at)
-                and bite.moment is not None
-                and bite.moment.likely <= picture.now
-            ):
-                yield say("answer.look.shortens", mob=mob.name, do=bite.do, because=bite.because)
+        if mob.place == event.subject:
+            yield from _shortened(mob, event.subject, SHORTENS.get(body.at), picture)
     if body.animal or body.condition or body.eyelid:
         yield from animal_flags(picture)
+
+
+def _shortened(mob: MobState, paddock: str, limit: str | None, picture: Picture) -> Iterator[str]:
+    """Yield what a limit says of a mob that it bites by now."""
+    for bite in bites(picture.scene, mob.id, paddock):
+        if bite.limit == limit and bite.moment is not None and bite.moment.likely <= picture.now:
+            yield say("answer.look.shortens", mob=mob.name, do=bite.do, because=bite.because)
 
 
 def _shares(event: Event, body: Looked, picture: Picture) -> Iterator[str]:

@@ -45,15 +45,10 @@ class Level:
 
     def find(self, ends: Sequence[str], unit: str | None) -> Figure | None:
         """Return the figure that shows as a number, or as both ends of a range, in a unit or bare."""
-        for dimension in (UNITS[unit].dimension,) if unit is not None else COUNTED:
-            held = self.of.get(dimension, ())
-            shown = [
-                dict.fromkeys(f for value, own, f in held if _shows(value, own, end, unit)) for end in ends
-            ]
-            for figure in shown[0]:
-                if all(figure in others for others in shown):
-                    return figure
-        return None
+        dimensions = (UNITS[unit].dimension,) if unit is not None else COUNTED
+        held = [one for dimension in dimensions for one in self.of.get(dimension, ())]
+        shown = [[f for value, own, f in held if _shows(value, own, end, unit)] for end in ends]
+        return next((f for f in shown[0] if all(f in others for others in shown)), None)
 
 
 def _tree(figure: Figure) -> Iterator[Figure]:
@@ -94,13 +89,12 @@ def _own(item: Any) -> Iterator[Figure]:
     """Yield the figures of a record and of the records in it."""
     if isinstance(item, Figure):
         yield item
-    elif isinstance(item, tuple):
-        for part in item:
-            yield from _own(part)
-    elif is_dataclass(item) and not isinstance(item, type):
-        for field in fields(item):
-            if field.repr:
-                yield from _own(getattr(item, field.name))
+        return
+    parts = item if isinstance(item, tuple) else ()
+    if is_dataclass(item) and not isinstance(item, type):
+        parts = tuple(getattr(item, field.name) for field in fields(item) if field.repr)
+    for part in parts:
+        yield from _own(part)
 
 
 def matched(text: str, levels: Sequence[Level]) -> str:

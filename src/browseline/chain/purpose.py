@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
 
 from browseline import tables
 from browseline.chain.kinds import KindRow, kind_row, one_of, shared_diets
@@ -86,13 +87,11 @@ def purposes(picture: Picture) -> Purposes:
 def purpose_account(picture: Picture) -> Account:
     """Return stock for the purpose as a page: jobs in sentences, kinds as a table."""
     page = purposes(picture)
-    said = [line for job in page.jobs for line in _job_words(job)] or [say("purpose.no_jobs")]
+    said = list(chain.from_iterable(map(_job_words, page.jobs))) or [say("purpose.no_jobs")]
     said += [say("purpose.share", **words) for words in shared_diets(picture)]
-    rows = tuple(
-        (k.kind, k.eats, k.harms, k.fence, k.water, k.market, k.experience, k.mark) for k in page.kinds
-    )
+    rows = tuple(tuple(getattr(kind, name) for name in COLUMNS) for kind in page.kinds)
     head = tuple(say(f"purpose.head.{name}") for name in COLUMNS)
-    figures = tuple(figure for job in page.jobs for figure in job.figures)
+    figures = tuple(chain.from_iterable(job.figures for job in page.jobs))
     return Account("browseline/purpose/1", "purpose", tuple(said), figures, head, rows)
 
 
@@ -103,12 +102,16 @@ def _job_words(job: JobPart) -> Iterator[str]:
     yield joined((INDENT, job.target, " ", job.reached))
     yield from (joined((INDENT, line)) for line in (job.sooner, *job.harm, *job.locked))
     yield from (joined((INDENT, fit.because, f" [{fit.mark}]")) for fit in job.fits if fit.works)
+    yield from (joined((INDENT, line)) for line in (*_idle_words(job), *job.says))
+
+
+def _idle_words(job: JobPart) -> Iterator[str]:
+    """Yield which kinds do not do the work at all."""
     idle = [fit for fit in job.fits if not fit.works]
     if idle:
         kinds = list_words(names.label("kind", fit.kind) for fit in idle)
         mark = weakest(fit.mark for fit in idle)
-        yield f"  {say(f'purpose.unfit.{job.kind}', kind=kinds)} [{mark}]"
-    yield from (joined((INDENT, line)) for line in job.says)
+        yield f"{say(f'purpose.unfit.{job.kind}', kind=kinds)} [{mark}]"
 
 
 # ---------------------------------------------------------------- jobs

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import chain
 
 from browseline import limits
 from browseline.chain.in_force import judged_plan
@@ -128,10 +129,9 @@ def _of_limit(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:
     mob = next((m for m in picture.scene.mobs if m.id == planned.stay.mob), None)
     if mob is None or planned.stay.place not in picture.scene.paddocks:
         return ()
-    targets = _targets(picture, planned)
-    own = [one for one in limits.known() if one.name == planned.limit]
-    found = [bite for limit in own for bite in limit.bites(picture.scene, mob, planned.stay.place)]
-    return (*targets, *(figure for bite in found for figure in bite.figures))
+    own = (one for one in limits.known() if one.name == planned.limit)
+    found = chain.from_iterable(limit.bites(picture.scene, mob, planned.stay.place) for limit in own)
+    return (*_targets(picture, planned), *chain.from_iterable(bite.figures for bite in found))
 
 
 def _targets(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:

@@ -57,16 +57,18 @@ def in_use(picture: Picture) -> tuple[Used, ...]:
 
     Worms and the height to leave matter where sheep or goats are, manure where a harvest is dated.
     """
-    matters = _of_grass(picture)
-    kinds = {line.kind for mob in picture.scene.mobs for line in mob.lines if line.head > 0}
-    if PIG in kinds:
-        matters |= {"pig_stay", "pig_rest"}
-    if kinds & set(WORM_HOSTS):
-        matters |= {"worm_rest", "height_to_leave"}
+    matters = _of_grass(picture) | _of_stock(picture)
     if any(p.harvested and p.first_drop is not None for p in picture.farm.plantings):
         matters.add("manure_to_harvest")
     found = (one for one in settings.settings(picture.farm) if one.key in matters)
     return tuple(Used(used_words(one), _behind(one)) for one in found)
+
+
+def _of_stock(picture: Picture) -> set[str]:
+    """Return the questions that the kinds of animal on the farm raise."""
+    kinds = {line.kind for mob in picture.scene.mobs for line in mob.lines if line.head > 0}
+    pigs = {"pig_stay", "pig_rest"} if PIG in kinds else set()
+    return pigs | ({"worm_rest", "height_to_leave"} if kinds & set(WORM_HOSTS) else set())
 
 
 def _of_grass(picture: Picture) -> set[str]:

@@ -8,7 +8,7 @@ import typer
 
 from browseline.chain import look
 from browseline.chain.in_force import keep_plan, plan_in_force
-from browseline.chain.season_page import SeasonPage, StayLine, season_page
+from browseline.chain.season_page import MobSeason, SeasonPage, StayLine, season_page
 from browseline.chain.why import amount
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
@@ -50,10 +50,7 @@ def put_season(page: SeasonPage) -> None:
     if not any(mob.stays for mob in page.mobs):
         put(say("cli.season.none"))
     for mob in page.mobs:
-        put()
-        put(bold(mob.name.upper()))
-        for stay in mob.stays:
-            put_wrapped(stay_words(stay), "     ", "   ")
+        _put_stays(mob)
     put()
     for clash in page.clashes:
         put_wrapped(say("cli.today.alarm", text=" ".join((clash.says, *clash.ways))), "     ", "")
@@ -61,6 +58,13 @@ def put_season(page: SeasonPage) -> None:
         put_wrapped(change, "  ")
     if page.total is not None and page.rule_total is not None:
         put_wrapped(say("cli.season.cost", total=amount(page.total), rule=amount(page.rule_total)))
+
+
+def _put_stays(mob: MobSeason) -> None:
+    put()
+    put(bold(mob.name.upper()))
+    for stay in mob.stays:
+        put_wrapped(stay_words(stay), "     ", "   ")
 
 
 def stay_words(stay: StayLine) -> str:

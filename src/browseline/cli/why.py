@@ -145,10 +145,15 @@ def opened(page: Today, held: Mapping[str, Figure], name: str, about: str) -> It
     by_limit = {figure for _, line in _limits(page, name, about) for figure in line.figures}
     if by_limit:
         yield from _each_once((key, figure) for key, figure in held.items() if figure in by_limit)
-        return
-    wanted, of = _plain(name), about.casefold()
-    every = ((key, figure) for root, one in held.items() for key, figure in _tree(root, one))
-    yield from _each_once((k, f) for k, f in every if f.name == wanted and of in ("", f.about.casefold()))
+    else:
+        yield from _each_once(_of_name(held, _plain(name), about.casefold()))
+
+
+def _of_name(held: Mapping[str, Figure], wanted: str, of: str) -> Iterator[tuple[str, Figure]]:
+    for root, one in held.items():
+        for key, figure in _tree(root, one):
+            if figure.name == wanted and of in ("", figure.about.casefold()):
+                yield key, figure
 
 
 def _plain(name: str) -> str:

@@ -48,16 +48,12 @@ def plain(item: Any, keys: Keys = MappingProxyType({})) -> Any:
         return item if math.isfinite(item) else None
     if isinstance(item, Figure):
         return _figure(item, keys.get(item, ""))
-    if isinstance(item, Quantity):
-        return {"text": item.text, "value": float(item.value), "unit": item.unit}
-    if isinstance(item, date):
-        return item.isoformat()
-    if is_dataclass(item) and not isinstance(item, type):
+    if is_dataclass(item) and not isinstance(item, (type, Quantity)):
         return {f.name: plain(getattr(item, f.name), keys) for f in fields(item) if f.repr}
-    return _other(item, keys)
+    return _many(item, keys)
 
 
-def _other(item: Any, keys: Keys) -> Any:
+def _many(item: Any, keys: Keys) -> Any:
     if isinstance(item, dict):
         return {_key(name): plain(value, keys) for name, value in item.items()}
     if isinstance(item, (list, tuple)):
@@ -68,6 +64,10 @@ def _other(item: Any, keys: Keys) -> Any:
 
 
 def _single(item: Any) -> Any:
+    if isinstance(item, Quantity):
+        return {"text": item.text, "value": float(item.value), "unit": item.unit}
+    if isinstance(item, date):
+        return item.isoformat()
     if isinstance(item, (Decimal, PurePath)):
         return str(item)
     if isinstance(item, Fraction):

@@ -88,17 +88,23 @@ def intake(beasts: Beasts) -> Figure | None:
 
 def demand(lines: tuple[Beasts, ...], about: str = "") -> Figure | None:
     """Return what all animals of a mob eat in a day as dry matter; None if one class is not known. [kg/d]"""
-    parts = [(line, intake(line)) for line in lines if line.head > 0]
-    if not parts or any(each is None or each.value is None for _, each in parts):
+    parts = [(line.head, intake(line)) for line in lines if line.head > 0]
+    known = [(head, each) for head, each in parts if each is not None and each.value is not None]
+    if not known or len(known) < len(parts):
         return None
-    known = [(line.head, each) for line, each in parts if each is not None and each.value is not None]
-    total = sum(head * (each.value or 0.0) for head, each in known)
-    low = sum(head * (each.low if each.low is not None else each.value or 0.0) for head, each in known)
-    high = sum(head * (each.high if each.high is not None else each.value or 0.0) for head, each in known)
+    low, total, high = (
+        sum(head * _end(each, end) for head, each in known) for end in ("low", "value", "high")
+    )
     formula = " + ".join(f"{head} × {each.value:.3g} kg" for head, each in known)
     return Figure(
         "demand", total, "kg/d", low, high, formula=formula, parts=tuple(e for _, e in known), about=about
     )
+
+
+def _end(figure: Figure, which: str) -> float:
+    """Return an end of a figure's range, or its value where it has no range."""
+    found: float | None = getattr(figure, which)
+    return found if found is not None else figure.value or 0.0
 
 
 def on_grass(lines: tuple[Beasts, ...]) -> tuple[Beasts, ...]:

@@ -110,12 +110,7 @@ def _with_words(scene: Scene, there: Ground, advice: FeedAdvice) -> FeedAdvice:
 
 
 def _told(scene: Scene, there: Ground, advice: FeedAdvice) -> Iterable[str]:
-    if advice.turnout is not None:
-        yield from words.of_turnout(scene, advice.turnout, advice.keep_off)
-    if there.ground.which and (advice.short or advice.rotation is not None):
-        yield from words.of_grass(scene, advice.cases, advice.grass, advice.rotation, advice.left_out)
-    if advice.store is not None:
-        yield from words.of_store(scene, advice.store)
+    yield from _told_there(scene, there, advice)
     if advice.balances and advice.last is not None:
         yield from words.of_balance(scene, advice.last, advice.balances, advice.store)
         yield from words.as_stored(scene, there, advice.need_stored, advice.short_stored)
@@ -124,6 +119,16 @@ def _told(scene: Scene, there: Ground, advice: FeedAdvice) -> Iterable[str]:
         yield words.of_decision(advice.decide_by)
     if advice.feed_in is not None or (there.ground.which and advice.keep_off):
         yield from words.of_drought(scene, advice.feed_in, advice.keep_off)
+
+
+def _told_there(scene: Scene, there: Ground, advice: FeedAdvice) -> Iterable[str]:
+    """Yield when to go out, how long the grass lasts, what is in store."""
+    if advice.turnout is not None:
+        yield from words.of_turnout(scene, advice.turnout, advice.keep_off)
+    if there.ground.which and (advice.short or advice.rotation is not None):
+        yield from words.of_grass(scene, advice.cases, advice.grass, advice.rotation, advice.left_out)
+    if advice.store is not None:
+        yield from words.of_store(scene, advice.store)
 
 
 def _grass(there: Ground) -> tuple[Lasting | None, ...]:

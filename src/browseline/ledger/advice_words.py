@@ -139,12 +139,7 @@ def of_turnout(scene: Scene, start: Turnout, treed: Sequence[str]) -> Iterator[s
     for early in start.too_early:
         low, high = (_height(scene, cm) for cm in (early.low_cm, early.high_cm))
         yield say("feed.turnout.not_on", day=day_words(early.day), low=low, high=high, start=at)
-    reached = [
-        say("feed.turnout.day", day=day_words(s.day), case=s.case.label)
-        if s.day is not None
-        else say("feed.turnout.never", case=s.case.label)
-        for s in start.starts
-    ]
+    reached = [_reached(one) for one in start.starts]
     height = _height(scene, start.mean_cm)
     if reached:
         yield say("feed.turnout.reached", height=height, start=at, cases=list_words(reached))
@@ -156,6 +151,13 @@ def of_turnout(scene: Scene, start: Turnout, treed: Sequence[str]) -> Iterator[s
     if treed:
         yield say("feed.turnout.trees", paddocks=names(scene, treed))
     yield say("feed.turnout.lush")
+
+
+def _reached(start: Start) -> str:
+    """Return on which day the grass is high enough in one growth."""
+    if start.day is None:
+        return say("feed.turnout.never", case=start.case.label)
+    return say("feed.turnout.day", day=day_words(start.day), case=start.case.label)
 
 
 def _hay_until(start: Turnout) -> Iterator[str]:

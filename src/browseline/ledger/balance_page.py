@@ -84,14 +84,12 @@ def _told_supply(scene: Scene, made: MonthsBalance) -> Iterator[str]:
         low, high = _ends(scene, made.supply)
         yield say(f"account.balance.{key}", area=acres, amount=_mass(scene, made.supply), low=low,
                   high=high)  # fmt: skip
-    named = {
-        "modelled": modelled, "no_yield": [s.name for s in made.supplies if s.of is None],
-        "outside": [p.name for p in scene.farm.plantings if p.paddock is None],
-    }  # fmt: skip
-    fields = {"modelled": "paddocks", "no_yield": "paddocks", "outside": "plantings"}
-    for key, names in named.items():
-        if names:
-            yield say(f"account.balance.{key}", **{fields[key]: list_words(names)})
+    unread = [s.name for s in made.supplies if s.of is None]
+    outside = [p.name for p in scene.farm.plantings if p.paddock is None]
+    if modelled:
+        yield say("account.balance.modelled", paddocks=list_words(modelled))
+    yield from [say("account.balance.no_yield", paddocks=list_words(unread))] if unread else []
+    yield from [say("account.balance.outside", plantings=list_words(outside))] if outside else []
 
 
 def _told_spare(scene: Scene, made: MonthsBalance) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import repeat
 
 from browseline.farm.needs import intake
 from browseline.farm.records import Line, Mob
@@ -108,7 +109,12 @@ def _lines(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
     for mob in scene.mobs:
         if _stays(scene, mob, day):
             lines = (on_day(x, stages_of(scene, mob, x), day, scene.days[0]) for x in mob.lines)
-            yield from ((mob.id, line) for line in lines)
+            yield from zip(repeat(mob.id), lines, strict=False)
+    yield from _coming(scene, day)
+
+
+def _coming(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
+    """Yield the mobs of the farm's file that are still to come, as they will be on a day."""
     here = {mob.id for mob in scene.state.mobs}
     for coming in scene.farm.mobs:
         if coming.id not in here and _there(coming, day):
@@ -144,4 +150,4 @@ def _logged(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
     gone = {mob.id for mob in scene.state.mobs if mob.ended and mob.ended.end.astimezone(UTC) < end}
     for mob, (_, lines) in sorted(latest.items()):
         if mob not in gone:
-            yield from ((mob, line) for line in lines)
+            yield from zip(repeat(mob), lines, strict=False)

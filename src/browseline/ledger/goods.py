@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 
 from browseline import tables
 from browseline.events import Earned, Event, Fed, Picked, Spent
@@ -190,9 +191,9 @@ def goods_words(scene: Scene, found: Goods, hay: HayStore | None) -> Iterator[st
     yield from _hay_words(scene, hay)
     if not (found.crops or found.given or found.hauled):
         yield say("account.store.no_goods")
-    yield from (_crop_words(scene, crop) for crop in found.crops)
-    yield from (_given_words(scene, one) for one in found.given)
-    yield from (_hauled_words(scene, haul) for haul in found.hauled)
+    yield from map(partial(_crop_words, scene), found.crops)
+    yield from map(partial(_given_words, scene), found.given)
+    yield from map(partial(_hauled_words, scene), found.hauled)
     if any(is_mineral(one.name) for one in found.given):
         yield from copper_words(scene.mobs)
 

@@ -57,19 +57,23 @@ def growth_cases(scene: Scene) -> tuple[GrowthCase, ...]:
     Growths that were typed on one day for the farm are cases side by side; those of a later day take
     their place. A growth typed for one paddock holds there in every case.
     """
-    herbage, today = scene.herbage, scene.days[0]
+    today, herbage = scene.days[0], scene.herbage
     in_force = [g for g in scene.state.growth if scene.local(g.since.start).date() <= today < g.until]
-    wide = _newest(scene, [g for g in in_force if g.paddock in ("", "farm")])
-    own = [g for g in in_force if g.paddock not in ("", "farm")]
-    book = np.median(herbage.growth_kg_ha_d, axis=0)
-    grows = [source == "weather" for source in herbage.growth_from]
-    base = np.where(grows, book, 0.0)
-    cases = [_case(scene, g, own, base) for g in wide]
-    if not cases and own:
-        cases = [_case(scene, None, own, base)]
-    if not cases and any(grows):
+    grows = np.array([source == "weather" for source in herbage.growth_from], bool)
+    base = np.where(grows, np.median(herbage.growth_kg_ha_d, axis=0), 0.0)
+    cases = _typed_cases(scene, in_force, base)
+    if not cases and grows.any():
         cases = [GrowthCase(say("feed.case.weather"), base)]
     return (no_growth(scene), *sorted(cases, key=lambda c: float(c.kg_ha_d.sum())))
+
+
+def _typed_cases(scene: Scene, in_force: list[TypedGrowth], base: Array) -> list[GrowthCase]:
+    """Return the growths that somebody typed; those of one paddock alone are one case."""
+    wide = _newest(scene, [g for g in in_force if g.paddock in ("", "farm")])
+    own = [g for g in in_force if g.paddock not in ("", "farm")]
+    if not wide:
+        return [_case(scene, None, own, base)] if own else []
+    return [_case(scene, g, own, base) for g in wide]
 
 
 def _newest(scene: Scene, typed: list[TypedGrowth]) -> list[TypedGrowth]:

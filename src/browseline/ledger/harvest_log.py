@@ -186,13 +186,15 @@ def _cultivars(scene: Scene, rows: Sequence[RowYield]) -> Iterator[str]:
         if one.cultivar:
             found.setdefault((one.year, one.cultivar), []).append(one)
     for (year, cultivar), own in found.items():
-        parts = tuple(one.picked for one in own)
-        total, formula = sum(p.value or 0.0 for p in parts), " + ".join(f"{p.value:.4g}" for p in parts)
-        figure = Figure("picked", total, "kg", formula=f"{formula} kg", parts=parts, about=cultivar)
-        names = list_words(one.name for one in own)
-        yield say(
-            "account.yield.cultivar", cultivar=cultivar, year=year, amount=_mass(scene, figure), rows=names
-        )
+        names, amount = list_words(one.name for one in own), _mass(scene, _together(own, cultivar))
+        yield say("account.yield.cultivar", cultivar=cultivar, year=year, amount=amount, rows=names)
+
+
+def _together(rows: Sequence[RowYield], about: str) -> Figure:
+    """Return what rows bore together. [kg]"""
+    parts = tuple(one.picked for one in rows)
+    total, formula = sum(p.value or 0.0 for p in parts), " + ".join(f"{p.value:.4g} kg" for p in parts)
+    return Figure("picked", total, "kg", formula=formula, parts=parts, about=about)
 
 
 def _line(scene: Scene, pick: Pick) -> tuple[str, ...]:

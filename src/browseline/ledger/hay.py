@@ -191,12 +191,8 @@ def hay_store(scene: Scene) -> HayStore | None:
     held = [Held(known.get(h.lot, first), lot_bales(h)) for h in scene.state.hay]
     none = Held(first, Figure("lot_bales", 0.0, "bales", formula="0"))
     there = [one for one in held if one.bales] or [none]
-    bales = Figure(
-        "hay_bales", sum(one.bales for one in held), "bales", parts=tuple(one.lot for one in there),
-        formula=" + ".join(f"{one.bales:g}" for one in there),
-    )  # fmt: skip
     return HayStore(
-        bales,
+        _bales_of(there),
         _worth("hay_stored", there, lambda bale: bale.weight),
         _worth("hay_dry", there, lambda bale: bale.dry_matter),
         _worth("hay_lost_in_store", there, lambda bale: bale.lost_in_store),
@@ -205,6 +201,13 @@ def hay_store(scene: Scene) -> HayStore | None:
         first,
         tuple(h.lot for h in scene.state.hay if h.lot not in known),
     )
+
+
+def _bales_of(there: Sequence[Held]) -> Figure:
+    """Return the bales of all lots together. [bales]"""
+    formula = " + ".join(f"{one.bales:g}" for one in there)
+    total, parts = sum(one.bales for one in there), tuple(one.lot for one in there)
+    return Figure("hay_bales", total, "bales", formula=formula, parts=parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,17 +225,19 @@ class Held:
 
 def lot_bales(state: HayState) -> Figure:
     """Return the bales of a lot in store, from those that came and went. [bales]"""
-    parts = []
-    for kind in dict.fromkeys(moved.kind for moved in state.moved):
-        own = [(abs(m.bales), f"{abs(m.bales):g}", m.day, m.who) for m in state.moved if m.kind == kind]
-        if kind == OPENING:
-            parts.append(typed("bales_opening", own[0][0], "bales", f"{own[0][1]} bales", about=state.lot))
-        else:
-            parts.append(entered(MOVED[kind], "bales", own, about=state.lot))
-    signs = {moved.kind: "−" if moved.bales < 0 else "+" for moved in state.moved}
-    steps = [f"{sign} {part.value:g}" for sign, part in zip(signs.values(), parts, strict=True)]
+    kinds = {moved.kind: "−" if moved.bales < 0 else "+" for moved in state.moved}
+    parts = tuple(_moved(state, kind) for kind in kinds)
+    steps = [f"{sign} {part.value:g}" for sign, part in zip(kinds.values(), parts, strict=True)]
     formula = " ".join(steps).removeprefix("+ ")
-    return Figure("lot_bales", state.bales, "bales", parts=tuple(parts), formula=formula, about=state.lot)
+    return Figure("lot_bales", state.bales, "bales", parts=parts, formula=formula, about=state.lot)
+
+
+def _moved(state: HayState, kind: str) -> Figure:
+    """Return the bales of a lot that came or went by one kind of entry. [bales]"""
+    own = [(abs(m.bales), f"{abs(m.bales):g}", m.day, m.who) for m in state.moved if m.kind == kind]
+    if kind == OPENING:
+        return typed("bales_opening", own[0][0], "bales", f"{own[0][1]} bales", about=state.lot)
+    return entered(MOVED[kind], "bales", own, about=state.lot)
 
 
 def _worth(name: str, there: Sequence[Held], each: Callable[[Bale], Figure]) -> Figure:
@@ -274,15 +279,19 @@ def spans(scene: Scene, mobs: Sequence[MobState], last: date) -> tuple[Span, ...
     today = scene.days[0]
     lines = [(line, stages_of(scene, mob, line)) for mob in mobs for line in mob.lines]
     cuts = {stage.from_day for _, stages in lines for stage in stages if today < stage.from_day < last}
-    ends = [today, *sorted(cuts), last]
-    out = []
-    for first, end in pairwise(ends):
-        then = tuple(on_day(line, stages, first, today) for line, stages in lines)
-        needs = demand(on_grass(then), "all")
-        if needs is None or not needs.value:
-            return ()
-        out.append(Span(first, end, needs))
-    return tuple(out)
+    ends = pairwise([today, *sorted(cuts), last])
+    found = [(first, end, _needs_on(first, lines, today)) for first, end in ends]
+    out = tuple(Span(first, end, needs) for first, end, needs in found if needs is not None)
+    return out if len(out) == len(found) else ()
+
+
+def _needs_on(
+    day: date, lines: Sequence[tuple[HeadLine, tuple[Stage, ...]]], today: date
+) -> Figure | None:  # fmt: skip
+    """Return what all eat on a day; None if nothing, or if what one class eats is not known. [kg DM/d]"""
+    then = tuple(on_day(line, stages, day, today) for line, stages in lines)
+    needs = demand(on_grass(then), "all")
+    return needs if needs is not None and needs.value else None
 
 
 def requirement(over: Sequence[Span]) -> Figure:

@@ -76,20 +76,23 @@ def worked(scene: Scene, events: Sequence[Event]) -> Iterator[Work]:
     """Yield every piece of work in order; a start runs to the next stop of the same job and person."""
     open_: dict[tuple[str, str], Event] = {}
     for event in happened(events, scene.now):
-        body = event.body
-        if not isinstance(body, Worked):
-            continue
-        key = (event.who, body.what.casefold())
-        if body.clock == START:
-            open_.setdefault(key, event)
-        elif body.clock == STOP:
-            begun = open_.pop(key if body.what else _last(open_, event.who), None)
-            if begun is not None:
-                yield _between(scene, begun, event.observed.end, False)
-        else:
-            yield _typed(scene, event, body)
+        if isinstance(event.body, Worked):
+            yield from _done(scene, open_, event, event.body)
     for begun in open_.values():
         yield _between(scene, begun, scene.now, True)
+
+
+def _done(scene: Scene, open_: dict[tuple[str, str], Event], event: Event, body: Worked) -> Iterator[Work]:
+    """Yield what an entry ends or tells; a start only opens."""
+    key = (event.who, body.what.casefold())
+    if body.clock == START:
+        open_.setdefault(key, event)
+    elif body.clock == STOP:
+        begun = open_.pop(key if body.what else _last(open_, event.who), None)
+        if begun is not None:
+            yield _between(scene, begun, event.observed.end, False)
+    else:
+        yield _typed(scene, event, body)
 
 
 def _last(open_: dict[tuple[str, str], Event], who: str) -> tuple[str, str]:

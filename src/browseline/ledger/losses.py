@@ -6,9 +6,11 @@ office computes, this page only says whether and when to ask.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, timedelta
+from operator import itemgetter
 
 from browseline import tables
 from browseline.farm.records import Planting, TreeRow
@@ -16,6 +18,7 @@ from browseline.figures import Figure, typed
 from browseline.ledger.account import Account, dated
 from browseline.ledger.facts import counted
 from browseline.limits import Scene
+from browseline.record.state import RowCount
 from browseline.units import factor
 from browseline.words import day_words, joined, linked, list_words, say
 
@@ -128,18 +131,19 @@ def survival_rows(scene: Scene, planting: Planting) -> tuple[tuple[TreeRow, Surv
     told = [
         c for c in scene.state.row_counts if c.planting == planting.id and c.at.end.astimezone(UTC) >= start
     ]
-    made = []
-    for row in planting.rows:
-        causes: dict[str, int] = {}
-        own = [count for count in told if count.row == row.id]
-        for count in own:
-            if count.lost:
-                causes[count.cause] = causes.get(count.cause, 0) + count.lost
-        put = sum(count.planted for count in own)
-        alive = row.trees + put - sum(causes.values()) if row.trees is not None else None
-        lost = tuple(sorted(causes.items()))
-        made.append((row, Survival(f"{planting.id}/{row.id}", row.name, row.trees, lost, put, alive)))
-    return tuple(made)
+    return tuple(
+        (row, _of_row(planting, row, [count for count in told if count.row == row.id]))
+        for row in planting.rows
+    )
+
+
+def _of_row(planting: Planting, row: TreeRow, own: Sequence[RowCount]) -> Survival:
+    causes: Counter[str] = Counter()
+    for count in own:
+        causes[count.cause] += count.lost
+    put, lost = sum(count.planted for count in own), tuple(sorted((+causes).items()))
+    alive = row.trees + put - causes.total() if row.trees is not None else None
+    return Survival(f"{planting.id}/{row.id}", row.name, row.trees, lost, put, alive)
 
 
 def _typed_trees(trees: int, about: str) -> Figure:
@@ -173,7 +177,7 @@ def _notice(
     if any(p.trees is None for p in stand):
         return None
     stood, gone = _stood(stand, species), _gone(lost, f"{species} {cause}".strip())
-    found = min(day for _, _, day in lost)
+    found = min(lost, key=itemgetter(2))[2]
     notice = tables.row("balance", "loss_notice", RULE)
     tell_by = found + timedelta(days=round(notice.middle()))
     share = _lost_share(stood, gone)
@@ -181,7 +185,8 @@ def _notice(
     least = tables.row("balance", "loss_share_least", RULE)
     may = above is not None and (above.value or 0.0) > least.middle() * PERCENT
     payable = _payable(stood, gone, above, share, least) if above is not None and may else None
-    names = tuple(dict.fromkeys(p.name for p in stand if p.id in {ident for ident, _, _ in lost}))
+    hit = {ident for ident, _, _ in lost}
+    names = tuple(dict.fromkeys(p.name for p in stand if p.id in hit))
     return LossNotice(
         species, cause, names, stood, gone, found, tell_by, _left(scene, found, notice), share,
         above, may if above is not None else None,

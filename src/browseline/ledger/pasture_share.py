@@ -61,16 +61,17 @@ def fed_dry(scene: Scene, events: Sequence[Event], mob: str, first: date, until:
     bales = bales_of(scene.farm.hay)
     only = next(iter(bales)) if len(bales) == 1 else ""
     given: dict[str, list[tuple[float, str, date, str]]] = {}
-    for event, body, day in _meals(scene, events, mob):
+    for event, body, day in _meals(scene, events, mob, first, until):
         lot = body.lot or only
-        if not first <= day < until:
-            continue
         if lot not in bales or body.amount.dimension != "count":
             return None
         given.setdefault(lot, []).append((body.amount.to("bales"), body.amount.text, day, event.who))
-    parts = [
-        (entered("bales_fed", "bales", meals, about=lot), bales[lot].kept) for lot, meals in given.items()
-    ]
+    return _dry_of([(entered("bales_fed", "bales", own, about=lot), bales[lot].kept)
+                    for lot, own in given.items()], mob)  # fmt: skip
+
+
+def _dry_of(parts: Sequence[tuple[Figure, Figure]], mob: str) -> Figure:
+    """Return bales times the dry matter of each, lot by lot. [kg DM]"""
     total = sum((count.value or 0.0) * (each.value or 0.0) for count, each in parts)
     if not parts:
         return counted("fed_dry", 0.0, "kg", about=mob)
@@ -78,11 +79,15 @@ def fed_dry(scene: Scene, events: Sequence[Event], mob: str, first: date, until:
     return Figure("fed_dry", total, "kg", formula=formula, parts=tuple(chain(*parts)), about=mob)
 
 
-def _meals(scene: Scene, events: Sequence[Event], mob: str) -> Iterator[tuple[Event, Fed, date]]:
-    """Yield what a mob was fed, water and mineral left out, with the day."""
+def _meals(
+    scene: Scene, events: Sequence[Event], mob: str, first: date, until: date
+) -> Iterator[tuple[Event, Fed, date]]:
+    """Yield what a mob was fed in a stretch of days, water and mineral left out, with the day."""
     for event in happened(events, scene.now):
         if isinstance(event.body, Fed) and event.subject == mob and not _no_feed(event.body):
-            yield event, event.body, scene.local(event.observed.end).date()
+            day = scene.local(event.observed.end).date()
+            if first <= day < until:
+                yield event, event.body, day
 
 
 def _no_feed(body: Fed) -> bool:
