@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -16,6 +17,7 @@ from browseline.web.people import Role, Share
 from browseline.web.serve import build
 from tests.unit.cli_farm import FARM, NOW
 
+_ADDRESSES = itertools.count(1)
 HOUSE = "farm.local"
 OUTSIDE = ("192.168.1.50", 5000)
 PAIRED = Access(here=False, hosts=frozenset({HOUSE}), secure=True)
@@ -55,7 +57,7 @@ class Served:
     ) -> TestClient:
         """Return a browser of a person. ``name`` is the farm's, in a folder of farms."""
         secret, _ = register_of(self.app, name).invite(role, who, shares)
-        found = self.outside()
+        found = self.outside((f"192.168.7.{next(_ADDRESSES)}", 5000))  # codes are counted by address
         assert pair(found, secret, f"/{name}" if name else "").status_code == 303
         return found
 

@@ -7,18 +7,18 @@ from collections.abc import Iterable
 
 BLANK = "____"
 
-_SPOT = re.compile(
+SPOT = re.compile(
     r"[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?(\s*[,;/ ]\s*[-+]?\d{1,3}\.\d{3,}\s*°?\s*[NSEWnsew]?)?"
 )
-_ARC = re.compile(r"\d{1,3}\s*°\s*\d{1,2}\s*['′]\s*(\d{1,2}(\.\d+)?\s*[\"″])?\s*[NSEWnsew]?")
-_MONEY = re.compile(
+ARC = re.compile(r"\d{1,3}\s*°\s*\d{1,2}\s*['′]\s*(\d{1,2}(\.\d+)?\s*[\"″])?\s*[NSEWnsew]?")
+MONEY = re.compile(
     r"[$€£]\s*\d[\d,.]*|\d[\d,.]*\s*(USD|EUR|GBP|CAD|AUD|NZD|dollars?|euros?|pounds? sterling)\b"
 )
 
 
 def guarded(text: str, products: Iterable[str] = ()) -> str:
     """Return somebody's words with coordinates, money and the products of treatments blanked."""
-    for pattern in (_SPOT, _ARC, _MONEY):
+    for pattern in (SPOT, ARC, MONEY):
         text = pattern.sub(BLANK, text)
     for product in products:
         if product.strip():

@@ -14,12 +14,13 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from browseline.web import tickets
 from browseline.web.access import HERE, Access
+from browseline.web.blanked_answer import Blanked
 from browseline.web.body import MOST_BYTES, MOST_OF, BadBody, replayed, whole_body
-from browseline.web.people import NOBODY, OWNER, Person
+from browseline.web.people import NOBODY, OWNER, Person, asking
 from browseline.web.rates import ALL_GUESSES, ENTRIES, GUESSES, READS, Rates, caller
 from browseline.web.refused import refused
 from browseline.web.register import HOUR_S, Register
-from browseline.web.sight import FILES, may_ask
+from browseline.web.sight import FILES, hidden_from, is_open, may_ask, row_of
 
 PAIR = "/pair"
 VISIT_LASTS_S = HOUR_S
@@ -57,7 +58,24 @@ class Door:
             if not await self._meant(request, body):
                 return await refused(request, 403, "access.refused.form")(scope, receive, send)
             receive = replayed(body, receive)
-        return await self.app(scope, receive, self._giving(scope, send, new_visit) if new_visit else send)
+        if new_visit:
+            send = self._giving(scope, send, new_visit)
+        held = asking.set(request.state.person)
+        try:
+            await self._answer(request, path, receive, send)
+        finally:
+            asking.reset(held)
+
+    async def _answer(self, request: Request, path: str, receive: Receive, send: Send) -> None:
+        """Pass a request on; what comes back is gone through where the person may not see everything."""
+        hidden = hidden_from(request.state.person)
+        if not hidden or is_open(request.method, path):
+            await self.app(request.scope, receive, send)
+            return
+        row = row_of(request.method, path)
+        whole = Blanked(request, hidden, sealed=row is not None and row.sealed)
+        await self.app(request.scope, receive, whole.take)
+        await whole.give(receive, send)
 
     def _recognise(self, request: Request, path: str) -> str:
         """Set the person and the token of their forms; return a new token for a browser that has none."""

@@ -18,14 +18,34 @@ from browseline.web.access import Access, state_folder
 from browseline.web.answer import HERE, answer
 from browseline.web.context import FindingsPage
 from browseline.web.door import Door
-from browseline.web.pages import entry, pair, people, phone, pocket, today
+from browseline.web.pages import (
+    books,
+    bring,
+    entry,
+    fields,
+    more,
+    pair,
+    people,
+    phone,
+    pocket,
+    record,
+    relief,
+    season,
+    start,
+    today,
+    why,
+)
 from browseline.web.pocket_held import Held
 from browseline.web.rates import Rates
 from browseline.web.refused import refused
 from browseline.web.register import Register, register_path
 from browseline.web.store import Store
 
-ROUTERS = (today.router, entry.router, pocket.router, people.router, pair.router, phone.router)
+ROUTERS = (
+    today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
+    record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
+    bring.router,
+)  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]
 Handler = Callable[[Request], Awaitable[Response]]

@@ -49,7 +49,8 @@ class Gate:
         wrong = None if scope["method"] in METHODS else 405
         wrong = wrong or self._wrong(scope, headers)
         if wrong:
-            said = PlainTextResponse(say(f"access.gate.{WHY[wrong]}"), wrong, HEADERS | {"Cache-Control": LASTING})
+            headers_too = HEADERS | {"Cache-Control": LASTING}
+            said = PlainTextResponse(say(f"access.gate.{WHY[wrong]}"), wrong, headers_too)
             return await said(scope, receive, send)
         return await self.app(scope, receive, _dressed(send))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -35,6 +36,8 @@ class Person:
 
 OWNER = Person("owner", "owner", frozenset(SHARES))
 """Whoever sits at the machine that holds the farm."""
+asking: ContextVar[Person | None] = ContextVar("asking", default=None)
+"""Who asks, while a request is worked on; None outside."""
 NOBODY = Person("nobody", "")
 """Whoever comes by a device that is not paired."""
 

@@ -17,16 +17,19 @@ from browseline.chain.desk.kept import Told, entry_words, kept_words, told_of
 from browseline.chain.desk.mend import corrected, entry_of, take_back, undoable
 from browseline.chain.desk.typed import Typed
 from browseline.chain.in_units import in_units
-from browseline.errors import BadInput, Finding, errors_in
-from browseline.events import Event
+from browseline.errors import BadInput, Finding, errors_in, finding
+from browseline.events import KINDS, Event
 from browseline.record.rows import Raw
 from browseline.record.store import FILE, Record
 from browseline.units import System
+from browseline.web.sight import allow, hidden_now, is_hidden, seen, signed
 from browseline.words import say
 
 TEXTS = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif")
 WATCHED = (*TEXTS, FILE, f"{FILE}-wal")
 """Files whose change makes what is held old."""
+Kept = tuple[str, frozenset[str]]
+"""An entry's id, and what was hidden from whom it was told."""
 Stamp = tuple[tuple[int, int], ...]
 MOST_TOLD = 200
 """So many answers to entries are held, to be shown again when the page is."""
@@ -52,8 +55,8 @@ class Store:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._held: _Held | None = None
-        self._told: dict[str, Told] = {}
-        self._once: dict[str, str] = {}
+        self._told: dict[Kept, Told] = {}
+        self._once: dict[str, Kept] = {}
         self._lock = threading.RLock()
 
     def picture(self, now: datetime) -> Picture:
@@ -93,8 +96,10 @@ class Store:
                 return self._told[self._once[once]]
             before = self._look(now)
             with hold(self.folder, now) as at:
-                event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
-                settled(doubts(at, event, before.picture), typed.said)
+                said = replace(typed.said, who=signed(typed.said.who))
+                event = entered(typed.entry, typed.words, typed.texts, at, said)
+                allow(event.kind)
+                settled(doubts(at, event, before.picture), said)
                 return self._append(at, event, before.picture, now, system, once)
 
     def heard(self, typed: Typed, now: datetime) -> tuple[str, tuple[Finding, ...]]:
@@ -122,9 +127,10 @@ class Store:
         with self._lock:
             before = self._look(now).picture
             with hold(self.folder, now) as at:
-                undone, events = take_back(at, entry_of(at, ident).id, who, because)
+                undone, events = take_back(at, entry_of(at, ident).id, signed(who), because)
+                allow(*(event.kind for event in (*undone, *events)))
                 told = self._append(at, events[0], before, now, system)
-                kept = say("cli.undone", entry=entry_words(at, undone[0]))
+                kept = say("cli.undone", entry=entry_words(at, undone[0], ident=False))
             return self._remember(replace(told, kept=kept))
 
     def correct(
@@ -140,7 +146,8 @@ class Store:
         with self._lock:
             before = self._look(now).picture
             with hold(self.folder, now) as at:
-                event = corrected(at, entry_of(at, ident), changes, said)
+                event = corrected(at, entry_of(at, ident), changes, replace(said, who=signed(said.who)))
+                allow(entry_of(at, ident).kind, event.kind)
                 settled(doubts(at, event, before), said)
                 return self._append(at, event, before, now, system)
 
@@ -156,13 +163,16 @@ class Store:
         """
         with self._lock, hold(self.folder, now) as at:
             event = entry_of(at, ident)
-            held = self._told.get(event.id)
-            told = held or Told(kept_words(at, event), (), (), (), (), (), event.id)
+            if is_hidden(event, hidden_now()):
+                raise BadInput([finding("cli.no_entry", ident, found=0)])
+            held = self._told.get((event.id, hidden_now()))
+            told = held or Told(kept_words(at, event, ident=False), (), (), (), (), (), event.id)
             return told, undoable(at, event)
 
     def take(self, raws: Sequence[Raw], now: datetime) -> tuple[Picture, Picture]:
         """Take entries of another device in, those that are here already once; return before and after."""
         with self._lock:
+            allow(*(raw["kind"] for raw in raws if raw["kind"] in KINDS))
             before = self._look(now).picture
             with Record.open(self.folder) as record:
                 record.keep_files(now)
@@ -174,16 +184,18 @@ class Store:
     ) -> Told:
         at.record.append([event])
         after = self._look(now).picture
-        return self._remember(told_of(at, event, in_units(before, system), in_units(after, system)), once)
+        views = (in_units(seen(picture, hidden_now()), system) for picture in (before, after))
+        told = told_of(at, event, *views)
+        return self._remember(replace(told, kept=kept_words(at, event, ident=False)), once)
 
     def _remember(self, told: Told, once: str = "") -> Told:
         while len(self._told) >= MOST_TOLD:
             gone = next(iter(self._told))
             del self._told[gone]
-            self._once = {key: event for key, event in self._once.items() if event != gone}
-        self._told[told.event] = told
+            self._once = {key: made for key, made in self._once.items() if made != gone}
+        self._told[told.event, hidden_now()] = told
         if once:
-            self._once[once] = told.event
+            self._once[once] = (told.event, hidden_now())
         return told
 
     def _look(self, now: datetime) -> _Held:
