@@ -10,20 +10,27 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, ViewportSize, sync_playwright
 
 from browseline.cli.demo import copy_example, example
+from browseline.web.access import Access
+from browseline.web.farm_app import LOCAL
 from browseline.web.serve import build
+
+if TYPE_CHECKING:
+    from tests.browser.phone import Carried, Phone
 
 HERE = Path(__file__).parent
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 )  # fmt: skip
-PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1280, "height": 900}
 NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
 
 
@@ -38,10 +45,14 @@ class Served:
 class Server:
     """A server in a thread, on a free port of this machine."""
 
-    def __init__(self, folder: Path, now: datetime = NOW, port: int = 0) -> None:
+    def __init__(
+        self, folder: Path, now: datetime = NOW, port: int = 0, access: Access = LOCAL, **tls: Any
+    ) -> None:
         self.socket = socket.create_server(("127.0.0.1", port))
         self.port = int(self.socket.getsockname()[1])
-        config = uvicorn.Config(build(folder, lambda: now), log_level="warning", lifespan="off")
+        self.app = build(folder, lambda: now, access)
+        self.scheme = "https" if tls else "http"
+        config = uvicorn.Config(self.app, log_level="warning", lifespan="off", **tls)
         self.server = uvicorn.Server(config)
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [self.socket]}, daemon=True)
 
@@ -53,7 +64,7 @@ class Server:
             if time.monotonic() > end:
                 raise TimeoutError
             time.sleep(0.01)
-        return f"http://127.0.0.1:{self.port}"
+        return f"{self.scheme}://127.0.0.1:{self.port}"
 
     def __exit__(self, *_wrong: object) -> None:
         """Stop."""
@@ -110,6 +121,29 @@ def browser(play: Playwright) -> Iterator[Browser]:
     found = play.chromium.launch(executable_path=chromium(), args=list(FLAGS))
     yield found
     found.close()
+
+
+@pytest.fixture(scope="session")
+def carried(play: Playwright, demo_farm: Path, tmp_path_factory: pytest.TempPathFactory) -> Carried:
+    """Open the pocket once with a signal, on a profile that tests copy."""
+    from tests.browser.phone import Carried, Phone, carry, free_port
+
+    folder = tmp_path_factory.mktemp("carried")
+    made, port = Phone(play, folder / "phone"), free_port()
+    with Server(Path(shutil.copytree(demo_farm, folder / "farm")), port=port) as address:
+        carry(made, address)
+        made.close()
+    return Carried(made.profile, port)
+
+
+@pytest.fixture
+def phone(play: Playwright, carried: Carried, tmp_path: Path) -> Iterator[Phone]:
+    """Give a phone that carries the example farm and has no signal."""
+    from tests.browser.phone import Phone
+
+    made = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / "phone")))
+    yield made
+    made.kill()
 
 
 @pytest.fixture

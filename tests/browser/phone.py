@@ -37,13 +37,17 @@ def free_port() -> int:
 
 @dataclass
 class Phone:
-    """One browser process on one profile. ``at`` is what its clock says when a page opens."""
+    """One browser process on one profile.
+
+    ``at`` is what its clock says when a page opens; with ``past_warnings`` somebody presses "go on all the
+    same" where the browser warns of a certificate.
+    """
 
     play: Playwright
     profile: Path
     at: datetime = NOW
     flags: tuple[str, ...] = ()
-    home: Path | None = None
+    past_warnings: bool = False
     process: subprocess.Popen[bytes] | None = None
     browser: Browser | None = None
     page: Page = field(init=False)
@@ -56,6 +60,10 @@ class Phone:
         context = self.browser.contexts[0]
         self.page = context.pages[0] if context.pages else context.new_page()
         self.page.set_viewport_size({"width": 390, "height": 844})
+        if self.past_warnings:
+            session = context.new_cdp_session(self.page)
+            session.send("Security.enable")
+            session.send("Security.setIgnoreCertificateErrors", {"ignore": True})
         self.page.add_init_script(CLOCK % int(self.at.timestamp() * 1000))
         self.page.goto(address)
         if ready:
@@ -65,7 +73,7 @@ class Phone:
     def _start(self) -> None:
         self.profile.mkdir(parents=True, exist_ok=True)
         port = free_port()
-        env = {**os.environ, "TZ": "America/New_York"} | ({"HOME": str(self.home)} if self.home else {})
+        env = {**os.environ, "TZ": "America/New_York"}
         command = [chromium(), *FLAGS, *self.flags, f"--remote-debugging-port={port}",
                    f"--user-data-dir={self.profile}", "about:blank"]  # fmt: skip
         self.process = subprocess.Popen(
@@ -96,3 +104,54 @@ class Phone:
             self.browser.new_browser_cdp_session().send("Browser.close")
             self.process.wait(15)
         self.process = self.browser = None
+
+
+@dataclass(frozen=True)
+class Carried:
+    """A phone's profile that carries the farm, and the address that it knows."""
+
+    profile: Path
+    port: int
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+
+LIMITS = """async () => {
+  const at = (path) => import(new URL(path, document.querySelector('script[type=module]').src));
+  const [store, view, lookup] = [await at('store.js'), await at('view.js'), await at('lookup.js')];
+  const [carried, entries] = [await store.fact('carried'), await store.entries()];
+  const farm = view.farmNow(carried, entries);
+  return farm.mobs.filter((mob) => mob.at >= 0).map((mob) => {
+    const read = farm.paddocks[mob.at].read;
+    return [mob.id, lookup.limitsOf(carried, mob.index, mob.at, mob.arrived, read).map(
+      (one) => [one.name, one.short, one.likely])];
+  });
+}"""
+"""What the phone's own look-up gives: mob, then name, few words and instant of each limit."""
+
+
+def carry(phone: Phone, address: str) -> Page:
+    """Open the pocket with a signal, until all is kept that it needs without."""
+    page = phone.open(f"{address}/pocket")
+    page.wait_for_selector("section.mob", timeout=60_000)
+    page.evaluate(
+        "new Promise((done) => { const sw = navigator.serviceWorker;"
+        " sw.controller ? done() : sw.addEventListener('controllerchange', () => done()); })"
+    )
+    return page
+
+
+def home(page: Page) -> None:
+    """Tell the page that there is a signal, and wait until nothing is unsent."""
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("text=Nothing unsent", timeout=30_000)
+
+
+def keep(page: Page, **fields: str) -> None:
+    """Fill the form in, press Keep, and wait until the phone says that it is kept."""
+    for name, text in fields.items():
+        page.fill(f"[name={name}]", text)
+    page.click("button.keep")
+    page.wait_for_selector("p.kept")

@@ -2,92 +2,18 @@
 
 from __future__ import annotations
 
-import shutil
 import time
-from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, Playwright
 
 from browseline.chain import look, today
 from browseline.events import Counted, Looked, Moved, Opened, Shut, Undone, Walked
 from browseline.record.store import Record
 from browseline.units import parse
 from tests.browser.conftest import NOW, Server
-from tests.browser.phone import Phone, free_port
-
-
-@dataclass(frozen=True)
-class Carried:
-    """A phone's profile that carries the farm, and the address that it knows."""
-
-    profile: Path
-    port: int
-
-    @property
-    def address(self) -> str:
-        return f"http://127.0.0.1:{self.port}"
-
-
-@pytest.fixture(scope="module")
-def carried(play: Playwright, demo_farm: Path, tmp_path_factory: pytest.TempPathFactory) -> Carried:
-    """Open the pocket once with a signal, on a profile that tests copy."""
-    folder = tmp_path_factory.mktemp("carried")
-    made, port = Phone(play, folder / "phone"), free_port()
-    with Server(Path(shutil.copytree(demo_farm, folder / "farm")), port=port) as address:
-        carry(made, address)
-        made.close()
-    return Carried(made.profile, port)
-
-
-@pytest.fixture
-def phone(play: Playwright, carried: Carried, tmp_path: Path) -> Iterator[Phone]:
-    """Give a phone that carries the farm and has no signal."""
-    made = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / "phone")))
-    yield made
-    made.kill()
-
-
-LIMITS = """async () => {
-  const at = (path) => import(new URL(path, document.querySelector('script[type=module]').src));
-  const [store, view, lookup] = [await at('store.js'), await at('view.js'), await at('lookup.js')];
-  const [carried, entries] = [await store.fact('carried'), await store.entries()];
-  const farm = view.farmNow(carried, entries);
-  return farm.mobs.filter((mob) => mob.at >= 0).map((mob) => {
-    const read = farm.paddocks[mob.at].read;
-    return [mob.id, lookup.limitsOf(carried, mob.index, mob.at, mob.arrived, read).map(
-      (one) => [one.name, one.short, one.likely])];
-  });
-}"""
-"""What the phone's own look-up gives: mob, then name, few words and instant of each limit."""
-
-
-def carry(phone: Phone, address: str) -> Page:
-    """Open the pocket with a signal, until all is kept that it needs without."""
-    page = phone.open(f"{address}/pocket")
-    page.wait_for_selector("section.mob", timeout=60_000)
-    page.evaluate(
-        "new Promise((done) => { const sw = navigator.serviceWorker;"
-        " sw.controller ? done() : sw.addEventListener('controllerchange', () => done()); })"
-    )
-    return page
-
-
-def home(page: Page) -> None:
-    """Tell the page that there is a signal, and wait until nothing is unsent."""
-    page.evaluate("dispatchEvent(new Event('online'))")
-    page.wait_for_selector("text=Nothing unsent", timeout=30_000)
-
-
-def keep(page: Page, **fields: str) -> None:
-    """Fill the form in, press Keep, and wait until the phone says that it is kept."""
-    for name, text in fields.items():
-        page.fill(f"[name={name}]", text)
-    page.click("button.keep")
-    page.wait_for_selector("p.kept")
+from tests.browser.phone import LIMITS, Carried, Phone, home, keep
 
 
 def test_a_move_without_a_signal_is_in_the_record_though_the_browser_was_killed(

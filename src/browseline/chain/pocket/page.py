@@ -109,7 +109,7 @@ class Pocket:
     limits: LimitTable
 
 
-def pocket(picture: Picture, role: str, who: str, program: str) -> Pocket:
+def pocket(picture: Picture, role: str, who: str, program: str, *, whole: bool = False) -> Pocket:
     """Return what a phone of a role carries, of a farm as it is in a picture.
 
     Parameters
@@ -118,8 +118,11 @@ def pocket(picture: Picture, role: str, who: str, program: str) -> Pocket:
         Whose phone it is; who stands in the entries that it writes.
     program : str
         Version of the program.
+    whole : bool
+        Whether that person reads everything that was typed; else money, products of treatments and
+        coordinates are blanked in it.
     """
-    guard = _guard(picture, role)
+    guard = _guard(picture, whole)
     page = today(picture)
     unit = "in" if picture.farm.units == "acres" else "cm"
     units = dict.fromkeys((unit, "in", "cm"))
@@ -145,9 +148,9 @@ class News:
     alarms: tuple[str, ...]
 
 
-def news_of(picture: Picture, role: str) -> News:
-    """Return what a phone of a role asks for every few seconds."""
-    guard, zone = _guard(picture, role), picture.farm.time_zone
+def news_of(picture: Picture, *, whole: bool = False) -> News:
+    """Return what a phone asks for every few seconds; ``whole`` as in ``pocket``."""
+    guard, zone = _guard(picture, whole), picture.farm.time_zone
     alarms = tuple(guard(tell(alarm, zone)) for alarm in picture.state.alarms)
     return News(NEWS, len(picture.events), alarms)
 
@@ -158,9 +161,9 @@ def guarded_table(picture: Picture, guard: Guard) -> LimitTable:
     return replace(table, texts=tuple(guard(text) for text in table.texts))
 
 
-def _guard(picture: Picture, role: str) -> Guard:
-    """Return what blanks a text for a role; the farm's own people read what they typed."""
-    if role in ("owner", "partner"):
+def _guard(picture: Picture, whole: bool) -> Guard:
+    """Return what blanks a text for whoever does not see everything."""
+    if whole:
         return str
     held = tuple(w.product for w in picture.state.withdrawals)
     return lambda text: guarded(text, held)

@@ -17,6 +17,7 @@ from browseline.exchange.plain import document
 from browseline.web import pocket_files
 from browseline.web.answer import answer
 from browseline.web.people import person_of
+from browseline.web.pocket_held import sees_all
 
 router = APIRouter()
 
@@ -39,7 +40,7 @@ def table(request: Request) -> Response:
 def news(request: Request) -> Response:
     """GET /pocket/news — how many entries the record holds, and what is wrong now."""
     state, person = request.app.state, person_of(request)
-    found = news_of(state.store.picture(state.clock()), person.role)
+    found = news_of(state.store.picture(state.clock()), whole=sees_all(person))
     return JSONResponse(document(NEWS, found) | {"csrf": getattr(request.state, "csrf", "")})
 
 

@@ -4,7 +4,7 @@ import { button, el } from "./dom.js";
 import { write } from "./entries.js";
 import { change } from "./store.js";
 import { placeName } from "./view.js";
-import { say, timeWords } from "./words.js";
+import { known, say, timeWords } from "./words.js";
 
 const DAY = 24 * 3600000;
 
@@ -14,9 +14,9 @@ function words(ctx, { event }) {
   const subject = farm.mobs.find((mob) => mob.id === event.subject)?.name ?? placeName(carried, event.subject);
   const value = Object.entries(event.value)
     .filter(([, item]) => item !== true)
-    .map(([name, item]) => (name === "to" ? placeName(carried, item) : [].concat(item).join(", ")));
+    .map(([name, item]) => (name === "to" ? placeName(carried, item) : typeof item === "object" && !Array.isArray(item) ? JSON.stringify(item) : [].concat(item).join(", ")));
   const at = timeWords(Date.parse(event.observed.split("/").pop()), carried.zone, ctx.now, true);
-  return say("entry", { kind: say(`kind.${event.kind}`), subject: event.kind === "undone" ? "" : subject, value: value.join(", "), time: at });
+  return say("entry", { kind: known(`kind.${event.kind}`) ? say(`kind.${event.kind}`) : event.kind, subject: event.kind === "undone" ? "" : subject, value: value.join(", "), time: at });
 }
 
 /** Save entries as JSON lines, as the record reads them. */

@@ -31,7 +31,7 @@ async function draw() {
 }
 
 async function again() {
-  await sync();
+  await sync(draw);
   await draw();
 }
 

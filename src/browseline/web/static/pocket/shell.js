@@ -18,9 +18,9 @@ const SCREENS = { today, list, relief, lost: today, away: today, pocket: today, 
 
 /** What every screen is drawn from. */
 async function context() {
-  const [carried, held, sheet] = [await fact("carried"), await entries(), await fact("relief")];
+  const [carried, held, sheet, news] = [await fact("carried"), await entries(), await fact("relief"), await fact("news")];
   state.other = Boolean(await fact("other_table"));
-  const farm = carried ? farmNow(carried, held) : null;
+  const farm = carried ? farmNow(carried, held, news) : null;
   return { carried, entries: held, farm, relief: sheet, now: Date.now(), place: state.place, storage: state.storage, kept };
 }
 
@@ -62,11 +62,15 @@ async function draw(only = false) {
   drawn = location.hash;
   const body = ctx.carried ? SCREENS[screen](ctx, ...parts.slice(1)) : [el("p", {}, say("nothing_carried"))];
   root.replaceChildren(...strip(ctx, screen).filter(Boolean), ...body);
+  if (!document.documentElement.dataset.ready) performance.mark("drawn");
   document.documentElement.dataset.ready = "yes";
 }
 
 async function again() {
-  const told = await sync();
+  const told = await sync(() => {
+    state.signal = true;
+    return draw(true);
+  });
   state.signal = told.signal;
   state.paired = told.allowed !== false;
   await draw(true);

@@ -67,7 +67,8 @@ async function fetchTable() {
   await change(old.map((e) => e.id), () => null);
 }
 
-async function once() {
+/** @param {() => any} told  called once it is known what is wrong now, before the table is fetched */
+async function once(told) {
   try {
     const news = await ask("pocket/news");
     if (news.status === 401 || news.status === 403) {
@@ -78,10 +79,11 @@ async function once() {
     const before = await news.json();
     await setFact("csrf", before.csrf);
     const sent = await sendAll();
-    const told = sent === 0 ? before : await (await ask("pocket/news")).json();
-    await setFact("news", told);
+    const after = sent === 0 ? before : await (await ask("pocket/news")).json();
+    await setFact("news", after);
+    await told();
     const carried = await fact("carried");
-    const old = !carried || told.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
+    const old = !carried || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
     if (old) await fetchTable();
     return { signal: true, allowed: sent >= 0 };
   } catch (wrong) {
@@ -94,10 +96,11 @@ let running = null;
 
 /**
  * Send and fetch once; those who ask while it runs get the same.
+ * @param {() => any} told  called as soon as it is known what is wrong now
  * @returns {Promise<{signal: boolean, allowed?: boolean}>}
  */
-export function sync() {
-  running ??= once().finally(() => {
+export function sync(told = () => {}) {
+  running ??= once(told).finally(() => {
     running = null;
   });
   return running;

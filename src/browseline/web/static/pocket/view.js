@@ -29,10 +29,11 @@ export function centimetres(text, unitsCm) {
 
 /**
  * The farm now.
+ * @param {object|undefined} news  what the server last said was wrong, which may be newer than the table
  * @returns {{mobs: object[], paddocks: object[], alarms: string[], entered: boolean}} each mob with
  *   `at`, the place of its paddock or -1, `arrived` [ms] or null; each paddock with `read` or null
  */
-export function farmNow(carried, entries) {
+export function farmNow(carried, entries, news) {
   const mobs = carried.mobs.map((mob, i) => ({ ...mob, index: i, arrived: null }));
   const paddocks = carried.paddocks.map((paddock, i) => ({ ...paddock, index: i, read: null }));
   const mobOf = (id) => mobs.find((mob) => mob.id === id);
@@ -43,7 +44,9 @@ export function farmNow(carried, entries) {
   }
   for (const mob of mobs) mob.at = paddocks.findIndex((paddock) => paddock.id === mob.place);
   const entered = changed(carried, entries);
-  return { mobs, paddocks, alarms: entered ? alarmsOf(mobs, paddocks) : carried.alarms, entered };
+  const heard = news && news.events >= carried.events ? news.alarms : carried.alarms;
+  const alarms = entered ? [...new Set([...alarmsOf(mobs, paddocks), ...(news && news.events > carried.events ? heard : [])])] : heard;
+  return { mobs, paddocks, alarms, entered };
 }
 
 const STEPS = {

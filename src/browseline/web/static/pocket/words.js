@@ -20,6 +20,11 @@ export function say(name, fields = {}) {
   return held[name].replace(/\{(\w+)\}/g, (whole, field) => (field in fields ? String(fields[field]) : whole));
 }
 
+/** Whether there is a sentence of a name. */
+export function known(name) {
+  return name in held;
+}
+
 const parts = new Map();
 
 /** The parts of an instant on a farm's clock: year, month, day, hour, minute, weekday 1 to 7. */
