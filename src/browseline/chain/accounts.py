@@ -16,6 +16,7 @@ from browseline.ledger.balance_page import balance_account
 from browseline.ledger.harvest_log import yield_account
 from browseline.ledger.hours import hours_account
 from browseline.ledger.losses import losses_account
+from browseline.ledger.money_page import money_account
 from browseline.ledger.pasture_share import share_account
 from browseline.words import list_words, say
 
@@ -39,6 +40,7 @@ PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "share": lambda picture: share_account(picture.scene, picture.events),
     "hours": lambda picture: hours_account(picture.scene, picture.events),
     "losses": lambda picture: losses_account(picture.scene),
+    "money": lambda picture: money_account(picture.scene, picture.events),
     "yield": lambda picture: yield_account(picture.scene, picture.events),
     "site": site_account,
     "purpose": purpose_account,

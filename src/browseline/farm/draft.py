@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from browseline.farm.accounts import CarbonRules, MoneyPlan
 from browseline.farm.records import (
     Contact,
     DailyRecords,
@@ -63,6 +64,8 @@ class Draft:
     prices: list[tuple[str, Quantity]] = field(default_factory=list)
     jobs: list[Job] = field(default_factory=list)
     keepers: list[Keeper] = field(default_factory=list)
+    money: MoneyPlan | None = None
+    carbon: CarbonRules = field(default_factory=CarbonRules)
     at: dict[tuple[str, str], Path] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)

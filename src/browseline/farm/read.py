@@ -20,8 +20,10 @@ from browseline.farm.draft import Draft, known_ids
 from browseline.farm.map_geojson import Maps, read_map
 from browseline.farm.records import Farm
 from browseline.farm.told import Told, shown
+from browseline.farm.toml_carbon import read_carbon
 from browseline.farm.toml_land import read_normals, read_paddocks, read_place, read_soils, read_swards
 from browseline.farm.toml_lines import lines_of
+from browseline.farm.toml_money import read_money
 from browseline.farm.toml_purpose import read_jobs, read_keepers
 from browseline.farm.toml_rest import read_hay, read_people, read_plantings, read_promises, read_rules
 from browseline.farm.toml_stock import read_mobs
@@ -160,6 +162,8 @@ def _drafted(
     read_people(draft, table)
     read_jobs(draft, table)
     read_keepers(draft, table)
+    draft.money = read_money(draft, table.table("money"))
+    draft.carbon = read_carbon(draft, table.table("carbon"))
     table.close()
     check(draft, maps)
     return draft, [*maps.found, *_weather(folder, draft), *_terrain(folder)]
@@ -266,4 +270,6 @@ def _farm(draft: Draft) -> Farm:
         jobs=tuple(draft.jobs),
         keepers=tuple(draft.keepers),
         planned=tuple(p for p in draft.plantings if p.planned),
+        money=draft.money,
+        carbon=draft.carbon,
     )

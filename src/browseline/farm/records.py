@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from browseline.farm.accounts import CarbonRules, MoneyPlan
 from browseline.units import Quantity, System
 
 Ring = tuple[tuple[float, float], ...]
@@ -403,6 +404,8 @@ class Farm:
     jobs: tuple[Job, ...] = ()
     keepers: tuple[Keeper, ...] = ()
     planned: tuple[Planting, ...] = ()
+    money: MoneyPlan | None = None
+    carbon: CarbonRules = field(default_factory=CarbonRules)
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

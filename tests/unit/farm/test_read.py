@@ -121,6 +121,76 @@ partners = ["walnut-row"]
 name = "Next rows"
 species = "pear"
 planned = true
+[money]
+first_year = 2027
+years = 10
+discount = "5 %"
+own_hours = "900 h"
+cover_wanted = 1.25
+[[money.loans]]
+name = "Fence"
+amount = "$8,000"
+rate = "6 %"
+years = 8
+interest_only = 2
+first = 1
+buys = "fence"
+[[money.lines]]
+name = "Nuts"
+kind = "income"
+price = "$3.00"
+less = "$0.80"
+count = { 1 = 109, 4 = 98 }
+each = 2
+from = 6
+to = 10
+note = "a guess"
+[[money.lines]]
+name = "Carbon"
+kind = "carbon"
+price = "$100"
+signed = 2026-01-02
+[[money.knocks]]
+name = "Frost"
+line = "nuts"
+on = "yield"
+factor = 0.2
+from = 8
+to = 8
+[[money.knocks]]
+name = "Late"
+line = "nuts"
+on = "later"
+years_later = 1
+[[money.knocks]]
+name = "Hail"
+line = "nuts"
+on = "amount"
+add = "$10"
+[carbon]
+edition = "2019"
+region = "North America"
+climate = "aggregated"
+metric = "AR6, 100 yr"
+tree_set = "chojnacky2014"
+root_share = "46 %"
+carbon_share = "48 %"
+tree_owner = "the farm"
+already_paid = "half of the planting"
+[carbon.groups]
+walnut-row = "mixed hardwood"
+[[carbon.diets]]
+kind = "sheep"
+class = "ewes"
+digestible = "65 %"
+milk = "0.3 kg/d"
+fat = "7 %"
+young_gain = "44 lb"
+pregnant = "95 %"
+litter = 2
+gain = "0 kg/d"
+mature_weight = "150 lb"
+wool = "0 kg"
 [labour]
 hours_day = "3 h"
 [energiser]
