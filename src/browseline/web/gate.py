@@ -103,9 +103,10 @@ def host_name(host: str) -> str:
 
 def _address(client: tuple[str, int] | None) -> ipaddress.IPv4Address | ipaddress.IPv6Address | None:
     try:
-        return ipaddress.ip_address(client[0]) if client else None
+        found = ipaddress.ip_address(client[0].partition("%")[0]) if client else None
     except ValueError:
         return None
+    return (found.ipv4_mapped or found) if isinstance(found, ipaddress.IPv6Address) else found
 
 
 def _loopback(client: tuple[str, int] | None) -> bool:

@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
-import uvicorn
 from fastapi import FastAPI
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
 
 from browseline.errors import BadInput, finding
-from browseline.web.access import Access
-from browseline.web.farm_app import LOCAL, Clock, farm_app, utc_now
+from browseline.web.access import HERE, Access
+from browseline.web.answer import answer
+from browseline.web.farm_app import LOCAL, Clock, farm_app, not_there, utc_now
 from browseline.web.gate import Gate
+from browseline.web.people import NOBODY, OWNER
+from browseline.web.refused import refused
 from browseline.web.store import Store
 
 FARM_FILE = "farm.toml"
-LOOPBACK = "127.0.0.1"
-PORT = 8737
+
+
+@dataclass(frozen=True, slots=True)
+class FarmsPage:
+    """The farms of a folder, for whoever sits at the machine; nobody else sees which there are."""
+
+    schema: str
+    farms: tuple[str, ...]
 
 
 def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastAPI:
     """Return the application of a farm folder, or of a folder of farm folders.
+
+    Its state holds ``farms``: the application of each farm by its name, "" where there is one at the root.
 
     Parameters
     ----------
@@ -35,18 +49,32 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
     if (folder / FARM_FILE).is_file():
         app = farm_app(Store(folder), clock, access)
         app.add_middleware(Gate, access=access)
+        app.state.farms = {"": app}
         return app
     farms = sorted(path.parent for path in folder.glob(f"*/{FARM_FILE}"))
     if not farms:
         raise BadInput([finding("cli.no_farm_there", str(folder))])
     many = FastAPI(
-        openapi_url=None, docs_url=None, redoc_url=None, middleware=[Middleware(Gate, access=access)]
-    )
-    for farm in farms:
-        many.mount(f"/{farm.name}", farm_app(Store(farm), clock, access))
+        openapi_url=None, docs_url=None, redoc_url=None, middleware=[Middleware(Gate, access=access)],
+        exception_handlers={HTTPException: nobody_there},
+    )  # fmt: skip
+    many.state.farms = {farm.name: farm_app(Store(farm), clock, access) for farm in farms}
+    many.add_api_route("/", list_farms, include_in_schema=False)
+    for name, app in many.state.farms.items():
+        many.mount(f"/{name}", app)
     return many
 
 
-def run(app: FastAPI, host: str = LOOPBACK, port: int = PORT) -> None:
-    """Serve until stopped."""
-    uvicorn.run(app, host=host, port=port, log_level="warning", server_header=False)
+def list_farms(request: Request) -> Response:
+    """GET / — the farms of the folder, for whoever sits at the machine."""
+    if not request.scope.get(HERE):
+        request.state.person = NOBODY
+        return refused(request, 404)
+    request.state.person = OWNER
+    return answer(request, "farms.html", FarmsPage("browseline/farms/1", tuple(request.app.state.farms)))
+
+
+async def nobody_there(request: Request, wrong: Exception) -> Response:
+    """Answer where there is no farm."""
+    request.state.person = NOBODY
+    return await not_there(request, wrong)
