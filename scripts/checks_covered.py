@@ -24,7 +24,7 @@ LATER = {
     "stand light": "trees and light, not built yet", "row shade": "trees and light, not built yet",
     "crown leaf area": "trees and light, not built yet", "height growth": "trees and light, not built yet",
     "stand density": "trees and light, not built yet", "log volume": "two logs: the sheet gives no taper",
-    "layout": "trees and light, not built yet", "growth": "trees and light, not built yet",
+    "growth": "trees and light, not built yet",
     "bearing": "decades, not built yet", "crown width": "trees and light, not built yet",
     "heat": "heat limit, not built yet",
     "cold": "cold, not built yet", "labour": "hours, not built yet",

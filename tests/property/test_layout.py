@@ -18,6 +18,7 @@ from browseline.farm.records import Farm, LayoutRule, Shape
 from browseline.layout import Layout, lay_out
 from browseline.layout.plane import geometry, plane_of
 from browseline.layout.rule import keeps_off
+from browseline.layout.terrain import Ground, ground_of
 from tests.layout_farms import box, farm, line, outline, planting, point, q
 
 Spots = list[tuple[float, float]]
@@ -168,3 +169,40 @@ def test_ten_thousand_trees_in_a_second() -> None:
     spent_s = time.process_time() - began
     assert len(found.trees) == pytest.approx(10_000, rel=0.05)
     assert spent_s < 1.0
+
+
+@st.composite
+def grounds(draw: st.DrawFn) -> Ground:
+    """Return hills: a tilt and a few waves, no steeper than land that is farmed."""
+    at = np.arange(-300, 304, 6.0)
+    east, north = np.meshgrid(at, at)
+    tilt = st.floats(-0.12, 0.12)
+    height = 100 + draw(tilt) * east + draw(tilt) * north
+    for _ in range(draw(st.integers(0, 3))):
+        wave, turn = draw(st.floats(150, 600)), draw(st.floats(0, math.pi))
+        phase = (east * math.sin(turn) + north * math.cos(turn)) * 2 * math.pi / wave
+        height = height + draw(st.floats(0, 6)) * np.sin(phase + draw(st.floats(0, 6)))
+    return ground_of(height, -300, -300, 6.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(ring=fields(), ground=grounds(), share=st.sampled_from(["1 %", "2 %", "5 %"]))
+def test_contour_rows_keep_drift_spacing_alley_and_fence(ring: Spots, ground: Ground, share: str) -> None:
+    rule = LayoutRule(contour=True, drift=q(share, "share"), from_fence=q("3 m"))
+    one = farm(outline("1", ring), [planting("5 m", "14 m", rule)])
+    found = lay_out(one, ground)
+    home = geometry(one.shapes[0], plane_of(one.shapes))
+    points = shapely.points(stems(found))
+    assert shapely.covers(home, points).all()
+    assert (shapely.distance(points, home.boundary) >= 3 - 1e-6).all()
+    if "layout.flat" in {f.finding.code for f in found.findings}:
+        return
+    for row in found.rows:
+        own, rest = slice(row.first, row.first + row.count), stems(found)
+        assert row.drift_frac is not None
+        assert row.drift_frac <= q(share, "share").to("1")
+        near = np.asarray(cKDTree(rest[own]).query(rest[own], k=2)[0])[:, 1]
+        assert near.min() >= 5 - 1e-5
+        others = np.delete(rest, own, axis=0)
+        if len(others):
+            assert np.asarray(cKDTree(others).query(rest[own])[0]).min() >= 14 - 0.06

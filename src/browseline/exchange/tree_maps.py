@@ -85,30 +85,49 @@ def _feature(ident: str, properties: dict[str, Any], form: str, coordinates: Any
 
 def geopackage(farm: Farm, layout: Layout) -> bytes:
     """Return rows and trees as the two layers of a GeoPackage."""
-    import numpy as np
     import shapely
     from pyogrio import set_gdal_config_options
 
     set_gdal_config_options({"OGR_CURRENT_DATE": STAMP, "OGR_SQLITE_SYNCHRONOUS": "OFF"})
-    trees = list(_trees(layout))
     lines = [shapely.MultiLineString(row_lines(farm, layout, row)) for row in layout.rows]
-    points = shapely.points(np.array([spot for *_, spot in trees]).reshape(-1, 2))
+    points, columns = _tree_columns(layout)
     with TemporaryDirectory() as folder:
         path = Path(folder) / "rows.gpkg"
-        _layer(path, ROWS, lines, "MultiLineString", {
-            "name": [row.id for row in layout.rows], "kind": ["tree_row"] * len(lines),
-            "planting": [row.planting for row in layout.rows], "row": [row.row for row in layout.rows],
-            "trees": np.array([row.count for row in layout.rows], dtype=np.int32),
-            "length_m": np.array([row.length_m for row in layout.rows]),
-            "bearing_deg": np.array([row.bearing_deg for row in layout.rows]),
-        })  # fmt: skip
-        _layer(path, TREES, points, "Point", {
-            "name": [name for name, *_ in trees], "kind": ["tree"] * len(trees),
-            "planting": [row.planting for _, row, *_ in trees], "row": [row.row for _, row, *_ in trees],
-            "number": np.array([number for _, _, number, *_ in trees], dtype=np.int32),
-            "cultivar": [cultivar for *_, cultivar, _ in trees],
-        })  # fmt: skip
+        _layer(path, ROWS, lines, "MultiLineString", _row_columns(layout))
+        _layer(path, TREES, points, "Point", columns)
         return path.read_bytes()
+
+
+def _row_columns(layout: Layout) -> dict[str, Any]:
+    import numpy as np
+
+    rows = layout.rows
+    return {
+        "name": [row.id for row in rows],
+        "kind": ["tree_row"] * len(rows),
+        "planting": [row.planting for row in rows],
+        "row": [row.row for row in rows],
+        "trees": np.array([row.count for row in rows], dtype=np.int32),
+        "length_m": np.array([row.length_m for row in rows]),
+        "bearing_deg": np.array([row.bearing_deg for row in rows]),
+    }
+
+
+def _tree_columns(layout: Layout) -> tuple[Any, dict[str, Any]]:
+    """Return the trees as points and what is told of each."""
+    import numpy as np
+    import shapely
+
+    trees = list(_trees(layout))
+    columns = {
+        "name": [name for name, *_ in trees],
+        "kind": ["tree"] * len(trees),
+        "planting": [row.planting for _, row, *_ in trees],
+        "row": [row.row for _, row, *_ in trees],
+        "number": np.array([number for _, _, number, *_ in trees], dtype=np.int32),
+        "cultivar": [cultivar for *_, cultivar, _ in trees],
+    }
+    return shapely.points(np.array([spot for *_, spot in trees]).reshape(-1, 2)), columns
 
 
 def _layer(path: Path, name: str, shapes: Any, form: str, columns: dict[str, Any]) -> None:

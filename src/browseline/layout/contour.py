@@ -1,8 +1,8 @@
-"""Rows on the contour: a guide line that keeps its height, and parallels to it while they fall little.
+"""Rows on the contour: guide lines that keep their height, and parallels to them while they fall little.
 
-Parallels keep the alley's width, so the farther from the guide, the more they leave the contour. Where
-one would fall more than the bound along itself, the next guide is traced there on the contour, never
-nearer than an alley to the row before it: the alley between the two is a wedge.
+Parallels keep the alley's width, so the farther from the guide, the more they leave the contour. A
+parallel stands only where it falls less along itself than the bound; the ground that a family of rows
+leaves free gets a guide of its own, an alley away from the rows before: the alley between is a wedge.
 """
 
 from __future__ import annotations
@@ -13,21 +13,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from browseline.layout.room import QUARTER, ROUND_UP
 from browseline.layout.rule import Spaced
 from browseline.layout.straight import Placed
 from browseline.layout.terrain import Ground
+from browseline.layout.trace import FLAT, parallel, trace
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
 
-STEP_M = 2.0
-WINDOW_M = 10.0
-FLAT = 0.002
+WINDOW_M, SAMPLE_M = 10.0, 5.0
 MOST_SETS = 2000
-MOST_TRIES = 12
+MOST_GUIDES = 80
 FINE = 50
+LEAST_STEMS = 3
+SPARE = 0.95
 
 
 def slope_in(area: Any, ground: Ground) -> tuple[float, float] | None:
@@ -64,212 +66,185 @@ def contour_rows(left: Any, rule: Spaced, ground: Ground) -> list[Placed]:
     """
     import shapely
 
-    if left.is_empty:
-        return []
-    middle = shapely.point_on_surface(left)
-    guide = trace(left, ground, (middle.x, middle.y))
-    if guide is None:
-        return []
-    up = list(_sets(left, rule, ground, guide, 1))
-    down = list(_sets(left, rule, ground, guide, -1))
-    found = []
-    for base, side, shift in [*reversed(down[1:]), *up]:
-        rows = range(rule.rows_in_set)
-        for row in rows if side > 0 else reversed(rows):
-            line = parallel(base, side * row * rule.between_m)
-            placed = along(left, line, rule, ground, shift)
-            if placed is not None:
-                found.append(placed)
-    return found
-
-
-# ---------------------------------------------------------------- sets of rows up and down the hill
-
-
-def _sets(left: Any, rule: Spaced, ground: Ground, guide: Any, side: int) -> Iterator[tuple[Any, int, int]]:
-    """Yield the first line of each set on one side of a guide, its side, and how often a guide was new.
-
-    The guide's own line comes first. Uphill is to the left of a guide.
-    """
-    base, number, shift = guide, 0, 0
-    last = guide
-    for _ in range(MOST_SETS):
-        line = parallel(base, side * number * rule.period_m)
-        if number and drift(left, line, ground) > rule.drift_frac:
-            fresh = _fresh(left, rule, ground, last, side)
-            if fresh is not None:
-                base, line, number, shift = fresh, fresh, 0, shift + 1
-        if not _reaches(left, line):
-            return
-        yield line, side, shift
-        last, number = line, number + 1
-
-
-def _reaches(left: Any, line: Any) -> bool:
-    return not line.is_empty and bool(line.intersects(left))
-
-
-def _fresh(left: Any, rule: Spaced, ground: Ground, last: Any, side: int) -> Any:
-    """Return a new guide beyond the last row, at least an alley from it everywhere in the room."""
-    import shapely
-
-    held = last.intersection(left)
-    if held.is_empty:
-        return None
-    away_m = rule.period_m
-    for _ in range(MOST_TRIES):
-        beyond = parallel(last, side * away_m)
-        inside = beyond.intersection(left)
-        if inside.is_empty:
-            return None
-        spot = shapely.point_on_surface(inside)
-        guide = trace(left, ground, (spot.x, spot.y))
-        if guide is None:
-            return None
-        gap_m = _gap_m(guide, last, left)
-        if gap_m >= rule.period_m - 1e-6:
-            return guide
-        away_m += rule.period_m - gap_m
-    return None
-
-
-def _gap_m(guide: Any, last: Any, left: Any) -> float:
-    """Return the least distance between two lines inside the room. [m]"""
-    here, there = guide.intersection(left), last
-    return float(here.distance(there)) if not here.is_empty else math.inf
-
-
-def parallel(line: Any, distance_m: float) -> Any:
-    """Return a line at a distance to the left of another; the longest part where it falls apart."""
-    import shapely
-
-    if distance_m == 0:
-        return line
-    made = shapely.offset_curve(line, distance_m, join_style="round", quad_segs=8)
-    parts = shapely.get_parts(made)
-    return max(parts, key=lambda part: part.length) if len(parts) else shapely.LineString()
-
-
-# ---------------------------------------------------------------- one line
-
-
-def trace(left: Any, ground: Ground, start: tuple[float, float]) -> Any:
-    """Return the contour through a place, uphill on its left, out to both sides of the room; None if flat.
-
-    Each step goes along the contour by the slope half-way (Runge–Kutta of the second order) and is set
-    back to the starting height down the slope. Off the grid the line goes straight on.
-    """
-    import shapely
-
-    west, south, east, north = left.bounds
-    reach_m = math.hypot(east - west, north - south) + 4 * STEP_M
-    height = float(ground.heights(np.array([start[0]]), np.array([start[1]]))[0])
-    forth = _walk(ground, start, height, reach_m, 1)
-    back = _walk(ground, start, height, reach_m, -1)
-    if len(forth) < 2 or len(back) < 2:
-        return None
-    line = shapely.LineString([*reversed(back[1:]), *forth])
-    return line if line.is_simple else None
-
-
-def _walk(
-    ground: Ground, start: tuple[float, float], height: float, reach_m: float, way: int
-) -> list[tuple[float, float]]:
-    """Return the places of a walk along the contour that begins at a place, uphill on the left. [m]"""
-    found = [start]
-    e, n = start
-    going: tuple[float, float] | None = None
-    for _ in range(int(reach_m / STEP_M)):
-        direction = _direction(ground, e, n, way)
-        if direction is not None:
-            half = _direction(ground, e + direction[0] * STEP_M / 2, n + direction[1] * STEP_M / 2, way)
-            going = half or direction
-        if going is None:
+    found: list[Placed] = []
+    least_m2 = LEAST_STEMS * rule.in_row_m * rule.alley_m
+    for number in range(MOST_GUIDES):
+        parts = [part for part in shapely.get_parts(left) if part.geom_type == "Polygon"]
+        part = max(parts, key=lambda one: one.area, default=None)
+        if part is None or part.area < least_m2:
             break
-        e, n = e + going[0] * STEP_M, n + going[1] * STEP_M
-        e, n = _levelled(ground, e, n, height)
-        found.append((e, n))
-    return found
+        rows = list(_family(part, rule, ground, number))
+        found += rows
+        lines = [shapely.linestrings(line) for row in rows for line in row.lines]
+        taken = (
+            shapely.union_all(shapely.buffer(lines, rule.alley_m * ROUND_UP, quad_segs=QUARTER))
+            if lines
+            else part
+        )
+        left = left.difference(taken)
+        if lines and left.intersection(part).equals(part):
+            left = left.difference(part)
+    return sorted(found, key=lambda row: _middle_height(row, ground))
 
 
-def _direction(ground: Ground, e: float, n: float, way: int) -> tuple[float, float] | None:
-    rise_e, rise_n = _rise(ground, e, n)
-    steep = math.hypot(rise_e, rise_n)
-    if not steep > FLAT:
-        return None
-    return way * rise_n / steep, -way * rise_e / steep
+def _middle_height(row: Placed, ground: Ground) -> float:
+    middle = len(row.east_m) // 2
+    return float(ground.heights(row.east_m[middle : middle + 1], row.north_m[middle : middle + 1])[0])
 
 
-def _levelled(ground: Ground, e: float, n: float, height: float) -> tuple[float, float]:
-    """Return a place moved down or up the slope to a height, by half a step at most. [m]"""
-    rise_e, rise_n = _rise(ground, e, n)
-    steep = math.hypot(rise_e, rise_n)
-    off = _one(ground, ground.height_m, e, n) - height
-    if not steep > FLAT or not math.isfinite(off):
-        return e, n
-    move = max(min(off / steep, STEP_M / 2), -STEP_M / 2)
-    return e - move * rise_e / steep, n - move * rise_n / steep
+def _family(part: Any, rule: Spaced, ground: Ground, number: int) -> Iterator[Placed]:
+    """Yield the rows of one guide through a part of the room: its parallels up and down the hill."""
+    start = _start(part, ground)
+    guide = trace(part, ground, start) if start is not None else None
+    if guide is None:
+        return
+    for side in (1, -1):
+        for step in range(0 if side > 0 else 1, MOST_SETS):
+            base_m = side * step * rule.period_m
+            lines = [parallel(guide, base_m + row * rule.between_m) for row in range(rule.rows_in_set)]
+            kept = [level(line.intersection(part), ground, rule.drift_frac) for line in lines]
+            rows = [along(pieces, rule, ground, number) for pieces in kept]
+            yield from (row for row in rows if row is not None)
+            if not any(row is not None for row in rows):
+                break
 
 
-def _rise(ground: Ground, e: float, n: float) -> tuple[float, float]:
-    return _one(ground, ground.rise_east, e, n), _one(ground, ground.rise_north, e, n)
-
-
-def _one(ground: Ground, values: Floats, e: float, n: float) -> float:
-    """Return a grid's value at one place, linear between cells; NaN off the grid."""
-    row, column = (n - ground.south_m) / ground.cell_m, (e - ground.west_m) / ground.cell_m
-    r, c = math.floor(row), math.floor(column)
-    if not (0 <= r < values.shape[0] - 1 and 0 <= c < values.shape[1] - 1):
-        return math.nan
-    up, right = row - r, column - c
-    low = float(values[r, c]) * (1 - right) + float(values[r, c + 1]) * right
-    high = float(values[r + 1, c]) * (1 - right) + float(values[r + 1, c + 1]) * right
-    return low * (1 - up) + high * up
-
-
-def drift(left: Any, line: Any, ground: Ground) -> float:
-    """Return the steepest fall along a line over ten metres, inside a room; 0 where nothing is known."""
+def _start(part: Any, ground: Ground) -> tuple[float, float] | None:
+    """Return the place in a part nearest to its middle where the ground falls, or None."""
     import shapely
 
-    worst = 0.0
-    for part in shapely.get_parts(line if left is None else line.intersection(left)):
+    middle = shapely.point_on_surface(part)
+    west, south, east, north = part.bounds
+    e, n = (a.ravel() for a in np.meshgrid(np.linspace(west, east, 25), np.linspace(south, north, 25)))
+    e, n = np.append(e, middle.x), np.append(n, middle.y)
+    rise_e, rise_n = ground.rises(e, n)
+    falls = (np.hypot(rise_e, rise_n) > 2 * FLAT) & shapely.contains_xy(part, e, n)
+    if not falls.any():
+        return None
+    away = np.where(falls, np.hypot(e - middle.x, n - middle.y), np.inf)
+    best = int(np.argmin(away))
+    return float(e[best]), float(n[best])
+
+
+# ---------------------------------------------------------------- the rows of a line
+
+
+def falls_m(part: Any, ground: Ground) -> tuple[Floats, Floats]:
+    """Return along a line where windows of ten metres begin, and how much each falls over its length.
+
+    Returns
+    -------
+    begins_m, fall_frac : array, shape (window,)
+        [m], [m/m]; 0 where the ground is not known.
+    """
+    step_m = min(WINDOW_M, part.length)
+    begins = np.linspace(0.0, part.length - step_m, max(int(part.length / SAMPLE_M), 1) + 1)
+    low, high = (ground.heights(*_places(part, begins + more).T) for more in (0.0, step_m))
+    return begins, np.nan_to_num(np.abs(high - low) / step_m)
+
+
+def _places(part: Any, along_m: Floats) -> Floats:
+    """Return the places of a line so far along it, shape (place, 2). [m]"""
+    import shapely
+
+    at = shapely.get_coordinates(part)
+    far = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(at, axis=0).T))])
+    return np.column_stack([np.interp(along_m, far, at[:, 0]), np.interp(along_m, far, at[:, 1])])
+
+
+def drift(line: Any, ground: Ground) -> float:
+    """Return the steepest fall along a line over ten metres; 0 where nothing is known."""
+    import shapely
+
+    parts = [part for part in shapely.get_parts(line) if part.geom_type == "LineString" and part.length > 0]
+    return max((float(falls_m(part, ground)[1].max()) for part in parts), default=0.0)
+
+
+def level(lines: Any, ground: Ground, most_frac: float) -> list[Any]:
+    """Return the stretches of some lines on which no ten metres fall more than a bound.
+
+    A little of the bound is left, since the stems of a row begin elsewhere than the windows looked at.
+    """
+    import shapely
+    from shapely.ops import substring
+
+    found = []
+    for part in shapely.get_parts(lines):
         if part.geom_type != "LineString" or part.length == 0:
             continue
-        step_m = min(WINDOW_M, part.length)
-        begins = np.linspace(0.0, part.length - step_m, max(int(part.length / 5), 1) + 1)
-        a, b = (shapely.line_interpolate_point(part, begins + more) for more in (0.0, step_m))
-        fall = ground.heights(shapely.get_x(b), shapely.get_y(b))
-        fall = np.abs(fall - ground.heights(shapely.get_x(a), shapely.get_y(a))) / step_m
-        worst = max(worst, float(np.nanmax(fall, initial=0.0)))
-    return worst
+        begins, fall = falls_m(part, ground)
+        good = fall <= SPARE * most_frac
+        if good.all():
+            found.append(part)
+            continue
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
+        window = min(WINDOW_M, part.length)
+        for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
+            found.append(substring(part, float(begins[first]), float(begins[last]) + window))
+    return [part for part in _apart(found) if part.length >= WINDOW_M]
 
 
-def along(left: Any, line: Any, rule: Spaced, ground: Ground | None, shift: int = 0) -> Placed | None:
-    """Return the stems of a row along a line, never nearer to one another than the spacing; or None."""
+def _apart(stretches: list[Any]) -> list[Any]:
+    """Return stretches cut so that no two share ground."""
     import shapely
 
+    kept: list[Any] = []
+    for one in stretches:
+        free = one.difference(shapely.union_all(kept)) if kept else one
+        kept += [part for part in shapely.get_parts(free) if part.geom_type == "LineString"]
+    return kept
+
+
+def along(stretches: list[Any], rule: Spaced, ground: Ground, shift: int = 0) -> Placed | None:
+    """Return the stems of a row along stretches of a line, or None where none stands.
+
+    No stem is nearer to another than the spacing; stems of a bend that comes back keep an alley apart.
+    """
     pieces: list[Floats] = []
-    for part in shapely.get_parts(line.intersection(left)):
-        if part.geom_type == "LineString" and part.length > 0:
-            stems = _steps(part, rule.in_row_m)
-            if pieces:
-                clear = np.hypot(*(stems - pieces[-1][-1]).T) >= rule.in_row_m - 1e-9
-                stems = stems[clear]
-            if len(stems):
-                pieces.append(stems)
+    cut: list[Floats] = []
+    falls: list[float] = []
+    for stretch in stretches:
+        stems = _steps(stretch, rule.in_row_m) if stretch.length > 0 else np.empty((0, 2))
+        stems = stems[_clear(stems, pieces, rule)]
+        if len(stems) < LEAST_STEMS:
+            continue
+        own = _between(stretch, stems)
+        fall = fall_of(own, ground)
+        if fall <= rule.drift_frac:
+            pieces.append(stems)
+            cut.append(own)
+            falls.append(fall)
     if not pieces:
         return None
     at = np.concatenate(pieces)
-    fall = drift(left, line, ground) if ground is not None else None
-    return Placed(tuple(_between(line, piece) for piece in pieces), at[:, 0], at[:, 1], fall, shift)
+    return Placed(tuple(cut), at[:, 0], at[:, 1], max(falls), shift)
+
+
+def fall_of(places: Floats, ground: Ground) -> float:
+    """Return the steepest fall along a line given by its places, as ``drift`` does."""
+    import shapely
+
+    return drift(shapely.linestrings(places), ground)
+
+
+def _clear(stems: Floats, before: list[Floats], rule: Spaced) -> NDArray[np.bool_]:
+    """Return which stems of a stretch stand clear of those before them in the row."""
+    near = int(2 * rule.alley_m / rule.in_row_m) + 3
+    kept = np.concatenate(before) if before else np.empty((0, 2))
+    out = np.zeros(len(stems), dtype=bool)
+    for number, stem in enumerate(stems):
+        away = np.hypot(kept[:, 0] - stem[0], kept[:, 1] - stem[1])
+        far = away[: max(len(kept) - near, 0)]
+        out[number] = bool((away >= rule.in_row_m - 1e-6).all() and (far >= rule.alley_m - 1e-6).all())
+        if out[number]:
+            kept = np.vstack([kept, stem])
+    return out
 
 
 def _steps(part: Any, step_m: float) -> Floats:
     """Return places along a line, each as far from the one before as the spacing, both ends alike. [m]"""
-    import shapely
-
     fine = np.linspace(0.0, part.length, max(int(part.length / step_m * FINE), 1) + 1)
-    spots = shapely.get_coordinates(shapely.line_interpolate_point(part, fine))
+    spots = _places(part, fine)
     first = _walked(spots, 0, step_m)
     rest_m = part.length - fine[first[-1]]
     again = _walked(spots, int(np.searchsorted(fine, rest_m / 2)), step_m)
@@ -288,12 +263,13 @@ def _walked(spots: Floats, begin: int, step_m: float) -> list[int]:
         kept.append(at + 1 + int(np.argmax(far)))
 
 
-def _between(line: Any, stems: Floats) -> Floats:
+def _between(stretch: Any, stems: Floats) -> Floats:
     """Return a line from its first stem to its last. [m]"""
     import shapely
-    from shapely.ops import substring
 
-    a, b = (float(line.project(shapely.Point(spot))) for spot in (stems[0], stems[-1]))
-    cut = substring(line, a, b)
-    made = shapely.get_coordinates(shapely.simplify(cut, 0.05))
-    return np.asarray(made) if len(made) > 1 else np.asarray([stems[0], stems[0]])
+    a, b = shapely.line_locate_point(stretch, shapely.points(stems[[0, -1]]))
+    at = shapely.get_coordinates(stretch)
+    far = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(at, axis=0).T))])
+    inner = at[(far > a + 1e-6) & (far < b - 1e-6)]
+    whole = np.concatenate([stems[:1], inner, stems[-1:]])
+    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(whole), 0.02)))

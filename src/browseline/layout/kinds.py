@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
 
 import numpy as np
 
@@ -55,15 +56,12 @@ def _juglone(farm: Farm, plots: Mapping[str, Plot]) -> Iterator[LayoutFinding]:
     Where one of the two has no places yet, standing in one paddock counts as in reach.
     """
     walnuts = [p for p in farm.plantings if tree_row(p.species).get("juglone") in PRODUCERS]
-    for walnut in walnuts:
-        for other in farm.plantings:
-            if other.id == walnut.id:
-                continue
-            for note in beside(walnut, other):
-                if walnut.id in plots and other.id in plots:
-                    yield from _in_reach(farm, plots[walnut.id], plots[other.id], note)
-                elif same_ground(farm, walnut, other):
-                    yield _noted(note, other, "question")
+    for walnut, other in product(walnuts, farm.plantings):
+        for note in beside(walnut, other):
+            if walnut.id in plots and other.id in plots:
+                yield from _in_reach(farm, plots[walnut.id], plots[other.id], note)
+            elif same_ground(farm, walnut, other):
+                yield _noted(note, other, "question")
 
 
 def _in_reach(farm: Farm, walnut: Plot, other: Plot, note: SiteNote) -> Iterator[LayoutFinding]:

@@ -97,7 +97,7 @@ def _with_drift(site: Site, plot: Plot) -> Plot:
     rows = []
     for row in plot.rows:
         lines = [line for line in row.placed.lines if len(line) > 1]
-        falls = [drift(None, shapely.linestrings(line), site.ground) for line in lines]
+        falls = [drift(shapely.linestrings(line), site.ground) for line in lines]
         rows.append(replace(row, placed=replace(row.placed, drift_frac=max(falls, default=0.0))))
     return replace(plot, rows=tuple(rows))
 

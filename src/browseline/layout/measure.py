@@ -33,6 +33,8 @@ def alleys_m(plot: Plot) -> tuple[float, float, float] | None:
     Measured from each stem to the line of the next set, where it lies beside the stem.
     """
     sets = plot.rule.rows_in_set if plot.rule is not None and plot.how == "rule" else 1
+    if plot.contour and sets == 1:
+        return _nearest_m(plot)
     wide = [
         _beside_m(one.placed, other.placed)
         for number, (one, other) in enumerate(zip(plot.rows, plot.rows[1:], strict=False), start=1)
@@ -40,6 +42,24 @@ def alleys_m(plot: Plot) -> tuple[float, float, float] | None:
     ]
     found = np.concatenate(wide) if wide else np.empty(0)
     return (float(found.min()), float(np.median(found)), float(found.max())) if len(found) else None
+
+
+def _nearest_m(plot: Plot) -> tuple[float, float, float] | None:
+    """Return how far stems are from the nearest other row: of contours, neighbours are not in order. [m]"""
+    import shapely
+
+    lines = [shapely.MultiLineString([p for p in row.placed.lines if len(p) > 1]) for row in plot.rows]
+    if len(lines) < 2:
+        return None
+    found, tree = [], shapely.STRtree(lines)
+    near_m = 3 * (plot.rule.alley_m if plot.rule is not None else 1.0)
+    for number, row in enumerate(plot.rows):
+        beside = [n for n in tree.query(lines[number], "dwithin", distance=near_m) if n != number]
+        kept = [lines[n] for n in beside] or lines[:number] + lines[number + 1 :]
+        others = shapely.GeometryCollection(kept)
+        found.append(shapely.distance(shapely.points(row.placed.east_m, row.placed.north_m), others))
+    near = np.concatenate(found)
+    return float(near.min()), float(np.median(near)), float(near.max())
 
 
 def _beside_m(one: Placed, other: Placed) -> Floats:
