@@ -63,7 +63,8 @@ def start_page(
 
 def _field(question: Question, told: Mapping[str, str]) -> FormField:
     name = question.name
-    choices = tuple(Choice(row, row) for row in tables.applies("animals", "intake")) if name == "class" else ()
+    rows = tables.applies("animals", "intake") if name == "class" else ()
+    choices = tuple(Choice(row, row) for row in rows)
     quantity = question.dimension not in ("", "head", "instant")
     kind = "choice" if choices else "quantity" if quantity else "whole" if name == "head" else "text"
     hint = say(f"form.start.hint.{name}") if name == "since" else ""

@@ -47,7 +47,8 @@ def _shut(picture: Picture, shut: ShutState) -> ShutPart:
         "shut_days", (picture.today - since).days, "d", origins=(by,), as_of=since, about=name,
         formula=f"{picture.today.isoformat()} − {since.isoformat()}",
     )  # fmt: skip
-    return ShutPart(name, linked(shut.because, by), linked(until_words(shut), by), days, shut.who, shut.paddock)
+    because, until = linked(shut.because, by), linked(until_words(shut), by)
+    return ShutPart(name, because, until, days, shut.who, shut.paddock)
 
 
 def days_to(picture: Picture, shut: ShutDate) -> int:

@@ -18,7 +18,7 @@ from browseline.units import plain, shown
 from browseline.words import list_words, say
 
 DRAWN = ("lane", "building", "yard", "tree_row", "keep_out", "fence", "sacrifice")
-SHARES = {"narrow": 1 / 19, "wide": 1 / 42}
+SHARES = {"narrow": 1 / 19, "wide": 1 / 37}
 """Height of the letters as a share of the map's width: 18 px on a phone, and on a desk."""
 LETTER = 0.62
 """Width of a letter as a share of its height."""
@@ -65,7 +65,10 @@ class MapThing:
 
 @dataclass(frozen=True, slots=True)
 class FarmMap:
-    """The page Map, in metres right of and below the upper left corner; ``text_m`` is the height of letters, narrow and wide."""
+    """The page Map, in metres right of and below the upper left corner.
+
+    ``text_m`` is the height of the letters on the narrow map and on the wide one.
+    """
 
     schema: str
     farm: str

@@ -78,7 +78,7 @@ class DrawnAhead:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """The drawing of a season: its size, and where its days begin [px]; strings, days, now, promises, grass ahead."""
+    """The drawing of a season: its size, where its days begin [px], and all that hangs in it."""
 
     wide: float
     tall: float

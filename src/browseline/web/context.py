@@ -26,8 +26,8 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 MORE: Mapping[str, tuple[str, ...]] = {
     "plan": ("season", "ready", "harvest", "map"),
     "papers": ("relief", "record", "entries"),
-    "store": ("store", "balance", "losses", "hours", "share", "yield"),
-    "farm": ("site", "poison", "purpose", "settings", "start"),
+    "store": ("store", "balance", "money", "losses", "hours", "share", "yield"),
+    "farm": ("pocket", "people", "bring", "site", "poison", "purpose", "settings", "start"),
 }
 """Every page that is not in the row of words above each page."""
 

@@ -15,6 +15,10 @@ from browseline.figures import Figure
 from browseline.words import links_of, say
 
 
+LONGEST = 24
+"""A longer text that opens is no number to be marked."""
+
+
 class Opens:
     """The numbers of one page, each with the way to its Why.
 
@@ -46,8 +50,10 @@ class Opens:
             return escape(text)
         parts, at = [], 0
         for link in links:
-            parts += [escape(text[at : link.start]), Markup('<span class="n">'),
-                      escape(text[link.start : link.end]), Markup("</span>")]  # fmt: skip
+            linked = text[link.start : link.end]
+            number = len(linked) <= LONGEST and any(sign.isdigit() for sign in linked)
+            marked = Markup('<span class="n">{}</span>').format(linked) if number else escape(linked)
+            parts += [escape(text[at : link.start]), marked]
             at = link.end
         parts.append(escape(text[at:]))
         return Markup('<a class="why" href="{}">{}</a>').format(way, Markup("").join(parts))

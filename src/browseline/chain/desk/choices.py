@@ -126,7 +126,8 @@ _BY_NAME = {
 }  # fmt: skip
 _BY_KIND = {
     ("back", "animal"): penned, ("treated", "animal"): patients, ("merged", "into"): mobs,
-    ("opened", "paddock"): shut_paddocks, ("opened", "met"): conditions, ("weaned", "into"): mobs, ("split", "into"): mobs,
+    ("opened", "paddock"): shut_paddocks, ("opened", "met"): conditions,
+    ("weaned", "into"): mobs, ("split", "into"): mobs,
     ("born", "heads_class"): classes_known, ("bought", "heads_class"): classes_known,
     ("borrowed", "heads_class"): classes_known, ("spread", "purpose"): lambda _: (),
 }  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from browseline.chain.desk.desk import Said
-from browseline.chain.desk.forms import CLASS, HEAD, HEADS, Form, FormField
+from browseline.chain.desk.forms import CLASS, HEAD, HEADS, SHARED, WHEN, Form, FormField
 from browseline.chain.desk.typed import Typed
 from browseline.events.verbs import ENTRIES
 
@@ -29,7 +29,7 @@ def typed_in(form: Form, given: Mapping[str, str], who: str) -> Typed:
     texts: dict[str, str] = {}
     for field in form.fields:
         text = " ".join(given.get(field.name, "").split())
-        if text and field.name not in (entry.subject, "because", "at", "planned"):
+        if text and field.name not in (entry.subject, *SHARED):
             texts[field.name] = with_unit(field, text)
     heads = _heads(texts)
     texts |= heads
@@ -39,7 +39,7 @@ def typed_in(form: Form, given: Mapping[str, str], who: str) -> Typed:
     if because and own:
         texts[own], because = because, ""
     said = Said(
-        given.get("at", "").strip(), who, because, given.get("yes", "") in TICKED,
+        given.get(WHEN, "").strip(), who, because, given.get("yes", "") in TICKED,
         given.get("planned", "") in TICKED,
     )  # fmt: skip
     return Typed(entry, [subject] if subject else [], texts, said)

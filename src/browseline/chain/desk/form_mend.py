@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from browseline.chain.desk.desk import Said
 from browseline.chain.desk.entry import RENAMED
 from browseline.chain.desk.form_given import TICKED, with_unit
-from browseline.chain.desk.forms import Form, FormField, field_of, field_words
+from browseline.chain.desk.forms import WHEN, Form, FormField, field_of, field_words
 from browseline.chain.desk.slots import fields_of
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, Finding, finding
@@ -66,11 +66,11 @@ def changes_in(picture: Picture, ident: str, given: Mapping[str, str], who: str)
     out = []
     for field in _fields(picture, event, was):
         text = " ".join(given.get(field.name, field.value).split())
-        if field.name not in ("at", "because") and text != field.value:
+        if field.name not in (WHEN, "because") and text != field.value:
             out.append(f"{RENAMED.get(field.name, field.name)}={with_unit(field, text)}")
-    at = given.get("at", was["at"]).strip()
+    at = given.get(WHEN, was[WHEN]).strip()
     said = Said(
-        at if at != was["at"] else "", who, given.get("because", "").strip(), given.get("yes", "") in TICKED
+        at if at != was[WHEN] else "", who, given.get("because", "").strip(), given.get("yes", "") in TICKED
     )
     return out, said
 
@@ -90,7 +90,7 @@ def _fields(picture: Picture, event: Event, told: Mapping[str, str]) -> Iterable
         if name not in _KEPT:
             field = replace(field_of(picture, entry, name, told), more=False)
             yield replace(field, kind="text") if field.kind == "hidden" else field
-    for name in ("at", "because"):
+    for name in (WHEN, "because"):
         label, hint = field_words("label", entry, name), field_words("hint", entry, name)
         label = say("form.correct.because") if name == "because" else label
         yield FormField(name, label, "" if name == "because" else hint, "text", told.get(name, ""), "", False,
@@ -100,7 +100,7 @@ def _fields(picture: Picture, event: Event, told: Mapping[str, str]) -> Iterable
 def _values(picture: Picture, event: Event) -> dict[str, str]:
     """Return what an entry says, each value as it was typed, its subject and its time."""
     out = {name: _text(item) for name, item in event.body.value().items()}
-    return out | {ABOUT: event.subject, "at": _time(picture, event)}
+    return out | {ABOUT: event.subject, WHEN: _time(picture, event)}
 
 
 def _text(item: object) -> str:

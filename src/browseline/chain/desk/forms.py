@@ -44,7 +44,9 @@ FIRST: Mapping[str, tuple[str, ...]] = {
 _DERIVED = frozenset({"beast", "until_day", "row", "areas", "despite_shut"})
 """Fields that follow from what is asked: a kind from its class, a row from its planting."""
 _INSTEAD = {"forecast": frozenset({"height", "rain"})}
-SHARED = ("at", "because", "planned")
+WHEN = "when"
+"""When it happened; a look has a field of its own that is called ``at``."""
+SHARED = (WHEN, "because", "planned")
 _SUBJECT_FREE = ("new_mob", "animal")
 
 
@@ -243,7 +245,7 @@ def _asked(
 
 def _shared(picture: Picture, entry: Entry, name: str, told: Mapping[str, str]) -> FormField:
     """Return a field that every entry has; the reason of a move into a shut paddock is asked first."""
-    kind = {"at": "time", "planned": "tick"}.get(name, "text")
+    kind = {WHEN: "time", "planned": "tick"}.get(name, "text")
     into_shut = name == "because" and entry.kind == "moved" and _shut(picture, told.get("to", ""))
     label = say("form.label.moved.because_shut") if into_shut else field_words("label", entry, name)
     hint = field_words("hint", entry, name)

@@ -11,15 +11,23 @@ from starlette.responses import Response
 from browseline.chain.accounts import PAGES
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
+from browseline.words import known, say
 
 router = APIRouter()
 APART = ("settings",)
 """Pages that have more than their sentences."""
 
 
+def title_of(name: str) -> str:
+    """Return what a page is called; one that no catalogue names yet goes by its verb."""
+    key = f"web.page.{name}"
+    return say(key) if known(key) else name
+
+
 def _route(name: str) -> Callable[[Request], Response]:
     def page(request: Request) -> Response:
-        return answer(request, "sentences.html", page_of(request, name, PAGES[name]), extra={"name": name})
+        extra = {"name": name, "title": title_of(name)}
+        return answer(request, "sentences.html", page_of(request, name, PAGES[name]), extra=extra)
 
     page.__name__ = name
     page.__doc__ = f"GET /{name} — the page of the ledger or the site that ``browseline why {name}`` prints."

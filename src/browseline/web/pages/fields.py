@@ -16,6 +16,7 @@ from browseline.web.asked import page_of, picture_of, system_of, texts_in
 from browseline.web.context import FindingsPage
 from browseline.web.pages.entry import once, shown, told_page
 from browseline.web.people import person_of
+from browseline.words import say
 
 router = APIRouter()
 
@@ -70,4 +71,5 @@ def ready(request: Request) -> Response:
 @router.get("/harvest")
 def harvest(request: Request) -> Response:
     """GET /harvest — the harvests, the last grazing before each, and what closes."""
-    return answer(request, "sentences.html", page_of(request, "harvest", harvest_page), extra={"name": "harvest"})
+    page = page_of(request, "harvest", harvest_page)
+    return answer(request, "sentences.html", page, extra={"name": "harvest", "title": say("web.page.harvest")})

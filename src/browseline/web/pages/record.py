@@ -13,7 +13,7 @@ from browseline.chain.field_pages import record_page
 from browseline.chain.period import as_csv, spanned
 from browseline.errors import BadInput
 from browseline.web.answer import answer, wants_json
-from browseline.web.asked import page_of, picture_of, system_of, texts_in
+from browseline.web.asked import picture_of, system_of, texts_in
 from browseline.web.context import FindingsPage
 from browseline.web.pages.entry import shown
 from browseline.web.people import person_of
@@ -46,7 +46,8 @@ def record_csv(request: Request, first: str = "", last: str = "") -> Response:
 @router.get("/correct/{event}")
 def correct(request: Request, event: str) -> Response:
     """GET /correct/{event} — an entry as a form, to be put right."""
-    return answer(request, "correct.html", correction_form(picture_of(request), event), extra={"event": event})
+    page = correction_form(picture_of(request), event)
+    return answer(request, "correct.html", page, extra={"event": event})
 
 
 @router.post("/correct/{event}")

@@ -12,8 +12,8 @@ from browseline.web.asked import page_of, picture_of
 from browseline.web.views import view
 
 router = APIRouter()
-BACK = {"period": "record", "walk-round": "walk", "walk-step": "walk", "season-view": "season", "map-page": "map",
-        "settings-page": "settings"}  # fmt: skip
+BACK = {"period": "record", "walk-round": "walk", "walk-step": "walk", "season-view": "season",
+        "map-page": "map", "settings-page": "settings"}  # fmt: skip
 """Where a page is found whose keys begin with another name."""
 
 
