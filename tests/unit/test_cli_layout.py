@@ -71,6 +71,19 @@ def test_a_planting_that_is_not_there(farm: Path) -> None:
     assert 'Do you mean "hazel"?' in err
 
 
+def test_a_farm_without_a_map_is_told(farm: Path) -> None:
+    (farm / "map.geojson").unlink()
+    text = (farm / "farm.toml").read_text("utf-8")
+    for water in ("trough", "trailer"):
+        text = text.replace(f'water = "{water}"\n', f'water = "{water}"\narea = "3 ac"\n')
+    (farm / "farm.toml").write_text(text, "utf-8")
+    code, out, _ = run(farm)
+    assert code == 0
+    assert "its paddock has no outline on the map" in " ".join(out.split())
+    assert out.endswith("Nothing is drawn: this farm has no map yet. See browseline map --help.\n")
+    assert not (farm / "papers").exists()
+
+
 def test_contour_rows_follow_the_farm_s_own_terrain(farm: Path) -> None:
     """A slope of 10 % to the east as terrain.tif: rows that ask for the contour run north."""
     import numpy as np

@@ -55,7 +55,9 @@ def layout(
         put_json(document(page.schema, page))
         return
     put_layout(page)
-    if files:
+    if not found.shapes:
+        put(say("cli.layout.no_map"))
+    elif files:
         today = when.astimezone(ZoneInfo(found.time_zone)).date()
         for path in written(out or folder / FOLDER, found, made, today, crews, wanted):
             put(say("cli.papers.done", path=path))
