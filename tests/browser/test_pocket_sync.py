@@ -1,0 +1,335 @@
+"""Phones come home: in either order alike, an alarm within a minute, nothing lost to versions or roles."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import time
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, Playwright
+from typer.testing import CliRunner
+
+from browseline.chain import look
+from browseline.cli.group import app
+from browseline.events import Event, Spent, Treated, Unknown, When, new_id
+from browseline.record.store import Record
+from browseline.units import parse
+from browseline.web.access import Access
+from tests.browser.conftest import NOW, Server
+from tests.browser.phone import Carried, Phone, carry, free_port, home, keep
+
+STORED = """async () => {
+  const out = [];
+  for (const { name, version } of await indexedDB.databases()) {
+    const db = await new Promise((done) => {
+      const asked = indexedDB.open(name, version);
+      asked.onsuccess = () => done(asked.result);
+    });
+    for (const store of db.objectStoreNames) {
+      const asked = db.transaction(store).objectStore(store).getAll();
+      out.push(JSON.stringify(await new Promise((done) => { asked.onsuccess = () => done(asked.result); })));
+    }
+    db.close();
+  }
+  for (const name of await caches.keys()) {
+    const cache = await caches.open(name);
+    for (const request of await cache.keys()) {
+      out.push(request.url, await (await cache.match(request)).text());
+    }
+  }
+  out.push(JSON.stringify({ ...localStorage }), JSON.stringify({ ...sessionStorage }), document.cookie);
+  return out.join('\\n');
+}"""
+"""Everything that the page's origin keeps on the phone, as text."""
+
+CARRIED = """async () => {
+  const store = await import(new URL('store.js', document.querySelector('script[type=module]').src));
+  return (await store.fact('carried')).events;
+}"""
+
+
+@pytest.fixture
+def two_days_out(play: Playwright, carried: Carried, tmp_path: Path) -> dict[str, Path]:
+    """Give two profiles that wrote entries for two days without a signal, some of them at odds."""
+    written = {
+        "a": [("move/heifers/1", {}, 20), ("walk/2", {"height": "9"}, 22),
+              ("shut/3", {"because": "wet"}, 30)],
+        "b": [("move/heifers/2", {}, 26), ("count/ewes", {"head": "9"}, 28), ("walk/2", {"height": "8"}, 40),
+              ("shut/2", {"because": "limb down"}, 44)],
+    }  # fmt: skip
+    out = {}
+    for name, entries in written.items():
+        phone = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / name)))
+        for screen, fields, hours in entries:
+            phone.at = NOW + timedelta(hours=hours)
+            keep(phone.open(f"{carried.address}/pocket#{screen}"), **fields)
+        _own_device(phone.page, name)
+        phone.close()
+        out[name] = phone.profile
+    return out
+
+
+def _own_device(page: Page, name: str) -> None:
+    """Check that the entries bear one device; two copied profiles would bear the same."""
+    page.evaluate(
+        """async (name) => {
+          const store = await import(new URL('store.js', document.querySelector('script[type=module]').src));
+          const device = `p-${name.repeat(16)}`;
+          const entries = await store.entries();
+          await store.setFact('device', device);
+          const renamed = (one) => ({ ...one, event: { ...one.event, device } });
+          await store.change(entries.map((one) => one.id), renamed);
+        }""",
+        name,
+    )
+
+
+def test_two_phones_two_days_out_end_alike_in_either_order(
+    play: Playwright, carried: Carried, two_days_out: dict[str, Path], demo_farm: Path, tmp_path: Path
+) -> None:
+    now, states, screens = NOW + timedelta(hours=48), [], []
+    for order in ("ab", "ba"):
+        farm = Path(shutil.copytree(demo_farm, tmp_path / order))
+        phones = [
+            Phone(play, shutil.copytree(two_days_out[one], tmp_path / f"{order} {one}"), now) for one in order
+        ]
+        try:
+            with Server(farm, now=now, port=carried.port) as address:
+                for phone in phones:
+                    home(phone.open(f"{address}/pocket"))
+                for phone in phones:
+                    _until_carried(phone.page, len(_before(farm)) + 7)
+                screens += [phone.page.inner_text("#pocket") for phone in phones]
+        finally:
+            for phone in phones:
+                phone.kill()
+        found = look(farm, now)
+        assert len(found.events) == len(_before(farm)) + 7
+        states.append((found.state, {event.id: event for event in found.events}))
+    assert states[0] == states[1]
+    assert len(set(screens)) == 1
+    assert "in Old Locust since Thu 14:00" in screens[0]
+    assert "shut: limb down" in screens[0]
+
+
+def _until_carried(page: Page, events: int) -> None:
+    """Wait until a phone carries a table with all entries in it."""
+    begun = time.monotonic()
+    while page.evaluate(CARRIED) != events:
+        assert time.monotonic() - begun < 120
+        page.evaluate("dispatchEvent(new Event('online'))")
+        time.sleep(1)
+
+
+def _before(folder: Path) -> tuple[Event, ...]:
+    with Record.open(folder) as record:
+        return tuple(event for event in record.events() if not event.device.startswith("p-"))
+
+
+def _until(page: Page, what: str, fits: object, timeout_s: float = 60) -> float:
+    """Wait until the page's text fits; return how long it took. [s]"""
+    begun = time.monotonic()
+    while not fits(page.inner_text("body")):  # type: ignore[operator]
+        assert time.monotonic() - begun < timeout_s, f"{what}: {page.inner_text('body')[:600]}"
+        time.sleep(0.2)
+    return time.monotonic() - begun
+
+
+def test_the_alarm_comes_within_a_minute_of_joining_on_every_open_page(
+    play: Playwright, phone: Phone, carried: Carried, own_farm: Path, page1280: Page, tmp_path: Path
+) -> None:
+    keep(phone.open(f"{carried.address}/pocket#shut/7"), because="fence down")
+    other = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / "other")))
+    try:
+        with Server(own_farm, port=carried.port) as address:
+            watching = other.open(f"{address}/pocket")
+            page1280.goto(f"{address}/today")
+            page1280.wait_for_selector("#pocket-strip", state="attached")
+            assert "fence down" not in watching.inner_text("body") + page1280.inner_text("body")
+            home(phone.page)
+            for page in (watching, page1280):
+                assert _until(page, "the alarm", lambda text: "fence down" in text) < 60
+    finally:
+        other.kill()
+
+
+def test_nothing_needs_you_is_withdrawn_by_any_entry(phone: Phone, carried: Carried) -> None:
+    page = phone.open(f"{carried.address}/pocket")
+    page.evaluate(
+        """async () => {
+          const store = await import(new URL('store.js', document.querySelector('script[type=module]').src));
+          const carried = await store.fact('carried');
+          const quiet_until = new Date(Date.now() + 72 * 3600000).toISOString();
+          await store.setFact('carried', { ...carried, quiet_until });
+        }"""
+    )
+    page.reload()
+    page.wait_for_selector("p.quiet")
+    page.goto(f"{carried.address}/pocket#count/ewes")
+    keep(page, head="9")
+    assert page.query_selector("p.quiet") is None
+
+
+def test_newer_kinds_and_versions_are_kept_and_the_rest_is_not_held_up(
+    phone: Phone, carried: Carried, own_farm: Path
+) -> None:
+    page = phone.open(f"{carried.address}/pocket#move/heifers/1")
+    keep(page)
+    page.evaluate(
+        """async () => {
+          const at = (name) => import(new URL(name, document.querySelector('script[type=module]').src));
+          const [store, ids] = [await at('store.js'), await at('ids.js')];
+          const { event } = (await store.entries())[0];
+          const made = (more) => store.keep({ ...event, id: ids.newId(Date.now()), ...more }, Date.now());
+          await made({ kind: 'milked', version: 1, value: { litres: 3 } });
+          await made({ kind: 'moved', version: 9, value: { place: { paddock: '2' } } });
+          await made({ value: { to: '' } });
+          await made({ who: 'partner' });
+        }"""
+    )
+    with Server(own_farm, port=carried.port):
+        page.evaluate("dispatchEvent(new Event('online'))")
+        page.wait_for_selector("text=Not taken by the farm: 2", timeout=30_000)
+        with Record.open(own_farm) as record:
+            made = record.events()[-3:]
+        assert [isinstance(event.body, Unknown) for event in made] == [False, True, True]
+        page.click("a[href='#list'] >> nth=0")
+        page.wait_for_selector("li[data-state=refused]")
+        refused = page.inner_text(".entries")
+        assert "It cannot be read: to." in refused
+        assert "It was written as partner" in refused
+
+
+def test_a_saved_file_is_joined_and_the_phone_then_finds_its_entries_kept(
+    phone: Phone, carried: Carried, own_farm: Path, tmp_path: Path
+) -> None:
+    page = phone.open(f"{carried.address}/pocket#move/heifers/1")
+    keep(page)
+    page.goto(f"{carried.address}/pocket#list")
+    page.wait_for_selector("text=Save unsent as a file")
+    text = page.evaluate(
+        """async () => {
+          const made = [];
+          const own = URL.createObjectURL;
+          URL.createObjectURL = (blob) => { made.push(blob); return own.call(URL, blob); };
+          document.querySelector('.acts > button').click();
+          return made[0].text();
+        }"""
+    )
+    saved = tmp_path / "unsent.jsonl"
+    saved.write_text(text)
+    result = CliRunner().invoke(app, ["join", str(saved), "--farm", str(own_farm), "--now", NOW.isoformat()])
+    assert result.exit_code == 0, result.output
+    with Record.open(own_farm) as record:
+        before = record.events()
+        assert before[-1].id == json.loads(text)["id"]
+    with Server(own_farm, port=carried.port):
+        home(page)
+    with Record.open(own_farm) as record:
+        assert record.events() == before
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_an_old_page_and_a_newer_server_lose_nothing(
+    phone: Phone, carried: Carried, own_farm: Path, monkeypatch: pytest.MonkeyPatch, version: int
+) -> None:
+    """The server sends a table of another form, and a service worker of another edition."""
+    page = phone.open(f"{carried.address}/pocket#move/heifers/1")
+    keep(page)
+    monkeypatch.setattr("browseline.chain.pocket.page.TABLE", version)
+    monkeypatch.setattr("browseline.web.pocket_files.edition", lambda: "another")
+    with Server(own_farm, port=carried.port):
+        home(page)
+        if version == 2:
+            page.wait_for_selector("text=another version", timeout=30_000)
+        assert page.query_selector("section.mob") is not None
+        page.evaluate("navigator.serviceWorker.getRegistration().then((found) => found.update())")
+        _until_cached(page, "another")
+    page.reload()
+    page.wait_for_selector("section.mob")
+    page.goto(f"{carried.address}/pocket#list")
+    page.wait_for_selector("li[data-state=kept]")
+
+
+def _until_cached(page: Page, edition: str) -> None:
+    begun = time.monotonic()
+    while not any(name.endswith(f" {edition}") for name in page.evaluate("caches.keys()")):
+        assert time.monotonic() - begun < 20
+        time.sleep(0.1)
+
+
+def test_a_store_that_a_newer_page_made_still_opens(phone: Phone, carried: Carried) -> None:
+    page = phone.open(f"{carried.address}/pocket#move/heifers/1")
+    keep(page)
+    page.goto(f"{carried.address}/pocket#list")
+    page.evaluate(
+        """async () => {
+          const [{ name, version }] = await indexedDB.databases();
+          await new Promise((done, failed) => {
+            const asked = indexedDB.open(name, version + 5);
+            asked.onupgradeneeded = () => asked.result.createObjectStore('later');
+            asked.onsuccess = () => { asked.result.close(); done(); };
+            asked.onerror = failed;
+          });
+        }"""
+    )
+    page.reload()
+    page.wait_for_selector("li[data-state=unsent]")
+
+
+def test_a_relief_phone_keeps_no_money_treatment_or_coordinate_and_forgets_when_turned_away(
+    play: Playwright, own_farm: Path, tmp_path: Path
+) -> None:
+    at = NOW - timedelta(hours=3)
+    with Record.open(own_farm) as record:
+        secret = [
+            Spent(parse("98765 USD", "money"), "drench Zolvex at 41.12345, -45.54321"),
+            Treated("Zolvex", by="vet"),
+        ]
+        record.append(
+            Event(new_id(at), "d-00000000", "owner", When.at(at), at, subject, body)
+            for subject, body in zip(("farm", "heifer 7"), secret, strict=True)
+        )
+    place = set(re.findall(r"-?4\d\.\d{4,}", (own_farm / "map.geojson").read_text()))
+    assert len(place) > 20
+    access = Access(here=False, hosts=frozenset({"127.0.0.1"}), state=tmp_path / "state")
+    port = free_port()
+    phone = Phone(play, tmp_path / "relief")
+    try:
+        server = Server(own_farm, port=port, access=access)
+        register = server.app.state.register
+        with server as address:
+            code, _ = register.invite("relief")
+            page = phone.open(f"{address}/pair", ready="")
+            page.fill("[name=code]", code)
+            page.click("form button")
+            page.wait_for_url("**/phone")
+            carry(phone, address)
+            page.goto(f"{address}/today")
+            page.goto(f"{address}/pocket#move/heifers/1")
+            keep(page)
+            home(page)
+            page.goto(f"{address}/pocket#relief")
+            page.wait_for_selector(".sheet")
+            stored = page.evaluate(STORED)
+            assert "Cherry Edge" in stored
+            assert "heifers" in stored
+            for word in ("98765", "98,765", "Zolvex", "41.12345", "45.54321", "USD", "$", *place):
+                assert word not in stored.replace("${", "").replace("$/", ""), word
+            phone.close()
+            on_disk = b"".join(path.read_bytes() for path in phone.profile.rglob("*") if path.is_file())
+            assert b"Cherry" in on_disk
+            for word in ("98765", "98,765", "Zolvex", "41.12345", "45.54321", *place):
+                assert word.encode() not in on_disk, word
+                assert word.encode("utf-16-le") not in on_disk, word
+            for device in register.devices():
+                register.revoke(device.id)
+            page = phone.open(f"{address}/pocket")
+            page.wait_for_selector("text=does not let this phone in", timeout=20_000)
+            assert "Cherry Edge" not in page.evaluate(STORED)
+    finally:
+        phone.kill()
