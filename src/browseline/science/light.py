@@ -184,7 +184,9 @@ def light_map(crowns: Crowns, grid: Grid, directions: Directions, workers: int |
 
     def work(row: int) -> None:
         before = np.zeros((2, ROWS * STRIDE), np.float32)
-        _light_band(stand, rays, masks, ground, grid.cell_m, row, empty_tile(), before, out, sky)
+        _light_band(
+            stand, rays, masks, ground, grid.cell_m, row, empty_tile(stand.x_m.size), before, out, sky
+        )
 
     in_bands(ground.shape[0], work, workers)
     return Light(out, sky)
@@ -221,7 +223,7 @@ def depth_map(
     stand, rays = stand_of(crowns, grid), rays_of(one)
 
     def work(row: int) -> None:
-        _depth_band(stand, rays, ground, grid.cell_m, row, empty_tile(), out)
+        _depth_band(stand, rays, ground, grid.cell_m, row, empty_tile(stand.x_m.size), out)
 
     in_bands(ground.shape[0], work, workers)
     return out

@@ -120,13 +120,13 @@ def light_changed(
     rows, masks = land_masks(directions, grid, workers)
     rays = rays_of(directions, rows)
     stands = (stand_of(kept, grid), stand_of(gone, grid), stand_of(come, grid))
-    share = light.light_frac.copy()
+    share, most = light.light_frac.copy(), max(stand.x_m.size for stand in stands)
     all_lit = np.ones((tiles.ROWS, COLS), np.uint8)
 
     def work(row: int) -> None:
         depths = np.zeros((3, tiles.ROWS * STRIDE), np.float32)
         _change_band(
-            stands, rays, masks, all_lit, ground, grid.cell_m, row, empty_tile(), depths,
+            stands, rays, masks, all_lit, ground, grid.cell_m, row, empty_tile(most), depths,
             np.zeros(tiles.ROWS * STRIDE), share, light.open_frac,
         )  # fmt: skip
 

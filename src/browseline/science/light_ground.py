@@ -7,26 +7,34 @@ from typing import Any
 
 import numpy as np
 
-from browseline.science.light_tiles import COLS, ROWS, STRIDE, Bytes, Floats, Tile, quick
+from browseline.science.light_tiles import COLS, LANES, ROWS, STRIDE, Bytes, Floats, Tile, quick
 
 NO_LAND_M = -1e9  # lower than any ground, beyond the grid
 SAME_M = 1e-3  # ground this little below the shadow line is lit still
 
 
-def empty_tile() -> tuple[Any, ...]:
-    """Seven arrays that tiles are read into, one after the other.
+def empty_tile(trees: int) -> tuple[Any, ...]:
+    """Ten arrays that tiles are read into, one after the other.
+
+    Parameters
+    ----------
+    trees : int
+        Most crowns that may shade a tile: all there are. [1]
 
     Returns
     -------
     tuple of array
         Height, slope east and north, depth, light, open light, shape (ROWS x STRIDE,); highest ground
-        of a row, shape (ROWS,). [m, 1]
+        of a row, shape (ROWS,); sides of a shadow, shape (ROWS + LANES,) twice; crowns, shape (trees + 1,).
+        [m, 1]
 
     References
     ----------
     ours: no rule
     """
-    return (*(np.zeros(ROWS * STRIDE, np.float32) for _ in range(6)), np.zeros(ROWS))
+    cells = (np.zeros(ROWS * STRIDE, np.float32) for _ in range(6))
+    sides = (np.zeros(ROWS + LANES, np.int32) for _ in range(2))
+    return (*cells, np.zeros(ROWS), *sides, np.zeros(trees + 1, np.int64))
 
 
 @quick
@@ -79,7 +87,7 @@ def read_tile(arrays: Any, ground: Any, cell_m: float, first_row: int, first_col
     ----------
     ours: plane of the mean height and mean slopes, and how far the ground leaves it
     """
-    z, east, north, depth, light, sky, top = arrays
+    z, east, north, depth, light, sky, top, starts, ends, found = arrays
     depth[:], light[:], sky[:] = 0, 0, 0
     ref = float(ground[first_row, first_col])
     rows, cols, height, slope_e, slope_n = _read_cells(arrays, ground, cell_m, first_row, first_col, ref)
@@ -92,8 +100,8 @@ def read_tile(arrays: Any, ground: Any, cell_m: float, first_row: int, first_col
             off = max(off, abs(above - plane - slope_e * col * cell_m - slope_n * row * cell_m))
             top[row], low, high = max(top[row], above), min(low, above), max(high, above)
     return Tile(
-        z, east, north, depth, light, sky, top, rows, cols, cell_m, first_col * cell_m, first_row * cell_m,
-        ref, ref + low, ref + high, plane, slope_e, slope_n, off,
+        z, east, north, depth, light, sky, top, starts, ends, found, rows, cols, cell_m,
+        first_col * cell_m, first_row * cell_m, ref, ref + low, ref + high, plane, slope_e, slope_n, off,
     )  # fmt: skip
 
 

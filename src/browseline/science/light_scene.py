@@ -8,7 +8,7 @@ import numpy as np
 
 from browseline.science.light_tiles import Doubles, Floats, Ints, Rays, Stand
 
-CROWNS_A_BIN = 24
+CROWNS_A_BIN = 12
 NO_CROWN_M = -1e9  # the top of an empty bin: below any ground
 
 
@@ -107,7 +107,7 @@ def rays_of(directions: Directions, mask: Ints | None = None) -> Rays:
     weight = directions.weight[kept] / directions.weight.sum()
     rows = np.full(weight.size, -1) if mask is None else mask[kept]
     sin_el, cos_el = np.cos(zenith), np.sin(zenith)
-    return Rays(np.sin(azimuth), np.cos(azimuth), sin_el, cos_el, cos_el / sin_el, weight, rows)
+    return Rays(np.sin(azimuth), np.cos(azimuth), sin_el, cos_el, cos_el / sin_el, 1 / sin_el, weight, rows)
 
 
 def stand_of(crowns: Crowns, grid: Grid) -> Stand:
@@ -132,7 +132,7 @@ def stand_of(crowns: Crowns, grid: Grid) -> Stand:
 
     References
     ----------
-    ours: bins of about 24 crowns
+    ours: bins of about 12 crowns
     """
     given = [np.asarray(values, np.float64) for values in crowns]
     if not all(np.isfinite(values).all() for values in given) or any((v < 0).any() for v in given[4:]):

@@ -1,6 +1,6 @@
 """The inner loops of the light map: crowns splat their optical depth into tiles that stay in cache.
 
-A tile is 48 rows by 64 columns of ground. For each direction every crown whose shadow may touch the
+A tile is 48 rows by 96 columns of ground. For each direction every crown whose shadow may touch the
 tile adds its depth, row by row, in chunks of 16 cells that the compiler turns into vector code; then
 the tile's depths become light. Within a direction a ray is told by where it passes the height of the
 crown's centre: along the sun and across it, in units of the shadow's half-axes, both linear in the
@@ -37,10 +37,10 @@ than the work, and nothing is set aside inside.
 within: Any = njit(forceinline=True, **_HOW)
 """The same, made part of its caller: a call would hand over each array of a tile piece by piece."""
 
-ROWS, COLS, LANES = 48, 64, 16
+ROWS, COLS, LANES = 48, 96, 16
 STRIDE = COLS + LANES  # a chunk may run past the last column
 FAR_COLS = 512.0  # the middle of a shadow farther off than this is told from here
-F, U = np.float32, np.uint64
+F, U, WHOLE = np.float32, np.uint64, np.int32
 ZERO, ONE = F(0), F(1)
 
 
@@ -69,8 +69,8 @@ class Stand(NamedTuple):
 class Rays(NamedTuple):
     """Directions to the sky, arrays of shape (direction,).
 
-    Sine and cosine of azimuth and of elevation, cotangent of elevation, weight as a share of the
-    open light, and the row of the terrain mask (-1: the land shades nothing in this direction).
+    Sine and cosine of azimuth and of elevation, cotangent and cosecant of elevation, weight as a share
+    of the open light, and the row of the terrain mask (-1: the land shades nothing in this direction).
     """
 
     sin_az: Doubles
@@ -78,6 +78,7 @@ class Rays(NamedTuple):
     sin_el: Doubles
     cos_el: Doubles
     cot_el: Doubles
+    csc_el: Doubles
     weight: Doubles
     mask: Ints
 
@@ -85,8 +86,9 @@ class Rays(NamedTuple):
 class Tile(NamedTuple):
     """Ground of one tile, flat arrays of ROWS x STRIDE, and its plane.
 
-    ``z`` above ``ref_m``, slopes east and north, depth, light and open light; ``top`` highest
-    ground by row. ``x_m, y_m`` of the first cell; plane ``at + east x + north y`` within ``off_m``.
+    ``z`` above ``ref_m``, slopes east and north, depth, light and open light; ``top`` highest ground by
+    row; ``starts, ends`` sides of a shadow by row; ``found`` crowns that may shade the tile. ``x_m, y_m``
+    of the first cell; plane ``at + east x + north y`` within ``off_m``.
     """
 
     z: Floats
@@ -96,6 +98,9 @@ class Tile(NamedTuple):
     light: Floats
     open: Floats
     top: Doubles
+    starts: Any
+    ends: Any
+    found: Any
     rows: int
     cols: int
     cell_m: float
@@ -152,13 +157,29 @@ def _outline(tile: Tile, e: Any, f: Any) -> Any:
     p0, px = e[0] + e[3] * tile.plane_m, e[1] + e[3] * tile.plane_east * tile.cell_m
     py, fx, fy = e[2] + e[3] * tile.plane_north * tile.cell_m, f[1], f[2]
     turn = px * fy - py * fx
-    turn = math.copysign(max(abs(turn), 1e-9), turn)
-    mid_col, mid_row = (f[0] * py - p0 * fy) / turn, (p0 * fx - f[0] * px) / turn
+    per_turn = 1 / math.copysign(max(abs(turn), 1e-9), turn)
+    mid_col, mid_row = (f[0] * py - p0 * fy) * per_turn, (p0 * fx - f[0] * px) * per_turn
     xx = px * px + fx * fx
-    reach = wide * math.sqrt(xx) / abs(turn)
+    reach, per_xx = wide * math.sqrt(xx) * abs(per_turn), 1 / xx
     first, last = _clip(mid_row - reach + 1, 0, tile.rows), _clip(mid_row + reach, -1, tile.rows - 1)
-    far, near, lean = F(wide * wide / xx), F(turn * turn / (xx * xx)), F(-(px * py + fx * fy) / xx)
+    thin = per_xx / per_turn
+    far, near, lean = F(wide * wide * per_xx), F(thin * thin), F(-(px * py + fx * fy) * per_xx)
     return first, last, mid_col, mid_row, far, near, lean
+
+
+@within
+def _sides(
+    tile: Tile, first: int, last: int, mid_row: Any, mid_col: Any, far: Any, near: Any, lean: Any
+) -> None:
+    """Write the first and last column of a shadow in each of its rows, 16 rows at a time."""
+    starts, ends, edge = tile.starts, tile.ends, F(tile.cols - 1)
+    for row0 in range(first, last + 1, LANES):
+        for lane in range(LANES):
+            i = U(row0) + U(lane)
+            dy = F(row0) + F(lane) - mid_row
+            side, middle = math.sqrt(max(far - near * dy * dy, ZERO)), mid_col + lean * dy
+            starts[i] = WHOLE(min(max(middle - side, ZERO), edge + ONE) + F(0.999))
+            ends[i] = WHOLE(min(max(middle + side, -ONE), edge) + ONE) - WHOLE(1)
 
 
 @within
@@ -168,12 +189,12 @@ def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
     sin, cos = rays.sin_az[ray] * cell, rays.cos_az[ray] * cell
     x, y, dz = (stand.x_m[n] - tile.x_m) / cell, (stand.y_m[n] - tile.y_m) / cell, stand.z_m[n] - tile.ref_m
     along, across = 1 / math.sqrt(a * a + c * c * cot * cot), 1 / a
-    half = a * c * along / rays.sin_el[ray]  # half the longest chord
+    half = a * c * along * rays.csc_el[ray]  # half the longest chord
     ahead, depth = sin * x + cos * y, F(2 * stand.per_m[n] * half)
     e = (along * (ahead - cot * dz), -along * sin, -along * cos, along * cot)
     f = (across * (cos * x - sin * y), -across * cos, across * sin)
     # How far ahead the middle of the chord lies, in half chords.
-    flat, steep = half * rays.cos_el[ray] / (a * a), half * rays.sin_el[ray] / (c * c)
+    flat, steep = half * rays.cos_el[ray] * across * across, half * rays.sin_el[ray] / (c * c)
     u = (flat * ahead + steep * dz, -flat * sin, -flat * cos, -steep)
     first, last, mid_col, mid_row, far, near, lean = _outline(tile, e, f)
     # From here float32, with places told from the shadow's middle so that nothing large is taken off.
@@ -181,12 +202,10 @@ def _crown(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
     e0, ex, ey, ez = F(e[0] + e[1] * col0 + e[2] * row0), F(e[1]), F(e[2]), F(e[3])
     f0, fx, fy = F(f[0] + f[1] * col0 + f[2] * row0), F(f[1]), F(f[2])
     u0, ux, uy, uz = F(u[0] + u[1] * col0 + u[2] * row0), F(u[1]), F(u[2]), F(u[3])
-    col_, row_, mid_col_, mid_row_, end_ = F(col0), F(row0), F(mid_col), F(mid_row), F(tile.cols - 1)
+    col_, row_ = F(col0), F(row0)
+    _sides(tile, first, last, F(mid_row), F(mid_col), far, near, lean)
     for row in range(first, last + 1):
-        dy = F(row) - mid_row_
-        side, middle = math.sqrt(max(far - near * dy * dy, ZERO)), mid_col_ + lean * dy
-        start = int(max(middle - side, ZERO) + F(0.999))
-        end = int(min(max(middle + side, -ONE), end_) + ONE) - 1
+        start, end = tile.starts[row], tile.ends[row]
         up, beside = F(row) - row_, dz - c < tile.top[row]
         while start <= end:
             at, to = U(row * STRIDE + start), F(start) - col_
@@ -257,16 +276,24 @@ def crown_touches(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> boo
 
 
 @within
-def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int) -> None:
-    """Add the depth of the crowns of one bin."""
+def _bin(tile: Tile, stand: Stand, n: int, rays: Rays, ray: int, count: int) -> int:
+    """List the crowns of one bin that may shade the tile; return how many are listed now."""
     b = stand.bounds[n]
     extent = _extent(b[6], b[7], rays, ray)
     if not _touches(tile, (b[0], b[2], b[4]), (b[1], b[3], b[5]), b[7], extent, rays, ray):
-        return
+        return count
+    # The shadow's middle, were it to fall on ground of the tile's middle height, and how far off it may be.
+    by_x, by_y = rays.cot_el[ray] * rays.sin_az[ray], rays.cot_el[ray] * rays.cos_az[ray]
+    mid_z, off_z = (tile.low_m + tile.high_m) / 2, (tile.high_m - tile.low_m) / 2
+    half_x, half_y = (tile.cols - 1) * tile.cell_m / 2, (tile.rows - 1) * tile.cell_m / 2
+    mid_x, mid_y = tile.x_m + half_x - mid_z * by_x, tile.y_m + half_y - mid_z * by_y
+    off_x, off_y = half_x + off_z * abs(by_x) + extent[0], half_y + off_z * abs(by_y) + extent[1]
+    x, y, z, found = stand.x_m, stand.y_m, stand.z_m, tile.found
     for i in range(stand.starts[n], stand.starts[n + 1]):
-        spot = (stand.x_m[i], stand.y_m[i], stand.z_m[i])
-        if _touches(tile, spot, spot, b[7], extent, rays, ray):
-            _crown(tile, stand, i, rays, ray)
+        found[count] = i
+        near_x, near_y = abs(x[i] - z[i] * by_x - mid_x) <= off_x, abs(y[i] - z[i] * by_y - mid_y) <= off_y
+        count += int(near_x) & int(near_y)
+    return count
 
 
 @within
@@ -312,9 +339,12 @@ def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
     to_x, to_y = tile.x_m + (tile.cols - 1) * tile.cell_m, tile.y_m + (tile.rows - 1) * tile.cell_m
     left, right = _span(tile.x_m, to_x, rays.sin_az[ray], heights, ext, (side, int(across), x0))
     bottom, top = _span(tile.y_m, to_y, rays.cos_az[ray], heights, ext, (side, int(up), y0))
+    count = 0
     for row in range(bottom, top + 1):
         for col in range(left, right + 1):
-            _bin(tile, stand, row * int(across) + col, rays, ray)
+            count = _bin(tile, stand, row * int(across) + col, rays, ray, count)
+    for n in range(count):
+        _crown(tile, stand, tile.found[n], rays, ray)
 
 
 @within
