@@ -17,7 +17,7 @@ from browseline.words import links_of
 MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
 DATES = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\d{1,2}:\d\d"
-    r"|(?<=, )(?:19|20)\d\d(?=:)"
+    r"|(?:(?<=, )|(?<=for ))(?:19|20)\d\d(?=:)"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
 """Days and times of the day as the sentences and the record write them."""

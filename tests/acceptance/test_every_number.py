@@ -7,7 +7,11 @@ origin, with a mark, and what it is made from opens too.
 
 from __future__ import annotations
 
+import ast
 import json
+import math
+import operator
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -20,6 +24,7 @@ from typer.testing import CliRunner
 
 from browseline import tables
 from browseline.chain import Picture, look
+from browseline.chain.formulas import formula_words
 from browseline.chain.in_force import keep_plan
 from browseline.chain.keys import figures_of, found_by, page_name, parts_of, printed
 from browseline.chain.pages import PAGES
@@ -48,7 +53,7 @@ from browseline.exchange.plain import document, plain
 from browseline.figures import Figure, weakest
 from browseline.ledger.account import Account
 from browseline.moves.season import plan
-from browseline.units import parse
+from browseline.units import UNITS, parse
 from browseline.words import linked, say
 from tests.acceptance.cases import at, entry, farm_folder, grows, seen, walked
 from tests.loose import loose
@@ -275,6 +280,103 @@ def text_at(made: Any, way: str) -> str:
     for step in way.split("."):
         made = made[int(step)] if isinstance(made, list) else made[step]
     return str(made)
+
+
+# ---------------------------------------------------------------- formulas give their numbers
+
+
+@FARMS
+def test_a_formula_gives_its_number_in_either_units(request: pytest.FixtureRequest, which: str) -> None:
+    """Every formula that is arithmetic, worked out by hand in metric units and in those of the page."""
+    picture, seen_, wrong = farm(request, which), set[Figure](), []
+    for name in PAGES:
+        for root in figures_of(PAGES[name].make(picture)).values():
+            for one in tree(root):
+                if one not in seen_ and one.name not in LOOSE:
+                    seen_.add(one)
+                    wrong += [text for text in (one.formula, formula_words(one.formula, "acres"))
+                              if not gives(text, one)]  # fmt: skip
+    assert sum(worked(one.formula, units=True) is not None for one in seen_) > 100
+    assert wrong == []
+
+
+LOOSE = ("grass_days", "below_leave")
+"""Figures of the limits whose formula is the short form of a simulation: growth and what stands are in it."""
+SIGNS = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv}
+UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
+QUANTITY = re.compile(rf"(\d[\d,]*(?:\.\d+)?(?:e[+-]?\d+)?|\)) ({UNIT})(?![\w/])")
+
+
+def worked(formula: str, *, units: bool) -> float | None:
+    """Return what a formula comes to, each amount in the base unit of its kind; None where it is words."""
+    plain_ = formula.removesuffix(", rounded up")
+    for sign, code in (("−", "-"), ("×", "*"), ("÷", "/")):
+        plain_ = plain_.replace(sign, code)
+    plain_ = re.sub(r"(?<=\d),(?=\d{3})", "", plain_)
+    turned = QUANTITY.sub(lambda found: _amount(found, units), plain_)
+    if not re.fullmatch(r"[\d.+\-*/() e]*\d[\d.+\-*/() e]*", turned):
+        return None
+    try:
+        return _value(ast.parse(turned, mode="eval").body)
+    except SyntaxError:
+        return None
+
+
+def _value(node: ast.expr) -> float:
+    """Return what an expression of numbers, brackets and the four signs comes to."""
+    if isinstance(node, ast.BinOp):
+        return float(SIGNS[type(node.op)](_value(node.left), _value(node.right)))
+    if isinstance(node, ast.UnaryOp):
+        return -_value(node.operand)
+    assert isinstance(node, ast.Constant)
+    assert isinstance(node.value, (int, float))
+    return float(node.value)
+
+
+def _amount(found: re.Match[str], units: bool) -> str:
+    factor_ = float(UNITS[found[2]].factor) if units else 1.0
+    return f") * {factor_!r}" if found[1] == ")" else f"({found[1]} * {factor_!r})"
+
+
+def gives(formula: str, figure: Figure) -> bool:
+    """Return whether a formula comes to its figure: rounded, or up where it says so; never below 0."""
+    if figure.value is None:
+        return True
+    for units, wanted in ((True, figure.value * float(UNITS[figure.unit].factor)), (False, figure.value)):
+        found = worked(formula, units=units)
+        if found is None:
+            return True
+        if math.isinf(wanted):
+            return found < 0  # growth keeps up with what is eaten
+        if formula.endswith("rounded up"):
+            found = math.ceil(found - 1e-6)
+        if max(found, min(wanted, 0.0)) == pytest.approx(wanted, rel=0.02, abs=0.02):
+            return True
+    return False
+
+
+def test_a_formula_that_does_not_give_its_number_is_caught() -> None:
+    assert not gives("3 × 4 kg", Figure("x", 13.0, "kg"))
+    assert gives("3 × 4 kg", Figure("x", 12.0, "kg"))
+    assert not gives("31 ÷ 5", Figure("x", 7.0, "1"))
+    assert gives("31 ÷ 5, rounded up", Figure("x", 7.0, "1"))
+
+
+@pytest.mark.parametrize(
+    ("formula", "told"),
+    [
+        ("1 ha × (10 − 5) cm × 100 kg/ha/cm", "2.471 ac × (3.937 in − 1.969 in) × 226.6 lb/ac/in"),
+        ("100 − 40 kg", "220.5 lb − 88.18 lb"),
+        ("100 kg ÷ (5 − 1) kg/d", "220.5 lb ÷ (11.02 lb/d − 2.205 lb/d)"),
+        ("60 × 30 d × 2 kg/d + 2 × 1 d × 3 kg/d", "60 × 30 d × 4.409 lb/d + 2 × 1 d × 6.614 lb/d"),
+        ("362.9 kg × 0.88 × (1 − 0.08)", "800.1 lb × 0.88 × (1 − 0.08)"),
+        ("5 × 2 kg + 3", "5 × 2 kg + 3"),
+        ("the middle year of 12 kg", "the middle year of 26.46 lb"),
+    ],
+)
+def test_a_formula_is_turned_whole_or_not_at_all(formula: str, told: str) -> None:
+    assert formula_words(formula, "acres") == told
+    assert formula_words(formula, "hectares") == formula
 
 
 # ---------------------------------------------------------------- that the walk finds what it should

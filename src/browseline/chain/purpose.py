@@ -20,6 +20,7 @@ from browseline.farm.records import Job
 from browseline.farm.toml_purpose import BY_HEIGHT
 from browseline.figures import Figure, Mark, typed, weakest
 from browseline.ledger.account import Account
+from browseline.ledger.facts import rounded_up
 from browseline.limits import Bite, known
 from browseline.limits._jobs import foreseen, met, newest_reading
 from browseline.limits._neighbours import bare_trees
@@ -195,7 +196,7 @@ def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
     area = paddock.grazed_ha / cells
     out = [
         Figure("job_cells", cells, "paddocks", parts=(stay, rest), about=job.id,
-               formula=f"{rest.value:g} ÷ {stay.value:g} + 1"),
+               formula=rounded_up(f"{rest.value:g} ÷ {stay.value:g} + 1")),
         Figure("job_cell_area", area, "ha", parts=(stay, rest), about=job.id,
                formula=f"{paddock.grazed_ha:.4g} ha ÷ {cells}"),
     ]  # fmt: skip
@@ -203,7 +204,14 @@ def _cells(picture: Picture, job: Job) -> tuple[Figure, ...]:
         days = (job.to_day - job.from_day).days
         stays = math.ceil(days / stay.value)
         out.append(
-            Figure("job_stays", stays, "1", parts=(stay,), formula=f"{days} ÷ {stay.value:g}", about=job.id)
+            Figure(
+                "job_stays",
+                stays,
+                "1",
+                parts=(stay,),
+                about=job.id,
+                formula=rounded_up(f"{days} ÷ {stay.value:g}"),
+            )
         )
     return tuple(out)
 

@@ -12,6 +12,7 @@ from datetime import datetime
 from browseline import tables
 from browseline.farm.needs import demand, intake, on_grass
 from browseline.figures import Figure
+from browseline.ledger.facts import rounded_up
 from browseline.ledger.hay import hay_store
 from browseline.ledger.trees_near import treed
 from browseline.limits import Bite, Scene, Way, faces, known, ready
@@ -63,7 +64,7 @@ def split_paddocks(scene: Scene, found: TooLong) -> Iterator[Way]:
     """
     cells = math.ceil(found.groups * paddocks_needed(found.rest_d, found.longest_d) - 1e-9)
     rounds = f"{found.groups} × " if found.groups > 1 else ""
-    formula = f"{rounds}({found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1)"
+    formula = rounded_up(f"{rounds}({found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1)")
     figure = Figure("clash_cells", cells, "paddocks", formula=formula)
     area, formula = found.area_ha / cells, f"{found.area_ha:.4g} ha ÷ {cells}"
     part = Figure("clash_cell_area", area, "ha", formula=formula, parts=(figure,))
@@ -77,7 +78,7 @@ def run_together(mob: MobState, found: TooLong) -> Iterator[Way]:
     if found.groups < 2:
         return
     cells = math.ceil(paddocks_needed(found.rest_d, found.longest_d) - 1e-9)
-    formula = f"{found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1"
+    formula = rounded_up(f"{found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1")
     figure = Figure("clash_cells", cells, "paddocks", formula=formula)
     fields = {"mob": mob.name, "cells": linked(str(cells), figure), "paddocks": found.open_}
     yield Way("together", say("clash.way.together", **fields), (figure,))
@@ -151,7 +152,7 @@ def hay_way(
     if store is not None and store.bale.eaten.value:
         count = math.ceil(kg / store.bale.eaten.value - 1e-9)
         eaten, there = store.bale.eaten, linked(plain(store.bales.value or 0.0), store.bales)
-        whole = f"{kg:.5g} kg ÷ {eaten.value:.4g} kg"
+        whole = rounded_up(f"{kg:.5g} kg ÷ {eaten.value:.4g} kg")
         buys = Figure("clash_bales", count, "bales", formula=whole, parts=(figure, eaten))
         held = (buys, eaten, store.bales)
         bales = say("clash.way.bales", count=count, there=there)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from browseline import tables
+from browseline.chain.formulas import formula_words
 from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slug
 from browseline.chain.look import Picture, look
 from browseline.chain.pages import PAGES
@@ -46,7 +47,7 @@ class Cited:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """One number opened. ``amount`` and ``span`` are in the units of the farm, ``value`` in ``unit``.
+    """One number opened. ``amount``, ``span`` and ``formula`` are in the farm's units, ``value`` in ``unit``.
 
     ``age_d`` is the age of the oldest measurement in it. ``above`` tells that what it was made from stands
     further up already.
@@ -194,7 +195,8 @@ def _opened(picture: Picture, key: str, figure: Figure, told: set[Figure], depth
     return Opened(
         key, name_of(figure), figure.about, amount(figure, picture.farm.units),
         range_words(figure, picture.farm.units), figure.value, figure.low, figure.high, figure.unit,
-        figure.mark, figure.formula, figure.typed, tuple(_cited(picture, figure, o) for o in figure.origins),
+        figure.mark, formula_words(figure.formula, picture.farm.units), figure.typed,
+        tuple(_cited(picture, figure, o) for o in figure.origins),
         age_d, say("why.age", days=age_d) if age_d is not None else "", above,
         tuple(_opened(picture, name, part, told, depth + 1) for name, part in deeper.items()),
     )  # fmt: skip

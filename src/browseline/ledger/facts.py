@@ -22,6 +22,11 @@ def counted(name: str, value: float, unit: str, *, about: str = "", formula: str
     return Figure(name, value, unit, origins=(RECORD,), about=about, formula=formula)
 
 
+def rounded_up(formula: str) -> str:
+    """Return a formula that says that whole ones are counted."""
+    return say("account.rounded_up", formula=formula)
+
+
 def quoted(row: Row, text: str = "") -> str:
     """Return words of a source (the note of a row, if no others are given), linked to where they stand."""
     return linked(text or row.note, Origin(row.source, row.locator, row.basis))

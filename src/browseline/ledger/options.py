@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from browseline.figures import Figure, typed
 from browseline.ledger.balance import Balance, Ground, balances, grass_days
+from browseline.ledger.facts import rounded_up
 from browseline.ledger.hay import Bale, Lasting, sold, whole_bales
 from browseline.units import shown
 from browseline.words import day_words, linked, list_words, say
@@ -103,7 +104,7 @@ def outcome(balance: Balance, bale: Bale, short_kg: float | None = None) -> Outc
 
 def _to_buy(bales: int, short_kg: float, balance: Balance, bale: Bale) -> Figure:
     """Return the bales that close a gap, rounded up. [bales]"""
-    formula = f"{max(short_kg, 0.0):.5g} kg ÷ {bale.eaten.value:.4g} kg"
+    formula = rounded_up(f"{max(short_kg, 0.0):.5g} kg ÷ {bale.eaten.value:.4g} kg")
     parts, about = (balance.short, bale.eaten), str(balance.case.label)
     return Figure("bales_to_buy", bales, "bales", formula=formula, parts=parts, about=about)
 
