@@ -22,6 +22,7 @@ from browseline.chain.period import Period
 from browseline.chain.season_page import SeasonPage, season_page
 from browseline.chain.today import Today, today
 from browseline.ledger.account import Account
+from browseline.ledger.money_page import MoneyPage
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,10 @@ _OWN = (
     Page("harvest", HarvestAdvice, field_pages.harvest_page),
     Page("record", Period, field_pages.record_page),
 )
+MORE: Mapping[str, type[Account]] = {"money": MoneyPage}
+"""Accounts that hold more than sentences, figures and a table."""
 PAGES: Mapping[str, Page] = {
     **{page.name: page for page in _OWN},
-    **{name: Page(name, Account, make) for name, make in accounts.PAGES.items()},
+    **{name: Page(name, MORE.get(name, Account), make) for name, make in accounts.PAGES.items()},
 }
 """The pages of the chain, in the order in which a person meets them."""
