@@ -31,7 +31,7 @@ OF_WORDS = (
     "tree_kinds",
 )
 # These hold one equation a row, with columns of their own, each as its form needs.
-OF_EQUATIONS = ("crown_width", "open_grown", "site_index")
+OF_EQUATIONS = ("crown_width", "open_grown", "site_index", "tree_mass")
 SHIPPED_BASES = set(BASES) - {"farm"}
 FROM_A_DOCUMENT = {"published-read", "published-copy", "conflict"}
 

@@ -13,6 +13,7 @@ from browseline.chain.store import store_account
 from browseline.farm.site import site_notes
 from browseline.ledger.account import Account
 from browseline.ledger.balance_page import balance_account
+from browseline.ledger.carbon_page import carbon_account
 from browseline.ledger.harvest_log import yield_account
 from browseline.ledger.hours import hours_account
 from browseline.ledger.losses import losses_account
@@ -40,6 +41,7 @@ PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "share": lambda picture: share_account(picture.scene, picture.events),
     "hours": lambda picture: hours_account(picture.scene, picture.events),
     "losses": lambda picture: losses_account(picture.scene),
+    "carbon": lambda picture: carbon_account(picture.scene, picture.events),
     "money": lambda picture: money_account(picture.scene, picture.events),
     "yield": lambda picture: yield_account(picture.scene, picture.events),
     "site": site_account,

@@ -111,8 +111,8 @@ class CarbonRules:
     """The farm's choice of factors for its carbon book; None takes what ``ledger/factors.py`` says.
 
     ``trees`` is the set of tree equations, ``groups`` names another group of the set for a planting,
-    ``root_share`` and ``carbon_share`` stand in for the table's, ``owner`` owns the trees and ``paid``
-    tells what was already paid for.
+    ``root_share`` and ``carbon_share`` name a row of the table of tree carbon, ``owner`` owns the trees and
+    ``paid`` tells what was already paid for.
     """
 
     edition: str | None = None
@@ -121,8 +121,8 @@ class CarbonRules:
     metric: str | None = None
     trees: str | None = None
     groups: tuple[tuple[str, str], ...] = ()
-    root_share: Quantity | None = None
-    carbon_share: Quantity | None = None
+    root_share: str | None = None
+    carbon_share: str | None = None
     diets: tuple[Diet, ...] = ()
     owner: str = ""
     paid: str = ""

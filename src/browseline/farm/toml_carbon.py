@@ -13,6 +13,9 @@ EDITIONS = ("2019", "2006")
 CLIMATES = ("aggregated", "wet climate", "dry climate")
 SETS = ("chojnacky2014", "jenkins2003")
 MOST_LITTER = 3
+TREES = "tree_carbon"
+COARSE_ROOTS = "coarse roots of the tree"
+"""Roots by the size of each stem instead of a share of the stand."""
 
 
 def regions() -> tuple[str, ...]:
@@ -37,8 +40,8 @@ def read_carbon(draft: Draft, table: Table | None) -> CarbonRules:
         metric=table.one_of("metric", metrics()),
         trees=table.one_of("tree_set", SETS),
         groups=_groups(draft, table.table("groups")),
-        root_share=table.quantity("root_share", "share", bounds.SHARE),
-        carbon_share=table.quantity("carbon_share", "share", bounds.SHARE),
+        root_share=table.one_of("root_share", (*tables.applies(TREES, "root_share"), COARSE_ROOTS)),
+        carbon_share=table.one_of("carbon_share", tables.applies(TREES, "carbon_share")),
         diets=tuple(diet for each in table.tables("diets") if (diet := _diet(each)) is not None),
         owner=table.text("tree_owner") or "",
         paid=table.text("already_paid") or "",

@@ -1,0 +1,183 @@
+"""The page of the carbon book: what trees hold and how wrong it may be, gases by line, soil, doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from browseline.events import Event
+from browseline.farm.names import label
+from browseline.figures import Figure
+from browseline.ledger.account import Account, dated
+from browseline.ledger.carbon import KG_T, BookLine, CarbonBook, Flock, carbon_book
+from browseline.ledger.tree_carbon import Change, TreeStock
+from browseline.limits import Scene
+from browseline.units import plain
+from browseline.words import joined, linked, list_words, say
+
+
+@dataclass(frozen=True)
+class CarbonPage(Account):
+    """The page of the carbon book, and the book."""
+
+    book: CarbonBook | None = None
+
+
+def carbon_account(scene: Scene, events: Iterable[Event]) -> CarbonPage:
+    """Return the page of the carbon book."""
+    book = carbon_book(scene, events)
+    figures = tuple(f for one in book.stocks for f in (one.whole, one.above, one.mean, one.error))
+    figures += tuple(figure for flock in book.flocks for _, figure in flock.by_metric)
+    head = tuple(say(f"carbon.head.{c}") for c in ("year", "line", "about", "gas", "amount", "warming"))
+    return CarbonPage(
+        "browseline/carbon/1", "carbon", tuple(_told(scene, book)), figures, head, tuple(_rows(book)), book
+    )
+
+
+# ---------------------------------------------------------------- the table
+
+
+def _rows(book: CarbonBook) -> Iterator[tuple[str, ...]]:
+    for year in book.years:
+        for line in year.lines:
+            yield _row(year.year, line)
+
+
+def _row(year: int, line: BookLine) -> tuple[str, ...]:
+    amount, warm = line.gas.amount, line.co2e
+    none = say("carbon.no_factor")
+    return (
+        f"{year}", say(f"carbon.line.{line.gas.line}"), line.gas.about, line.gas.gas,
+        linked(f"{signed(amount.value or 0.0)} kg", amount) if amount is not None else none,
+        linked(f"{signed((warm.value or 0.0) * KG_T, 3)} t", warm) if warm is not None else none,
+    )  # fmt: skip
+
+
+def signed(value: float, digits: int | None = None) -> str:
+    """Return a number with a true minus where it is below nothing."""
+    text = plain(abs(value), digits)
+    return f"−{text}" if value < 0 and text != "0" else text
+
+
+# ---------------------------------------------------------------- the sentences
+
+
+def _told(scene: Scene, book: CarbonBook) -> Iterator[str]:
+    for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
+        yield from _stock_words(stock)
+        yield from _change_words(stock, moved)
+    if book.unmeasured:
+        yield say("carbon.unmeasured", plantings=list_words(book.unmeasured))
+    for flock in book.flocks:
+        yield from _flock_words(flock)
+    yield say("carbon.never_netted")
+    yield from _soil_words(scene, book)
+    yield say(
+        "carbon.factors", edition=book.edition, region=book.region, climate=book.climate, metric=book.metric
+    )
+    if book.outside:
+        yield say("carbon.outside", what=list_words(book.outside))
+    yield say("carbon.star")
+    yield from _hand_over(scene, book)
+    yield say("carbon.disclaimer")
+
+
+def _tonnes(figure: Figure) -> str:
+    return linked(f"{figure.value:.1f}", figure)
+
+
+def _span(figure: Figure) -> str:
+    if figure.low is None or figure.high is None:
+        return say("carbon.no_range")
+    return say("carbon.range", low=f"{figure.low:.1f}", high=f"{figure.high:.1f}")
+
+
+def _stock_words(stock: TreeStock) -> Iterator[str]:
+    stems, name = stock.stems, stock.name
+    yield say(
+        "carbon.stock", planting=name, trees=stems.trees, measured=len(stems.dbh_cm), day=dated(stems.day),
+        whole=_tonnes(stock.whole), range=_span(stock.whole), above=_tonnes(stock.above),
+    )  # fmt: skip
+    mean = linked(f"{stock.mean.value:.1f} kg", stock.mean)
+    if stock.error.value is not None:
+        error = linked(f"{stock.error.value:.1f}", stock.error)
+        yield say("carbon.mean", planting=name, mean=mean, error=error, group=stock.equation)
+    else:
+        yield say("carbon.mean_alone", planting=name, mean=mean, group=stock.equation)
+    short = stock.by_mean_stem
+    if (short.value or 0.0) > 0:
+        yield say("carbon.mean_stem", share=linked(f"{100 * (short.value or 0.0):.1f} %", short))
+    if stock.scatter is not None:
+        yield say("carbon.scatter", scatter=linked(f"{stock.scatter.value:.2f}", stock.scatter))
+    if stock.a_year is not None:
+        yield say("carbon.a_year", amount=linked(f"{stock.a_year.value:.2f}", stock.a_year))
+
+
+def _change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
+    for change in moved:
+        share = change.share.value or 0.0
+        percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
+        yield say(
+            f"carbon.change.{change.what}", case=change.case,
+            mean=linked(f"{change.mean.value:.1f}", change.mean), whole=_tonnes(change.whole), share=percent,
+        )  # fmt: skip
+    low, high = stock.whole.low, stock.whole.high
+    if low is None or high is None:
+        return
+    others = [c.whole.value or 0.0 for c in moved if c.what == "set"]
+    if others and all(low <= other <= high for other in others):
+        yield say("carbon.sets_agree")
+    half = (high - low) / 2
+    wide = [
+        c
+        for c in moved
+        if c.what != "set" and abs((c.whole.value or 0.0) - (stock.whole.value or 0.0)) > half
+    ]
+    if wide:
+        yield say("carbon.outweigh")
+
+
+def _flock_words(flock: Flock) -> Iterator[str]:
+    kind = label("kind", flock.kind)
+    if not flock.by_metric:
+        yield say("carbon.no_methane", kind=kind)
+        return
+    name, figure = flock.by_metric[0]
+    head = linked(f"{flock.head.value:.0f}", flock.head)
+    yield say("carbon.flock", head=head, kind=kind, amount=_tonnes(figure), metric=name)
+    if flock.young is not None and flock.young_head is not None:
+        young = linked(f"{flock.young_head.value:.0f}", flock.young_head)
+        yield say("carbon.flock_young", kind=kind, head=young)
+    beside = [
+        say("carbon.by_metric", amount=_tonnes(other), metric=metric) for metric, other in flock.by_metric[1:]
+    ]
+    if beside:
+        yield say("carbon.beside", amounts=joined(beside, "; "))
+
+
+def _soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
+    for change in book.soil:
+        paddock = scene.paddock(change.paddock)
+        yield say(
+            "carbon.soil_change", paddock=paddock.name if paddock else change.paddock,
+            amount=linked(signed(change.change.value or 0.0, 1), change.change),
+            first=dated(change.first.day), last=dated(change.last.day), depth=change.first.depth,
+        )  # fmt: skip
+    changed = {change.paddock for change in book.soil}
+    once = sorted({sample.paddock for sample in book.samples} - changed)
+    if once:
+        yield say("carbon.soil_once", paddocks=list_words(once))
+    elif not book.soil:
+        yield say("carbon.soil_none")
+    yield say("carbon.soil_doubt")
+
+
+def _hand_over(scene: Scene, book: CarbonBook) -> Iterator[str]:
+    """Yield what goes along to whoever asks for evidence; nothing to hand over without trees."""
+    if not book.stocks:
+        return
+    yield say("carbon.hand_over")
+    rules = scene.farm.carbon
+    yield say("carbon.owner", owner=rules.owner) if rules.owner else say("carbon.no_owner")
+    yield say("carbon.paid", paid=rules.paid) if rules.paid else say("carbon.no_paid")
+    yield say("carbon.could_kill")
