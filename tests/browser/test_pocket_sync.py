@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from browseline.chain import look
 from browseline.cli.group import app
-from browseline.events import Event, Spent, Treated, Unknown, When, new_id
+from browseline.events import Event, Shut, Spent, Treated, Unknown, When, new_id
 from browseline.record.store import Record
 from browseline.units import parse
 from browseline.web.access import Access
@@ -289,10 +289,11 @@ def test_a_relief_phone_keeps_no_money_treatment_or_coordinate_and_forgets_when_
         secret = [
             Spent(parse("98765 USD", "money"), "drench Zolvex at 41.12345, -45.54321"),
             Treated("Zolvex", by="vet"),
+            Shut("Zolvex given, ring $98765 at 41.12345, -45.54321"),
         ]
         record.append(
             Event(new_id(at), "d-00000000", "owner", When.at(at), at, subject, body)
-            for subject, body in zip(("farm", "heifer 7"), secret, strict=True)
+            for subject, body in zip(("farm", "heifer 7", "3"), secret, strict=True)
         )
     place = set(re.findall(r"-?4\d\.\d{4,}", (own_farm / "map.geojson").read_text()))
     assert len(place) > 20

@@ -87,6 +87,7 @@ def picture(
     days = tuple(today + timedelta(days=d) for d in range(horizon_d))
     paddocks = tuple(p.id for p in farm.paddocks)
     scene = Scene(farm, state, herbage, now, days, state.living(), paddocks, weather=weather)
+    scene.memo.update(growing=growing, taught=taught)
     noted = findings + (weather.findings if weather is not None else ())
     return Picture(folder, now, farm, events, state, weather, scene, noted)
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import cast
 
-from browseline import readings, sward
+from browseline import sward
 from browseline.chain.look import Picture
 from browseline.events import When
 from browseline.limits import Scene
@@ -18,11 +19,15 @@ from browseline.record.state import HeightRead, MobState, State
 from browseline.units import parse
 
 DAYS = 14
+COMING_D = (0, 1, 2, 3, 4, 5, 6, 8, 10, 12, DAYS)
+"""Days of coming that are worked out: every one of the first week, then every other."""
 HEIGHT_AT_D = (0, DAYS)
 """Days from now at which the answers to a height are worked out; between them the phone looks in between."""
-SHARES = (0.5, 1.0, 1.2, 1.5, 2.0, 3.0, 5.0)
+SHARES = (0.5, 1.0, 1.25, 1.6, 2.2, 3.2, 5.0)
 """Heights that are worked out, as shares of the height to leave; below it the answer is 'now'."""
 _BEYOND_D = 30
+Taught = dict[str, tuple[float, float]]
+"""Fertility of each paddock as the farm taught it: mean and standard error. [1]"""
 
 
 @dataclass(frozen=True)
@@ -31,23 +36,17 @@ class Ahead:
 
     picture: Picture
     growing: sward.Growing | None
-    taught: dict[str, tuple[float, float]]
+    taught: Taught
 
     @classmethod
     def of(cls, picture: Picture) -> Ahead:
-        """Return what the later scenes of a picture share."""
-        weather = picture.weather
-        growing = sward.growing_days(picture.farm, weather) if weather is not None else None
-        found = readings.taught(picture.farm, picture.state, growing)
-        taught = {
-            paddock: (figure.value or 0.0, ((figure.high or 0.0) - (figure.low or 0.0)) / 2)
-            for paddock, figure in found.items()
-        }
-        return cls(picture, growing, taught)
+        """Return what the later scenes of a picture share: the picture has it from its own making."""
+        memo = picture.scene.memo
+        return cls(picture, cast("sward.Growing | None", memo["growing"]), cast("Taught", memo["taught"]))
 
     def states(self) -> tuple[State, ...]:
-        """Return the farm now and on each of the coming days at this hour, if nobody does anything."""
-        instants = [self.picture.now + timedelta(days=d) for d in range(DAYS + 1)]
+        """Return the farm at this hour on each day of ``COMING_D``, if nobody does anything."""
+        instants = [self.picture.now + timedelta(days=d) for d in COMING_D]
         return fold_each(self.picture.farm, self.picture.events, instants)
 
     def scene(self, state: State) -> Scene:
@@ -59,8 +58,9 @@ class Ahead:
         )  # fmt: skip
         first = now.astimezone(self.picture.scene.zone).date()
         days = tuple(first + timedelta(days=d) for d in range(_BEYOND_D))
-        scene = self.picture.scene
-        return Scene(farm, state, herbage, now, days, state.living(), scene.paddocks, weather=scene.weather)
+        return replace(
+            self.picture.scene, state=state, herbage=herbage, now=now, days=days, mobs=state.living(), memo={}
+        )
 
     def with_heights(self, state: State, knot: int) -> Scene:
         """Return the scene after every paddock was read at one of its ``heights_cm``, just now."""

@@ -109,7 +109,20 @@ class Pocket:
     limits: LimitTable
 
 
-def pocket(picture: Picture, role: str, who: str, program: str, *, whole: bool = False) -> Pocket:
+def products_of(picture: Picture) -> tuple[str, ...]:
+    """Return the products that animals were treated with."""
+    return tuple(held.product for held in picture.state.withdrawals)
+
+
+def pocket(
+    picture: Picture,
+    role: str,
+    who: str,
+    program: str,
+    *,
+    whole: bool = False,
+    never: tuple[str, ...] = (),
+) -> Pocket:
     """Return what a phone of a role carries, of a farm as it is in a picture.
 
     Parameters
@@ -121,8 +134,10 @@ def pocket(picture: Picture, role: str, who: str, program: str, *, whole: bool =
     whole : bool
         Whether that person reads everything that was typed; else money, products of treatments and
         coordinates are blanked in it.
+    never : tuple of str
+        Products to blank, where they have left the picture already.
     """
-    guard = _guard(picture, whole)
+    guard = _guard(picture, whole, never)
     page = today(picture)
     unit = "in" if picture.farm.units == "acres" else "cm"
     units = dict.fromkeys((unit, "in", "cm"))
@@ -161,11 +176,11 @@ def guarded_table(picture: Picture, guard: Guard) -> LimitTable:
     return replace(table, texts=tuple(guard(text) for text in table.texts))
 
 
-def _guard(picture: Picture, whole: bool) -> Guard:
+def _guard(picture: Picture, whole: bool, never: tuple[str, ...] = ()) -> Guard:
     """Return what blanks a text for whoever does not see everything."""
     if whole:
         return str
-    held = tuple(w.product for w in picture.state.withdrawals)
+    held = (*products_of(picture), *never)
     return lambda text: guarded(text, held)
 
 

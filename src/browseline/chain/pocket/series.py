@@ -17,7 +17,8 @@ Answer = tuple[int, ...]
 NOTHING: Answer = ()
 UNDATED: Answer = (0,)
 DAY_MIN = 1440
-_OFF_MIN = 30
+OFF_MIN = 30
+OFF_SHARE = 0.03
 
 
 def answer_of(moment: Moment | None, start: datetime) -> Answer:
@@ -27,40 +28,56 @@ def answer_of(moment: Moment | None, start: datetime) -> Answer:
     return tuple(hour_of(at, start) for at in (moment.likely, moment.earliest, moment.latest))
 
 
-def knots(answers: Sequence[Answer]) -> tuple[tuple[int, ...], ...]:
+def knots(answers: Sequence[Answer], days: Sequence[int]) -> tuple[tuple[int, ...], ...]:
     """Return the days that cannot be left out, each as its number and its answer.
 
     Parameters
     ----------
     answers : sequence of Answer
-        One a day of coming, from today on.
+        One a day of coming.
+    days : sequence of int
+        Those days, in order, the first 0. [d]
     """
     kept, at = [0], 0
     while at < len(answers) - 1:
         end = at + 1
-        while end < len(answers) - 1 and _on_a_line(answers, at, end + 1):
+        while end < len(answers) - 1 and _on_a_line(answers, days, at, end + 1):
             end += 1
         kept.append(end)
         at = end
-    days = [day for day in kept if not _repeats(answers, day)]
-    return tuple((day, *answers[day]) for day in days)
+    told = [place for place in kept if not _repeats(answers, place)]
+    return tuple((days[place], *answers[place]) for place in told)
 
 
-def _repeats(answers: Sequence[Answer], day: int) -> bool:
+def _repeats(answers: Sequence[Answer], place: int) -> bool:
     """Return whether a day only says again that there is no word, or no date."""
-    return day > 0 and len(answers[day]) < 3 and answers[day] == answers[day - 1]
+    return place > 0 and len(answers[place]) < 3 and answers[place] == answers[place - 1]
 
 
-def _on_a_line(answers: Sequence[Answer], first: int, last: int) -> bool:
+def _on_a_line(answers: Sequence[Answer], days: Sequence[int], first: int, last: int) -> bool:
     """Return whether the days between two lie on the line through both."""
     ends = answers[first], answers[last]
     if any(len(end) < 3 for end in ends):
-        return all(answers[day] == ends[0] for day in range(first, last + 1))
-    for day in range(first + 1, last):
-        if len(answers[day]) < 3:
+        return all(answers[place] == ends[0] for place in range(first, last + 1))
+    for place in range(first + 1, last):
+        if len(answers[place]) < 3:
             return False
-        share = (day - first) / (last - first)
-        on = (low + share * (high - low) for low, high in zip(*ends, strict=True))
-        if any(abs(here - there) > _OFF_MIN for here, there in zip(answers[day], on, strict=True)):
+        share = (days[place] - days[first]) / (days[last] - days[first])
+        on = tuple(round(low + share * (high - low)) for low, high in zip(*ends, strict=True))
+        if not alike(answers[place], on, days[place] * DAY_MIN):
             return False
     return True
+
+
+def alike(one: Answer, other: Answer, start_min: int = 0) -> bool:
+    """Return whether two answers are told alike: within half an hour, or 3 % of the time ahead.
+
+    Parameters
+    ----------
+    start_min : int
+        The instant that is looked ahead from. [min]
+    """
+    if len(one) != len(other):
+        return False
+    off_min = max(OFF_MIN, OFF_SHARE * (one[0] - start_min)) if one else OFF_MIN
+    return all(abs(here - there) <= off_min for here, there in zip(one, other, strict=True))

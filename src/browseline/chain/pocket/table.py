@@ -12,13 +12,12 @@ from dataclasses import dataclass, field
 from itertools import count
 
 from browseline.chain.look import Picture
-from browseline.chain.pocket.ahead import DAYS, HEIGHT_AT_D, SHARES, Ahead, heights_cm, lifted
-from browseline.chain.pocket.series import NOTHING, Answer, answer_of, knots
+from browseline.chain.pocket.ahead import COMING_D, DAYS, HEIGHT_AT_D, SHARES, Ahead, heights_cm, lifted
+from browseline.chain.pocket.series import NOTHING, Answer, alike, answer_of, knots
 from browseline.limits import Bite, Scene, bites
 from browseline.record.state import MobState
 from browseline.words import say
 
-_SAME_MIN = 60
 Key = tuple[str, str, str, int]
 """A limit of a mob in a paddock: its name, few words, hardness, and which of several bites alike."""
 
@@ -40,7 +39,8 @@ class LimitRow:
         The same answer for the mob that stands there already; empty where it does not. [min]
     heights : tuple
         For each day of ``height_at_d`` and each height of the paddock: likely, earliest, latest in minutes
-        after that height was read. Empty where a height changes nothing. [min]
+        after that height was read. Only the first day where the others are alike; empty where a height
+        changes nothing. [min]
     """
 
     limit: int
@@ -91,7 +91,10 @@ def limit_table(picture: Picture) -> LimitTable:
     ahead = Ahead.of(picture)
     states = ahead.states()
     scenes = [ahead.scene(state) for state in states]
-    read = [[ahead.with_heights(states[day], knot) for knot in range(len(SHARES))] for day in HEIGHT_AT_D]
+    read = [
+        [ahead.with_heights(states[COMING_D.index(day)], knot) for knot in range(len(SHARES))]
+        for day in HEIGHT_AT_D
+    ]
     texts, made = _Texts(), []
     for mob in picture.scene.mobs:
         off = [lifted(scene, mob) for scene in scenes]
@@ -133,7 +136,7 @@ def _rows(
             texts.at(say(f"limits.{told.limit}.name")), texts.at(told.short),
             _because((found[key] for found in everywhere if key in found), texts),
             texts.at(here[key].because) if key in here else -1, texts.at(told.do),
-            told.hardness, told.mark, knots(come), _answer(here, key, now), grid if _differs(grid) else (),
+            told.hardness, told.mark, knots(come, COMING_D), _answer(here, key, now), _told(grid),
         )  # fmt: skip
 
 
@@ -147,11 +150,10 @@ def _because(found: Iterable[Bite], texts: _Texts) -> int:
     return texts.at(said.pop()) if len(said) == 1 else -1
 
 
-def _differs(grid: tuple[tuple[Answer, ...], ...]) -> bool:
-    """Return whether a height changes an answer by more than what is told."""
-    for of_day in grid:
-        if len({len(answer) for answer in of_day}) > 1:
-            return True
-        if any(max(same) - min(same) > _SAME_MIN for same in zip(*of_day, strict=True)):
-            return True
-    return False
+def _told(grid: tuple[tuple[Answer, ...], ...]) -> tuple[tuple[Answer, ...], ...]:
+    """Return the answers to heights; one day of them where the later ones are alike, none where all are."""
+    first = grid[0]
+    if all(alike(answer, first[0]) for of_day in grid for answer in of_day):
+        return ()
+    same = all(alike(*pair) for of_day in grid for pair in zip(first, of_day, strict=True))
+    return grid[:1] if same else grid

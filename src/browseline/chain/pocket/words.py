@@ -9,7 +9,7 @@ NAMES = (
     "unsent", "all_sent", "refused", "kept", "not_kept", "lost", "away", "other_table", "newer",
     "show_newer", "not_paired", "pair", "nav", "offline_ready", "offline_insecure", "offline_certificate",
     "offline_unable", "offline_waiting", "storage_kept", "storage_may_go", "storage_unknown", "quiet",
-    "made", "made_entered", "made_old", "since", "stands", "no_limits", "now", "by", "between",
+    "why", "made", "made_entered", "made_old", "since", "stands", "no_limits", "now", "by", "between",
     "open_question", "next", "next_waits", "next_none", "shut_title", "can_wait", "alarm", "shut_line",
     "moved_act", "count_act", "walk_act", "look_act", "open_act", "shut_act", "keep", "back", "move_which",
     "move_where", "move_shut", "despite", "moved_words", "paddock_height", "mob_at", "way_shut", "way_fit",

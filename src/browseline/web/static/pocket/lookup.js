@@ -49,7 +49,7 @@ function afterReading(table, row, paddock, cm, minutes) {
   const [low, share] = placed(table.heights_cm[paddock], cm);
   const ofDay = row.heights.map((answers) => mixed(answers[low], answers[low + 1], share));
   const [day, part] = placed(table.height_at_d, minutes / DAY);
-  return mixed(ofDay[day], ofDay[day + 1], part);
+  return ofDay.length === 1 ? ofDay[0] : mixed(ofDay[day], ofDay[day + 1], part);
 }
 
 /**

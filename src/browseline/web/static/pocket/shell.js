@@ -37,7 +37,6 @@ function strip(ctx, screen) {
   const waiting = ctx.entries.filter((entry) => entry.state !== "kept").length;
   const refused = ctx.entries.filter((entry) => entry.state === "refused").length;
   const signal = state.signal === null ? "" : say(state.signal ? "signal" : waiting ? "no_signal_kept" : "no_signal");
-  const links = ["today", "move", "walk", "look", "shut", "open", "count", "relief", "list"];
   return [
     el("p", { class: "signal", role: "status" }, signal, " ", el("a", { href: "#list" }, waiting ? say("unsent", { count: waiting }) : say("all_sent"))),
     refused ? el("p", { class: "alarm" }, el("a", { href: "#list" }, say("refused", { count: refused }))) : null,
@@ -47,8 +46,14 @@ function strip(ctx, screen) {
     state.other ? el("p", {}, say("other_table")) : null,
     state.paired ? null : el("p", { class: "alarm" }, say("not_paired"), " ", el("a", { href: `${BASE}pair` }, say("pair"))),
     state.place.startsWith("offline_") && !["offline_ready", "offline_waiting"].includes(state.place) ? el("p", { class: "alarm" }, say(state.place)) : null,
-    el("nav", { class: "acts", "aria-label": say("nav") }, ...links.map((name) => el("a", { class: "act", href: `#${name}`, "aria-current": name === screen ? "page" : null }, say(`nav.${name}`))), el("a", { class: "act", href: `${BASE}today` }, say("nav.all"))),
   ];
+}
+
+/** The ways to every screen, under the one at hand. */
+function ways(screen) {
+  const links = ["today", "move", "walk", "look", "shut", "open", "count", "relief", "list"];
+  const own = links.map((name) => el("a", { class: "act", href: `#${name}`, "aria-current": name === screen ? "page" : null }, say(`nav.${name}`)));
+  return el("nav", { class: "acts", "aria-label": say("nav") }, ...own, el("a", { class: "act", href: `${BASE}today` }, say("nav.all")));
 }
 
 let drawn = "";
@@ -61,7 +66,7 @@ async function draw(only = false) {
   if (only && drawn === location.hash && root.querySelector("form")) return;
   drawn = location.hash;
   const body = ctx.carried ? SCREENS[screen](ctx, ...parts.slice(1)) : [el("p", {}, say("nothing_carried"))];
-  root.replaceChildren(...strip(ctx, screen).filter(Boolean), ...body);
+  root.replaceChildren(...strip(ctx, screen).filter(Boolean), ...body, ways(screen));
   if (!document.documentElement.dataset.ready) performance.mark("drawn");
   document.documentElement.dataset.ready = "yes";
 }

@@ -54,9 +54,9 @@ async function forget() {
   for (const name of ["carried", "relief", "news", "csrf"]) await setFact(name, undefined);
 }
 
-async function fetchTable() {
-  const answer = await ask("pocket/table");
-  if (!answer.ok) return;
+async function fetchTable(held) {
+  const answer = await ask(`pocket/table?have=${encodeURIComponent(held ? held.made : "")}`);
+  if (!answer.ok || answer.status === 204) return;
   const carried = await answer.json();
   await setFact("other_table", carried.table_version !== TABLE);
   if (carried.table_version !== TABLE) return;
@@ -84,7 +84,7 @@ async function once(told) {
     await told();
     const carried = await fact("carried");
     const old = !carried || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
-    if (old) await fetchTable();
+    if (old) await fetchTable(carried);
     return { signal: true, allowed: sent >= 0 };
   } catch (wrong) {
     if (wrong instanceof TypeError) return { signal: false };

@@ -34,7 +34,8 @@ function mobPart(ctx, mob) {
   if (mob.at >= 0) {
     const paddock = farm.paddocks[mob.at];
     const read = paddock.read && paddock.read.at >= (mob.arrived ?? 0) - 36 * 3600000 ? paddock.read : null;
-    for (const one of limitsOf(carried, mob.index, mob.at, mob.arrived, read)) list.append(line(ctx, one));
+    const found = limitsOf(carried, mob.index, mob.at, mob.arrived, read);
+    list.append(...found.map((one, i) => line(ctx, one, i === 0)));
   }
   const next = nextPlace(ctx, mob);
   return el(
@@ -55,22 +56,25 @@ function mobPart(ctx, mob) {
   );
 }
 
-/** One limit: when, its range, why, what to do. */
-function line({ carried, now }, one) {
+/** One limit: when, its range, why, what to do; of those after the first the last two open by a tap. */
+function line({ carried, now }, one, isFirst) {
   const time = (at) => timeWords(at, carried.zone, now);
   let when = one.hard === "question" ? say("open_question") : "";
   if (one.likely !== null) when = one.likely <= now ? say("now") : say("by", { time: time(one.likely) });
   const [first, last] = one.likely === null ? ["", ""] : [time(one.earliest), time(one.latest)];
   const wide = one.likely !== null && one.latest - one.earliest > 3600000 && first !== last;
+  const more = [
+    one.because && one.because !== one.short ? el("span", { class: "because" }, ` ${one.because}`) : null,
+    el("span", { class: "do" }, ` ${one.act}`),
+  ];
   return el(
     "li",
     {},
     el("strong", { class: "when" }, when ? `${one.name}: ${when}` : one.name),
     one.short ? el("span", { class: "short" }, ` ${one.short}`) : null,
     wide ? el("span", { class: "range" }, ` ${say("between", { first, last })}`) : null,
-    one.because && one.because !== one.short ? el("span", { class: "because" }, ` ${one.because}`) : null,
-    el("span", { class: "do" }, ` ${one.act}`),
     el("span", { class: "mark" }, ` ${say(`mark.${one.mark}`)}`),
+    ...(isFirst ? more : [el("details", {}, el("summary", {}, say("why")), ...more)]),
   );
 }
 
