@@ -216,8 +216,20 @@ def field_of(picture: Picture, entry: Entry, name: str, told: Mapping[str, str])
         kind = "text" if name in _SUBJECT_FREE and entry.kind != "back" else "choice"
         return _asked(picture, entry, name, told, kind=kind, required=name != "new_mob")
     wanted = fields_of(entry.kind)[name]
-    required = wanted.required
-    return _asked(picture, entry, name, told, kind=_kind(picture, entry, wanted), required=required)
+    if (entry.kind, name) == ("opened", "met"):
+        found = _condition(picture, told)
+        if found is not None:
+            return found
+    return _asked(picture, entry, name, told, kind=_kind(picture, entry, wanted), required=wanted.required)
+
+
+def _condition(picture: Picture, told: Mapping[str, str]) -> FormField | None:
+    """Return the condition on which a paddock opens, to be ticked; None where it has none, or several."""
+    here = [shut.until for shut in picture.state.shut if shut.paddock == told.get("paddock") and shut.until]
+    if len(here) != 1:
+        return None
+    label = say("form.met", condition=here[0])
+    return FormField("met", label, "", "tick", told.get("met", ""), "", False, False, (Choice(here[0], label),))
 
 
 def _kind(picture: Picture, entry: Entry, wanted: Field) -> str:
