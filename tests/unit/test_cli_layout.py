@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -63,6 +64,20 @@ def test_json_has_trees_in_columns(farm: Path) -> None:
     assert layout["rows"][0]["id"] == "locust-old/1"
     assert layout["fence_m"] == pytest.approx(4320, abs=0.1)
     assert {f["code"] for f in data["findings"]} == {"layout.fewer_passes"}
+
+
+def test_a_planned_planting_stands_once_a_tree_was_planted(farm: Path) -> None:
+    """The class's list becomes the record: 84 trees planted, counted alive, no longer on the list."""
+    from browseline.chain import look
+
+    done = CliRunner().invoke(app, ["plant", "persimmon", "84", "--farm", str(farm), "--now", NOW, "--yes"])
+    assert done.exit_code == 0
+    layout = json.loads(run(farm, "--json")[1])["layout"]
+    (own,) = [p for p in layout["plantings"] if p["id"] == "persimmon"]
+    assert (own["to_plant"], own["places"], own["counted"]) == (False, 84, None)
+    picture = look(farm, datetime.fromisoformat(NOW))
+    (stands,) = [p for p in picture.farm.plantings if p.id == "persimmon"]
+    assert (stands.planted, stands.trees, picture.farm.planned) == (2026, 0, ())
 
 
 def test_a_planting_that_is_not_there(farm: Path) -> None:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from browseline import readings, sward
 from browseline.chain.keep import content_key, kept_weather
-from browseline.chain.parts import with_parts
+from browseline.chain.parts import with_parts, with_planted
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
 from browseline.farm.read import read
@@ -75,7 +75,7 @@ def picture(
     findings: tuple[Finding, ...] = (),
 ) -> Picture:
     """Return the picture of a farm whose state is already folded."""
-    farm, state = with_parts(farm, state)
+    farm, state = with_parts(with_planted(farm, state), state)
     today = now.astimezone(ZoneInfo(farm.time_zone)).date()
     weather = weather_of(farm, state, today, members, horizon_d)
     growing = sward.growing_days(farm, weather) if weather is not None else None

@@ -1,4 +1,4 @@
-"""Parts that a net splits off a paddock, as paddocks of their own from then on."""
+"""What the record makes of the farm's file: parts that a net splits off, plans that were planted."""
 
 from __future__ import annotations
 
@@ -43,6 +43,29 @@ def with_parts(farm: Farm, state: State) -> tuple[Farm, State]:
         if not parts:
             paddocks.append(paddock)
     return replace(farm, paddocks=tuple(paddocks)), _on_parts(state)
+
+
+def with_planted(farm: Farm, state: State) -> Farm:
+    """Return the farm with each planned planting of which a tree was planted among those that stand.
+
+    Its trees are those of the record: the file counts none.
+    """
+    first = {subject: when for subject, _, when in reversed(state.planted)}
+    grown = [p for p in farm.planned if p.id in first]
+    if not grown:
+        return farm
+    now = tuple(
+        replace(
+            p,
+            planned=False,
+            trees=0,
+            planted=first[p.id].start.year,
+            rows=tuple(replace(row, trees=None) for row in p.rows),
+        )
+        for p in grown
+    )
+    left = tuple(p for p in farm.planned if p.id not in first)
+    return replace(farm, plantings=(*farm.plantings, *now), planned=left)
 
 
 def _on_parts(state: State) -> State:

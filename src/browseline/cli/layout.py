@@ -12,6 +12,7 @@ import typer
 
 from browseline import tables
 from browseline.chain.layout_page import LayoutPage, laid_out, page_of
+from browseline.chain.parts import with_planted
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, finding
@@ -68,7 +69,8 @@ def _farm(folder: Path, now: datetime) -> tuple[Farm, State]:
     if reading.farm is None:
         raise BadInput(reading.findings)
     with Record.open(folder) as record:
-        return reading.farm, fold(reading.farm, record.events(), now)
+        state = fold(reading.farm, record.events(), now)
+    return with_planted(reading.farm, state), state
 
 
 def _wanted(made: Layout, typed: list[str]) -> list[str] | None:

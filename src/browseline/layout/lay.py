@@ -27,7 +27,6 @@ from browseline.layout.measure import (
     laid_paddocks,
     lanes_m,
     row_grounds,
-    to_plant,
 )
 from browseline.layout.place import Plot, Site, kept_off, outlines, plots
 from browseline.layout.plane import Plane, plane_of
@@ -173,12 +172,12 @@ def _planting(
         passes = passes_in(alley[1] if alley else rule.alley_m, rule.implement_m, rule.clearance_m)
     return LaidPlanting(
         planting.id, planting.name, planting.species, planting.paddock or "", plot.how,
-        tuple(f"{planting.id}/{row.word}" for row in plot.rows), places, planting.trees,
+        tuple(f"{planting.id}/{row.word}" for row in plot.rows), places, planting.trees or None,
         planting.spacing.to("m") if planting.spacing is not None else None, alley,
         trees_per_ha(rule.in_row_m, rule.alley_m, rule.rows_in_set, rule.between_m) if rule else None,
         sum(_length_m(row) for row in plot.rows),
         float(strips.area) * M2_HA if strips is not None else 0.0,
-        need, guard_m(farm) if need else None, passes, to_plant(planting, farm),
+        need, guard_m(farm) if need else None, passes, planting.planned,
     )  # fmt: skip
 
 

@@ -175,16 +175,11 @@ def guard_m(farm: Farm) -> float | None:
     return max((tables.row(TABLE, "guard_needed", kind).middle() for kind in known), default=None)
 
 
-def to_plant(planting: Planting, farm: Farm) -> bool:
-    """Return whether a planting is still to be planted: it is planned, or its year lies ahead."""
-    return planting.planned or (planting.planted is not None and planting.planted > farm.as_of.year)
-
-
 def guards(planting: Planting, farm: Farm, trees: int) -> int:
     """Return how many trees need a guard: those to plant, and unguarded ones whose leader is in reach."""
     if not farm.mobs:
         return 0
-    if to_plant(planting, farm):
+    if planting.planned:
         return trees
     height_m = guard_m(farm)
     grown = planting.leader is not None and height_m is not None and planting.leader.to("m") >= height_m

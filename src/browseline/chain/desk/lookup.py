@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from browseline.errors import BadInput, finding
-from browseline.farm.records import Farm
+from browseline.farm.records import Farm, Planting
 from browseline.record.state import AWAY, PEN, YARD, HeadLine, MobState, State
 from browseline.words import list_words, say
 
@@ -58,6 +58,11 @@ class Names:
         """Return a paddock and part, or yard, pen or away."""
         return (said.casefold(), "") if said.casefold() in PLACES else self.paddock(said)
 
+    @property
+    def plantings(self) -> tuple[Planting, ...]:
+        """Return the plantings that stand and those that are planned: an entry may be about either."""
+        return (*self.farm.plantings, *self.farm.planned)
+
     def planting(self, said: str) -> str:
         """Return the planting of a name, or the only one of a paddock.
 
@@ -66,7 +71,7 @@ class Names:
         BadInput
             If none, or more than one, is meant.
         """
-        plantings = self.farm.plantings
+        plantings = self.plantings
         names = {p.id: (p.id, p.name) for p in plantings}
         found = self._find(said, names)
         if found is not None:
@@ -84,7 +89,7 @@ class Names:
         BadInput
             If none, or more than one, is meant.
         """
-        whole = {n.casefold() for p in self.farm.plantings for n in (p.id, p.name)}
+        whole = {n.casefold() for p in self.plantings for n in (p.id, p.name)}
         before, slash, after = said.rpartition("/")
         if not slash or said.casefold() in whole:
             return self.planting(said), ""
@@ -99,7 +104,7 @@ class Names:
         BadInput
             If the planting has no such row.
         """
-        rows = next((p.rows for p in self.farm.plantings if p.id == planting), ())
+        rows = next((p.rows for p in self.plantings if p.id == planting), ())
         found = self._find(said.removeprefix(f"{planting}/"), {r.id: (r.id, r.name) for r in rows})
         if found is None:
             raise unknown("row", said, (name for r in rows for name in (r.id, r.name)))
@@ -110,7 +115,7 @@ class Names:
         for found in (self.state.mob(ident), self.farm.paddock(ident)):
             if found is not None:
                 return found.name
-        return next((p.name for p in self.farm.plantings if p.id == ident), ident)
+        return next((p.name for p in self.plantings if p.id == ident), ident)
 
     def line(self, mob: MobState, said: str) -> HeadLine | None:
         """Return the animals of a mob that a word means, or None where it is not clear."""
