@@ -303,6 +303,10 @@ def _member(member, fertility, demand, paddocks, days, stays, leaf, out):  # typ
         _share_out(d, demand, stays, wanted, removed, eaten, short)
 
 
+WORTH_THREADS = 100_000
+"""Paddock-days of all members from which on threads save more time than starting them takes."""
+
+
 @njit(cache=True, nogil=True)
 def _members(first, last, fertility, demand, paddocks, days, stays, leaf, out):  # type: ignore[no-untyped-def]
     for member in range(first, last):
@@ -342,6 +346,9 @@ def run(
     eaten, short = (np.zeros((members, length, mobs)) for _ in range(2))
     out = Grazed(mass, growth, loss, removed, cut, eaten, short)
     own = np.ascontiguousarray(fertility, float)
+    if growth.size < WORTH_THREADS:
+        _members(0, members, own, demand, paddocks, days, stays, leaf, out)
+        return out
     bounds = np.linspace(0, members, min(members, os.cpu_count() or 1) + 1).astype(int)
 
     def part(i: int) -> None:

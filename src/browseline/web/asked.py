@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, cast
+from typing import Any
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -11,7 +11,7 @@ from starlette.requests import Request
 from browseline.chain import Picture
 from browseline.chain.in_units import in_units
 from browseline.units import CHOSEN, System
-from browseline.web.people import person_of
+from browseline.web.people import Share, person_of
 from browseline.web.sight import hidden_from, seen
 
 UNITS = "units"
@@ -26,23 +26,26 @@ def system_of(request: Request) -> System | None:
 
 def picture_of(request: Request) -> Picture:
     """Return the farm as it is now, in the person's units, without what the person may not see."""
-    system, hidden = system_of(request), hidden_from(person_of(request))
     state = request.app.state
-    if system is None and not hidden:
-        return cast("Picture", state.store.picture(state.clock()))
-    name = f"picture {_view(request)}"
-    return cast("Picture", state.store.page(name, lambda p: in_units(seen(p, hidden), system), state.clock()))
-
-
-def _view(request: Request) -> str:
-    """Return by what the pages of two persons differ: the units, and what is hidden."""
-    return " ".join([system_of(request) or "", *sorted(hidden_from(person_of(request)))])
+    return _viewed(state.store.picture(state.clock()), system_of(request), hidden_from(person_of(request)))
 
 
 def page_of(request: Request, name: str, make: Callable[[Picture], Any]) -> Any:
-    """Return a page of the farm in the person's units; ``name`` tells it from every other page."""
-    picture, state = picture_of(request), request.app.state
-    return state.store.page(f"{name} {_view(request)}", lambda _: make(picture), state.clock())
+    """Return a page of the farm as ``picture_of`` gives it; ``name`` tells it from every other page.
+
+    ``make`` must hang on the picture alone: the page is made again by it when the picture changes.
+    """
+    system, hidden = system_of(request), hidden_from(person_of(request))
+    whole_name = " ".join([name, system or "", *sorted(hidden)])
+    state = request.app.state
+    return state.store.page(whole_name, lambda whole: make(_viewed(whole, system, hidden)), state.clock())
+
+
+def _viewed(whole: Picture, system: System | None, hidden: frozenset[Share]) -> Picture:
+    """Return a picture as one person sees it, made once for all who see alike."""
+    if system is None and not hidden:
+        return whole
+    return whole.scene.once(("view", system, hidden), lambda: in_units(seen(whole, hidden), system))
 
 
 def texts_in(form: FormData) -> dict[str, str]:

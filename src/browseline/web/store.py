@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from browseline.chain import Picture, look
+from browseline.chain import Picture
 from browseline.chain.desk.desk import Desk, Said, hold
 from browseline.chain.desk.doubts import doubts
 from browseline.chain.desk.entry import entered
@@ -20,27 +19,18 @@ from browseline.chain.in_units import in_units
 from browseline.errors import BadInput, Finding, errors_in, finding
 from browseline.events import KINDS, Event
 from browseline.record.rows import Raw
-from browseline.record.store import FILE, Record
+from browseline.record.store import Record
 from browseline.units import System
+from browseline.web.held import TEXTS, WATCHED, Keeper, Stamp
 from browseline.web.sight import allow, hidden_now, is_hidden, seen, signed
 from browseline.words import say
 
-TEXTS = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif")
-WATCHED = (*TEXTS, FILE, f"{FILE}-wal")
-"""Files whose change makes what is held old."""
+__all__ = ["TEXTS", "Stamp", "Store"]
+
 Kept = tuple[str, frozenset[str]]
 """An entry's id, and what was hidden from whom it was told."""
-Stamp = tuple[tuple[int, int], ...]
 MOST_TOLD = 200
 """So many answers to entries are held, to be shown again when the page is."""
-
-
-@dataclass(slots=True)
-class _Held:
-    stamp: Stamp
-    minute: datetime
-    picture: Picture
-    pages: dict[str, Any] = field(default_factory=dict)
 
 
 class Store:
@@ -54,31 +44,27 @@ class Store:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._held: _Held | None = None
+        self._keeper = Keeper(folder)
         self._told: dict[Kept, Told] = {}
         self._once: dict[str, Kept] = {}
-        self._lock = threading.RLock()
 
     def picture(self, now: datetime) -> Picture:
-        """Return the farm as it is at ``now``, to the minute.
+        """Return the farm as it is: every entry and file is in it, the clock at most ten minutes behind.
 
         Raises
         ------
         BadInput
             If the folder cannot be used as it is.
         """
-        return self._look(now).picture
+        return self._keeper.held(now).picture
 
     def page(self, name: str, make: Callable[[Picture], Any], now: datetime) -> Any:
         """Return a page of the picture, made once and held as long as the picture.
 
-        ``name`` tells pages apart; ``make`` is a function of the library that takes a picture.
+        ``name`` tells pages apart; ``make`` is a function of the library that takes a picture, and hangs on
+        nothing else: it is called again when the picture changes.
         """
-        with self._lock:
-            held = self._look(now)
-            if name not in held.pages:
-                held.pages[name] = make(held.picture)
-            return held.pages[name]
+        return self._keeper.page(name, make, now)
 
     def enter(self, typed: Typed, now: datetime, system: System | None = None, once: str = "") -> Told:
         """Keep one entry, once its doubts are settled, and return what it changed.
@@ -91,16 +77,16 @@ class Store:
             If it cannot be read, or if something speaks against it that ``--yes`` did not settle;
             nothing is kept then.
         """
-        with self._lock:
+        with self._keeper.writing(now) as before:
             if once and once in self._once:
                 return self._told[self._once[once]]
-            before = self._look(now)
             with hold(self.folder, now) as at:
                 said = replace(typed.said, who=signed(typed.said.who))
                 event = entered(typed.entry, typed.words, typed.texts, at, said)
                 allow(event.kind)
-                settled(doubts(at, event, before.picture), said)
-                return self._append(at, event, before.picture, now, system, once)
+                settled(doubts(at, event, before), said)
+                at.record.append([event])
+            return self._tell(at, event, before, now, system, once)
 
     def heard(self, typed: Typed, now: datetime) -> tuple[str, tuple[Finding, ...]]:
         """Return how a command is understood, and what speaks against it; nothing is kept.
@@ -110,11 +96,10 @@ class Store:
         BadInput
             If it cannot be read.
         """
-        with self._lock:
-            before = self._look(now)
-            with hold(self.folder, now) as at:
-                event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
-                return entry_words(at, event, ident=False), doubts(at, event, before.picture)
+        before = self.picture(now)
+        with hold(self.folder, now) as at:
+            event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
+            return entry_words(at, event, ident=False), doubts(at, event, before)
 
     def undo(self, ident: str, who: str, because: str, now: datetime, system: System | None = None) -> Told:
         """Take one entry back, and return what that changed; the record keeps both.
@@ -124,13 +109,13 @@ class Store:
         BadInput
             If there is no such entry, or it stands no more.
         """
-        with self._lock:
-            before = self._look(now).picture
+        with self._keeper.writing(now) as before:
             with hold(self.folder, now) as at:
                 undone, events = take_back(at, entry_of(at, ident).id, signed(who), because)
                 allow(*(event.kind for event in (*undone, *events)))
-                told = self._append(at, events[0], before, now, system)
+                at.record.append([events[0]])
                 kept = say("cli.undone", entry=entry_words(at, undone[0], ident=False))
+            told = self._tell(at, events[0], before, now, system)
             return self._remember(replace(told, kept=kept))
 
     def correct(
@@ -143,13 +128,13 @@ class Store:
         BadInput
             If there is no such entry, or a change cannot be read, or something speaks against it.
         """
-        with self._lock:
-            before = self._look(now).picture
+        with self._keeper.writing(now) as before:
             with hold(self.folder, now) as at:
                 event = corrected(at, entry_of(at, ident), changes, replace(said, who=signed(said.who)))
                 allow(entry_of(at, ident).kind, event.kind)
                 settled(doubts(at, event, before), said)
-                return self._append(at, event, before, now, system)
+                at.record.append([event])
+            return self._tell(at, event, before, now, system)
 
     def told(self, ident: str, now: datetime) -> tuple[Told, bool]:
         """Return what was told after an entry, and whether it can be taken back by a tap.
@@ -161,7 +146,7 @@ class Store:
         BadInput
             If there is no such entry.
         """
-        with self._lock, hold(self.folder, now) as at:
+        with hold(self.folder, now) as at:
             event = entry_of(at, ident)
             if is_hidden(event, hidden_now()):
                 raise BadInput([finding("cli.no_entry", ident, found=0)])
@@ -171,19 +156,17 @@ class Store:
 
     def take(self, raws: Sequence[Raw], now: datetime) -> tuple[Picture, Picture]:
         """Take entries of another device in, those that are here already once; return before and after."""
-        with self._lock:
+        with self._keeper.writing(now) as before:
             allow(*(raw["kind"] for raw in raws if raw["kind"] in KINDS))
-            before = self._look(now).picture
             with Record.open(self.folder) as record:
                 record.keep_files(now)
                 record.append_rows(raws)
-            return before, self._look(now).picture
+            return before, self._keeper.renew(now).picture
 
-    def _append(
+    def _tell(
         self, at: Desk, event: Event, before: Picture, now: datetime, system: System | None, once: str = ""
     ) -> Told:
-        at.record.append([event])
-        after = self._look(now).picture
+        after = self._keeper.renew(now).picture
         views = (in_units(seen(picture, hidden_now()), system) for picture in (before, after))
         told = told_of(at, event, *views)
         return self._remember(replace(told, kept=kept_words(at, event, ident=False)), once)
@@ -198,25 +181,9 @@ class Store:
             self._once[once] = (told.event, hidden_now())
         return told
 
-    def _look(self, now: datetime) -> _Held:
-        minute = now.replace(second=0, microsecond=0)
-        with self._lock:
-            stamp = self.stamp()
-            if self._held is None or (self._held.stamp, self._held.minute) != (stamp, minute):
-                self._held = _Held(stamp, minute, look(self.folder, now))
-            return self._held
-
     def stamp(self, names: Iterable[str] = WATCHED) -> Stamp:
         """Return what changes whenever one of these files does."""
-        found = []
-        for name in names:
-            path = self.folder / name
-            if path.exists():
-                stat = path.stat()
-                found.append((stat.st_mtime_ns, stat.st_size))
-            else:
-                found.append((0, 0))
-        return tuple(found)
+        return self._keeper.stamp(names)
 
 
 def settled(found: tuple[Finding, ...], said: Said) -> None:
