@@ -22,6 +22,7 @@ from browseline.chain.period import Period
 from browseline.chain.season_page import SeasonPage, season_page
 from browseline.chain.today import Today, today
 from browseline.ledger.account import Account
+from browseline.ledger.carbon_page import CarbonPage
 from browseline.ledger.money_page import MoneyPage
 
 
@@ -43,7 +44,7 @@ _OWN = (
     Page("harvest", HarvestAdvice, field_pages.harvest_page),
     Page("record", Period, field_pages.record_page),
 )
-MORE: Mapping[str, type[Account]] = {"money": MoneyPage}
+MORE: Mapping[str, type[Account]] = {"money": MoneyPage, "carbon": CarbonPage}
 """Accounts that hold more than sentences, figures and a table."""
 PAGES: Mapping[str, Page] = {
     **{page.name: page for page in _OWN},
