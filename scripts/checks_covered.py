@@ -14,13 +14,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 LATER = {
-    "metrics": "a unit identity of the budget's own rounding, used nowhere",
-    "enteric methane": "carbon book, not built yet", "manure methane": "carbon book, not built yet",
-    "pasture nitrous oxide": "carbon book, not built yet", "nitrogen excretion": "carbon book, not built yet",
-    "tree biomass": "carbon book, not built yet", "soil carbon": "carbon book, not built yet",
-    "machine fuel": "carbon book, not built yet", "crop baseline": "carbon book, not built yet",
-    "wood products": "carbon book, not built yet",
-    "uncertainty": "decades, not built yet", "crown shade": "trees and light, not built yet",
+    "metrics": "carbon dioxide per ppm, used nowhere",
+    "crown shade": "trees and light, not built yet",
     "stand light": "trees and light, not built yet", "row shade": "trees and light, not built yet",
     "crown leaf area": "trees and light, not built yet", "height growth": "trees and light, not built yet",
     "stand density": "trees and light, not built yet", "log volume": "two logs: the sheet gives no taper",
