@@ -57,7 +57,8 @@ def outlines(farm: Farm, plane: Plane) -> dict[str, Any]:
     """Return the outline of every paddock that the map draws, on the plane."""
     shapes = {s.id: s for s in farm.shapes if s.rings and "Polygon" in s.geometry}
     own = ((p.id, shapes.get(p.shape or p.id)) for p in farm.paddocks)
-    return {ident: geometry(shape, plane) for ident, shape in own if shape is not None}
+    made = {ident: geometry(shape, plane) for ident, shape in own if shape is not None}
+    return {ident: area for ident, area in made.items() if not area.is_empty}
 
 
 def plots(site: Site) -> list[Plot]:

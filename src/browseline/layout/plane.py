@@ -47,11 +47,13 @@ def plane_of(shapes: Iterable[Shape]) -> Plane:
 
 
 def geometry(shape: Shape, plane: Plane) -> Any:
-    """Return a shape as a shapely geometry on the plane."""
+    """Return a shape as a shapely geometry on the plane; of an outline, what encloses ground."""
     import shapely
 
     if "Polygon" in shape.geometry:
-        return shapely.make_valid(polygon(shape, plane.proj))
+        made = shapely.get_parts(shapely.make_valid(polygon(shape, plane.proj)))
+        parts = [p for part in made for p in shapely.get_parts(part) if p.geom_type == "Polygon"]
+        return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
     made = [_coordinates(ring, plane) for ring in (*shape.rings, shape.points) if ring]
     if "Point" in shape.geometry:
         points = shapely.points(np.concatenate(made))

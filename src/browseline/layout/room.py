@@ -32,7 +32,7 @@ class Thing:
 def things(farm: Farm, plane: Plane) -> tuple[Thing, ...]:
     """Return everything on the map that stems keep off, paddock outlines left out."""
     made = (_thing(shape, plane) for shape in farm.shapes)
-    return tuple(thing for thing in made if thing is not None)
+    return tuple(thing for thing in made if thing is not None and not thing.geometry.is_empty)
 
 
 AS_FENCE = ("fence", "lane", "yard", "sacrifice")

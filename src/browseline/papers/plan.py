@@ -138,7 +138,8 @@ def _sheet(
         ids = {p.shape or p.id for p in farm.paddocks if p.id in homes}
         framing = [g for s, g in made if s.id in ids] or framing
         spots = []
-    box = shapely.box(*shapely.total_bounds([*framing, *(s for s in spots if not s.is_empty)]))
+    there = [g for g in (*framing, *spots) if not g.is_empty] or [shapely.Point(0.0, 0.0)]
+    box = shapely.box(*shapely.total_bounds(there))
     west, south, east, north = box.buffer(AROUND * max(box.bounds[2] - box.bounds[0], 10.0)).bounds
     scale = min((WIDE - 2 * EDGE) / (east - west), MOST_DEEP / (north - south))
     wide_m = (WIDE - 2 * EDGE) / scale
@@ -247,9 +248,12 @@ def _labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> It
         if geometry.is_empty or geometry.length < LEAST_SEEN * whole.length:
             continue
         if shape.kind == "paddock":
+            area = geometry.buffer(0)
+            if area.is_empty:
+                continue
             ident, name = names.get(shape.id, (shape.id, shape.name))
             words = ident if ident.casefold() == name.casefold() else f"{ident} {name}"
-            spot = shapely.maximum_inscribed_circle(geometry).coords[0]
+            spot = shapely.maximum_inscribed_circle(area).coords[0]
             x, y = sheet.at(*spot)
             yield _haloed(x, y, words, 'text-anchor="middle" font-size="15" font-weight="700"')
         elif shape.kind in ("lane", "building", "overhead_line", "buried_line", "yard", "keep_out"):
