@@ -1,4 +1,4 @@
-"""Trees through the years: sizes, survival and crown cover from the record, the layout and the tables."""
+"""Trees through the years: sizes, survival, crown cover and light from record, layout and tables."""
 
 from browseline.canopy.cover import (
     Cover,

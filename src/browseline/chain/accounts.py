@@ -10,6 +10,7 @@ from browseline.chain.purpose import purpose_account
 from browseline.chain.season_growth import grown_of
 from browseline.chain.settings_page import settings_account
 from browseline.chain.store import store_account
+from browseline.chain.tree_ages import aged_light
 from browseline.farm.site import site_notes
 from browseline.ledger.account import Account
 from browseline.ledger.balance_page import balance_account
@@ -37,7 +38,7 @@ def site_account(picture: Picture) -> Account:
 
 PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "store": store_account,
-    "balance": lambda picture: balance_account(picture.scene, grown_of(picture)),
+    "balance": lambda picture: balance_account(picture.scene, grown_of(picture), aged_light(picture)),
     "share": lambda picture: share_account(picture.scene, picture.events),
     "hours": lambda picture: hours_account(picture.scene, picture.events),
     "losses": lambda picture: losses_account(picture.scene),

@@ -118,7 +118,42 @@ def _write_weather(path: Path, made: Weather) -> None:
         return
 
 
-def _forget_oldest(where: Path) -> None:
-    held = sorted(where.glob("weather-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
+def kept_arrays(kind: str, key: str, make: Callable[[], dict[str, Any] | None]) -> dict[str, Any] | None:
+    """Return named arrays of a key from the cache, or make and keep them; None is made anew each time.
+
+    Parameters
+    ----------
+    kind : str
+        What they are: the first word of the file.
+    key : str
+        As ``content_key`` gives it.
+    make : callable
+        Gives arrays of numbers or of texts by name.
+    """
+    path = folder() / f"{kind}-{key}.npz"
+    try:
+        with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as held:
+            return {name: held[name] for name in held.files}
+    except (OSError, ValueError, KeyError, BadZipFile, EOFError):
+        made = make()
+    if made is not None:
+        _write_arrays(path, made, kind)
+    return made
+
+
+def _write_arrays(path: Path, arrays: dict[str, Any], kind: str) -> None:
+    """Keep arrays whole or not at all; a cache that cannot be written is no error."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
+            np.savez(part, **arrays)
+        Path(part.name).replace(path)
+        _forget_oldest(path.parent, kind)
+    except OSError:
+        return
+
+
+def _forget_oldest(where: Path, kind: str = "weather") -> None:
+    held = sorted(where.glob(f"{kind}-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
     for old in held[MOST_KEPT:]:
         old.unlink(missing_ok=True)

@@ -4,25 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING
 
+from browseline.chain.laid import laid_out
 from browseline.chain.look import Picture
 from browseline.farm.names import label
-from browseline.farm.read import TERRAIN
 from browseline.farm.records import Farm
 from browseline.figures import Figure
 from browseline.layout.form import LaidPlanting, Layout, LayoutFinding
-from browseline.record.state import State
 from browseline.units import plain, shown
 from browseline.words import say
 
-if TYPE_CHECKING:
-    from browseline.layout.plane import Plane
-    from browseline.layout.terrain import Ground
-
 SCHEMA = "browseline/layout/1"
-AROUND_M = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,30 +47,6 @@ class LayoutPage:
 def layout_page(picture: Picture) -> LayoutPage:
     """Return the page Layout of a farm."""
     return page_of(picture.farm, laid_out(picture.folder, picture.farm, picture.state))
-
-
-def laid_out(folder: Path, farm: Farm, state: State) -> Layout:
-    """Return the layout of a farm with its own ground and crowns that its measured trees pull."""
-    from browseline.canopy.measured import crowns_after
-    from browseline.layout.lay import lay_out
-    from browseline.layout.plane import plane_of
-
-    ground = _ground(folder / TERRAIN, farm, plane_of(farm.shapes)) if farm.shapes else None
-    return lay_out(farm, ground, crowns_after(farm, state))
-
-
-def _ground(path: Path, farm: Farm, plane: Plane) -> Ground | None:
-    """Return the ground under the farm's map, or None where there is no grid."""
-    if not path.is_file():
-        return None
-    import shapely
-
-    from browseline.layout.plane import geometry
-    from browseline.layout.terrain import read_ground
-
-    bounds = shapely.total_bounds([geometry(shape, plane) for shape in farm.shapes])
-    west, south, east, north = (float(x) for x in bounds)
-    return read_ground(path, plane, (west - AROUND_M, south - AROUND_M, east + AROUND_M, north + AROUND_M))
 
 
 def page_of(farm: Farm, layout: Layout) -> LayoutPage:

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from browseline import readings, sward
 from browseline.chain.keep import content_key, kept_weather
 from browseline.chain.parts import with_parts, with_planted
+from browseline.chain.tree_shade import clear_shares, tree_shade, with_row_ground
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
 from browseline.farm.read import read
@@ -75,10 +76,12 @@ def picture(
     findings: tuple[Finding, ...] = (),
 ) -> Picture:
     """Return the picture of a farm whose state is already folded."""
-    farm, state = with_parts(with_planted(farm, state), state)
+    farm = with_planted(farm, state)
     today = now.astimezone(ZoneInfo(farm.time_zone)).date()
     weather = weather_of(farm, state, today, members, horizon_d)
-    growing = sward.growing_days(farm, weather) if weather is not None else None
+    trees = tree_shade(folder, farm, state, today.year, clear_shares(farm, weather))
+    farm, state = with_parts(with_row_ground(farm, trees), state)
+    growing = sward.growing_days(farm, weather, trees) if weather is not None else None
     taught = {
         paddock: (figure.value or 0.0, ((figure.high or 0.0) - (figure.low or 0.0)) / 2)
         for paddock, figure in readings.taught(farm, state, growing).items()
@@ -86,7 +89,7 @@ def picture(
     herbage = sward.grow(farm, state, now, growing, horizon_d=horizon_d, members=members, fertility=taught)
     days = tuple(today + timedelta(days=d) for d in range(horizon_d))
     paddocks = tuple(p.id for p in farm.paddocks)
-    scene = Scene(farm, state, herbage, now, days, state.living(), paddocks, weather=weather)
+    scene = Scene(farm, state, herbage, now, days, state.living(), paddocks, weather=weather, trees=trees)
     scene.memo.update(growing=growing, taught=taught)
     noted = findings + (weather.findings if weather is not None else ())
     return Picture(folder, now, farm, events, state, weather, scene, noted)

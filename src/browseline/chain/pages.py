@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from browseline.chain import accounts, field_pages
+from browseline.chain.canopy_page import CanopyPage, canopy_page
 from browseline.chain.field_pages import ReadyPage, ShutPage, WalkPage
 from browseline.chain.harvest import HarvestAdvice
 from browseline.chain.look import Picture
@@ -42,6 +43,7 @@ _OWN = (
     Page("shut", ShutPage, field_pages.shut_page),
     Page("ready", ReadyPage, field_pages.ready_page),
     Page("harvest", HarvestAdvice, field_pages.harvest_page),
+    Page("canopy", CanopyPage, canopy_page),
     Page("record", Period, field_pages.record_page),
 )
 MORE: Mapping[str, type[Account]] = {"money": MoneyPage, "carbon": CarbonPage}

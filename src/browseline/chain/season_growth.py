@@ -34,7 +34,9 @@ def grown_of(picture: Picture) -> Grown | None:
     if weather is None:
         return None
     rest_d = round(tables.row("stays", "rest", "growth slowing").middle())
-    growth = _growth_kg_ha(picture, sward.growing_days(farm, weather), first, (last - first).days, rest_d)
+    growth = _growth_kg_ha(
+        picture, sward.growing_days(farm, weather, picture.scene.trees), first, (last - first).days, rest_d
+    )
     months = months_of(first, last)
     return Grown(picture.scene.herbage.paddocks, months, _by_month(growth, first, months), rest_d)
 

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 import typer
 
 from browseline import tables
-from browseline.chain.layout_page import LayoutPage, laid_out, page_of
+from browseline.chain.laid import laid_out
+from browseline.chain.layout_page import LayoutPage, page_of
 from browseline.chain.parts import with_planted
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting

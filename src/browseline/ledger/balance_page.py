@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
+from browseline.ledger.balance_ages import AgedLight, AtAge, balance_by_age
 from browseline.ledger.balance_months import SPREAD, Grown, Month, MonthsBalance, months_balance
 from browseline.ledger.eaters import Eaten
 from browseline.limits import Scene
@@ -13,13 +14,15 @@ from browseline.units import shown
 from browseline.words import linked, list_words, say
 
 
-def balance_account(scene: Scene, grown: Grown | None = None) -> Account:
-    """Return the page: supply by paddock, need by class, what is spare, month by month."""
+def balance_account(scene: Scene, grown: Grown | None = None, aged: AgedLight | None = None) -> Account:
+    """Return the page: supply by paddock, need by class, what is spare, by month and by age of trees."""
     made = months_balance(scene, grown)
+    ages = balance_by_age(scene, made, aged) if aged is not None else ()
     figures = tuple(f for f in (made.spare, made.supply, made.need) if f is not None)
+    figures += tuple(f for one in ages for f in (one.supply, one.spare) if f is not None)
     head = tuple(say(f"account.balance.head.{c}") for c in ("month", "supply", "need", "spare"))
     rows = tuple(_row(scene, month) for month in made.months)
-    return Account("browseline/balance/1", "balance", tuple(_told(scene, made)), figures, head, rows)
+    return Account("browseline/balance/1", "balance", tuple(_told(scene, made, ages)), figures, head, rows)
 
 
 def _mass(scene: Scene, figure: Figure | None) -> str:
@@ -45,7 +48,7 @@ def _row(scene: Scene, month: Month) -> tuple[str, ...]:
     return (name, supply, _mass(scene, month.need), _mass(scene, month.spare))
 
 
-def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
+def _told(scene: Scene, made: MonthsBalance, ages: tuple[AtAge, ...]) -> Iterator[str]:
     days = linked(f"{made.days.value:.0f}", made.days)
     yield say("account.balance.season", first=dated(made.first), last=dated(made.last), days=days)
     yield from season_notes(scene.farm)
@@ -56,7 +59,20 @@ def _told(scene: Scene, made: MonthsBalance) -> Iterator[str]:
     yield from _told_spare(scene, made)
     if made.supply is not None:
         yield from _told_months(made)
-    yield say("account.balance.trees")
+    yield from _told_ages(scene, ages) if ages else (say("account.balance.trees"),)
+
+
+def _told_ages(scene: Scene, ages: tuple[AtAge, ...]) -> Iterator[str]:
+    """Yield the balance for each age of the trees, and which paddocks yield less by then."""
+    yield say("account.balance.ages")
+    for one in ages:
+        names = [p.name for p in scene.farm.paddocks if p.id in one.fallen]
+        spare = one.spare.value or 0.0 if one.spare is not None else 0.0
+        key = "open" if one.spare is None else "spare" if spare >= 0 else "short"
+        size = linked(shown(abs(spare), "mass", scene.farm.units, 0), one.spare) if one.spare else ""
+        yield say(f"account.balance.age.{key}", years=one.age, supply=_mass(scene, one.supply), amount=size)
+        if names:
+            yield say("account.balance.age.less", years=one.age, paddocks=list_words(names))
 
 
 def _told_need(scene: Scene, one: Eaten) -> str:

@@ -1,7 +1,9 @@
 """What stands in reach: trees, their guards and leaders, against what each kind of animal can get at.
 
-No growth is invented: a leader is as tall as somebody typed or measured, else it is not known.
-Where sources differ the larger height is kept (conflict K12).
+A leader is as tall as somebody typed or measured; else, for trees on the map, as the tables of growth say,
+with a range and marked a guess; else it is not known. Grown leaders are judged by the end that is worse:
+they clear a kind only where even a short tree of ten stands above it. Where sources differ the larger
+height is kept (conflict K12).
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from typing import Literal
 
 from browseline import tables
 from browseline.farm.records import Planting
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, Origin, typed
 from browseline.limits.form import Scene
 from browseline.record.state import GuardState, HeadLine, MobState, TreeSize
 from browseline.tables import Row
@@ -24,6 +26,7 @@ Holds = Literal["yes", "partly", "no", "unknown"]
 Verdict = Literal["shut", "ask", "watch", "clear"]
 NO_GUARD = ("", "none", "no", "no guard")
 ANY = "any kind"
+GROWN = (Origin("derived_here", "trees.md section 1, growth of the species by age", "placeholder"),)
 RANK: dict[Verdict, int] = {"shut": 0, "ask": 1, "watch": 2, "clear": 3}
 
 
@@ -79,7 +82,14 @@ def _standing(scene: Scene, planting: Planting) -> Standing:
     alive = None if planting.trees is None else max(planting.trees + more - lost, 0)
     bare, guards = _guarded(planting, alive, [g for g in state.guards if g.planting == planting.id])
     sizes = [s for s in state.tree_sizes if s.planting == planting.id]
-    return Standing(planting, alive, bare, guards, _leader(planting, sizes), _stem(planting, sizes))
+    return Standing(
+        planting,
+        alive,
+        bare,
+        guards,
+        _leader(planting, sizes) or _grown(scene, planting),
+        _stem(planting, sizes),
+    )
 
 
 def _guarded(
@@ -114,6 +124,15 @@ def _leader(planting: Planting, sizes: list[TreeSize]) -> Figure | None:
     if planting.leader is None:
         return None
     return typed("leader", planting.leader.to("cm"), "cm", planting.leader.text, about=planting.id)
+
+
+def _grown(scene: Scene, planting: Planting) -> Figure | None:
+    """Return the leader by the tables of growth; None for trees that are not on the map. [cm]"""
+    held = scene.trees.leaders.get(planting.id) if scene.trees is not None else None
+    if held is None or held[2] <= 0:
+        return None
+    low, middle, high = held
+    return Figure("leader", middle, "cm", low, high, origins=GROWN, about=planting.id)
 
 
 def _stem(planting: Planting, sizes: list[TreeSize]) -> Figure | None:
@@ -246,6 +265,11 @@ def _by_size(scene: Scene, trees: Standing, kind: str) -> Judged:
     reach, clear, stem = (largest(k, kind) for k in ("browse_reach", "clear_height", "clear_stem"))
     leader = trees.leader
     known = tuple(f for f in (leader, reach, clear) if f is not None)
+    if leader is not None and leader.low is not None and reach is not None:
+        new = _still_new(trees, scene)
+        if new is not None:
+            return Judged(trees, kind, "shut", "new", (new,))
+        return _by_growth(trees, kind, leader, leader.low, reach, clear)
     if leader is not None and reach is not None and (leader.value or 0) < (reach.value or 0):
         return Judged(trees, kind, "shut", "reach", known)
     thin = trees.stem is not None and stem is not None and (trees.stem.value or 0) < (stem.value or 0)
@@ -257,11 +281,35 @@ def _by_size(scene: Scene, trees: Standing, kind: str) -> Judged:
         return Judged(trees, kind, "clear", "clear", (trees.stem, stem))
     if leader is not None:
         return Judged(trees, kind, "watch", "near", known)
+    new = _still_new(trees, scene)
+    if new is not None:
+        return Judged(trees, kind, "shut", "new", (new,))
+    return Judged(trees, kind, "ask", "leader_not_known", tuple(f for f in (reach, clear) if f))
+
+
+def _still_new(trees: Standing, scene: Scene) -> Figure | None:
+    """Return the years that new trees are kept shut, where a planting is not that old yet; else None."""
     first = tables.row("browsing", "keep_out_first", ANY)
     planted = trees.planting.planted
-    if planted is not None and scene.days[0].year - planted < (first.low or 0):
-        return Judged(trees, kind, "shut", "new", (first.figure("keep_out_first"),))
-    return Judged(trees, kind, "ask", "leader_not_known", tuple(f for f in (reach, clear) if f))
+    young = planted is not None and scene.days[0].year - planted < (first.low or 0)
+    return first.figure("keep_out_first") if young else None
+
+
+def _by_growth(
+    trees: Standing, kind: str, leader: Figure, low_cm: float, reach: Figure, clear: Figure | None
+) -> Judged:
+    """Return the verdict on a leader that nobody measured: shut where the middle tree is in reach.
+
+    Where only short trees may be in reach it asks for a measure; young trees stay shut whatever the tables
+    say of their leaders (``_still_new``).
+    """
+    known = tuple(f for f in (leader, reach, clear) if f is not None)
+    if (leader.value or 0) < (reach.value or 0):
+        return Judged(trees, kind, "shut", "reach_grown", known)
+    if low_cm < (reach.value or 0):
+        return Judged(trees, kind, "ask", "leader_not_known", known)
+    sure = clear is not None and low_cm >= (clear.value or 0)
+    return Judged(trees, kind, "clear" if sure else "watch", "clear" if sure else "near", known)
 
 
 def rows_for(kind: str) -> tuple[Row, ...]:

@@ -25,6 +25,7 @@ from browseline.tables import Row
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from browseline.canopy.shade import TreeShade
     from browseline.sward import Herbage
     from browseline.weather import Weather
 
@@ -176,7 +177,8 @@ class Scene:
     """What every limit looks at: the farm, its state, its herbage, and the days ahead.
 
     ``days`` are the local days of the plan, today first; ``mobs`` and ``paddocks`` give the order
-    of the axes of a ``Face``. ``weather`` holds members × days, None where none is known.
+    of the axes of a ``Face``. ``weather`` holds members × days, None where none is known; ``trees`` what
+    the trees of the map do to each paddock, None where none stands there.
     """
 
     farm: Farm
@@ -188,6 +190,7 @@ class Scene:
     paddocks: tuple[str, ...]
     memo: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     weather: Weather | None = field(default=None, compare=False, repr=False)
+    trees: TreeShade | None = field(default=None, compare=False, repr=False)
 
     def once(self, key: object, make: Callable[[], T]) -> T:
         """Return what ``make`` gives, made at the first asking of the key only."""

@@ -2,7 +2,8 @@
 
 The mildest class of a kind is an alert, met on many a summer day; the limit bites from the next one.
 The index ignores sun and wind. Humidity is made from the day's lowest temperature, which stands in
-for the dew point. Where shade is typed, heat counts from one class later (a guess, and said).
+for the dew point. Where shade is typed, or trees of the map throw it in the hot hours, heat counts from one
+class later (a guess, and said).
 """
 
 from __future__ import annotations
@@ -15,18 +16,20 @@ from numpy.typing import NDArray
 
 from browseline import tables
 from browseline.farm.names import label
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, Origin, typed
 from browseline.limits.form import Bite, Late, Limit, Moment, Scene
 from browseline.record.state import HeadLine, MobState
 from browseline.tables import Row
 from browseline.units import convert
-from browseline.words import day_words, say
+from browseline.words import day_words, linked, say
 
 Array = NDArray[np.float64]
 SUM = "air F plus RH %"
 AIR = "air temperature"
 AHEAD_D = 7
 BITES_FROM = 1
+LEAST_SHADE = 0.01
+THROWN = (Origin("derived_here", "trees.md section 3, 3 for crowns grown by the tables", "derived"),)
 NOON = timedelta(hours=12)
 
 
@@ -83,11 +86,21 @@ def _fahrenheit(temp_c: Array) -> Array:
 
 
 def shade(scene: Scene, paddock: str) -> Figure | None:
-    """Return the typed crown cover of a paddock, which stands for shade; None if not known. [1]"""
+    """Return the shade of a paddock: the typed crown cover, else what trees of the map throw. [1]
+
+    None where neither is known. Of trees of the map it is the ground in the shadow of a crown in the hot
+    hours; less than a hundredth counts as none.
+    """
     found = scene.paddock(paddock)
-    if found is None or found.cover is None:
+    if found is None:
         return None
-    return typed("cover", found.cover.to("1"), "1", found.cover.text, about=paddock)
+    if found.cover is not None:
+        return typed("cover", found.cover.to("1"), "1", found.cover.text, about=paddock)
+    at = scene.trees.at(found) if scene.trees is not None else None
+    if scene.trees is None or at is None:
+        return None
+    share = float(scene.trees.heat_frac[at])
+    return Figure("heat_shade", share if share >= LEAST_SHADE else 0.0, "1", origins=THROWN, about=paddock)
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
@@ -145,17 +158,34 @@ def _bite(
         "level": _level(row),
         "limit": f"{row.middle():g}",
         "day": day_words(scene.local(moment.likely).date()),
-        "shade": cover.typed if cover is not None else "",
+        "shade": _told(cover),
     }
     measure = {AIR: "air", SUM: "sum"}.get(_measure(row), "thi")
     because = say(f"limits.heat.{measure}", **told)
-    key = "shaded" if _later(cover) else "open" if cover is not None else "shade_not_known"
+    key = _key(cover)
     late = tuple(Late(n, risk=say("limits.heat.late", count=n)) for n in (1, 2, 3))
     return Bite(
         "heat", mob.id, paddock, moment, "soft", f"{because} {say(f'limits.heat.{key}', **told)}",
         say("limits.heat.do"), (figure, *shadow), late, moment.likely, say("limits.heat.short", **told),
         reserve=("B",),
     )  # fmt: skip
+
+
+def _told(cover: Figure | None) -> str:
+    """Return shade in words: as typed, else in percent."""
+    if cover is None:
+        return ""
+    return cover.typed or linked(f"{100 * (cover.value or 0.0):.0f} %", cover)
+
+
+def _key(cover: Figure | None) -> str:
+    """Return which sentence tells of the shade."""
+    if cover is None:
+        return "shade_not_known"
+    thrown = not cover.typed
+    if _later(cover):
+        return "shaded_by_trees" if thrown else "shaded"
+    return "no_shade_yet" if thrown else "open"
 
 
 def _rows(kind: str) -> tuple[Row, ...]:

@@ -90,25 +90,26 @@ def drawing(farm: Farm, layout: Layout, plantings: Iterable[str] | None = None) 
 
     plane = plane_of(farm.shapes)
     shown_ids = set(plantings) if plantings is not None else {p.id for p in layout.plantings}
-    sheet, shapes = _sheet(farm, layout, plane, shown_ids if plantings is not None else None)
+    sheet, shapes = sheet_of(farm, layout, plane, shown_ids if plantings is not None else None)
     kept = [p for p in layout.plantings if p.id in shown_ids]
-    parts = [_clip(sheet), *_shapes(shapes, sheet), "</g>"]
+    parts = [clip(sheet), *shapes_drawn(shapes, sheet), "</g>"]
     parts += [*_rows(layout, kept, sheet), *_stems(layout, kept, sheet)]
-    parts += [*_labels(shapes, sheet, farm), *_row_labels(layout, kept, sheet), *_marks(shapes, sheet)]
+    parts += [*labels(shapes, sheet, farm), *_row_labels(layout, kept, sheet), *marks(shapes, sheet)]
     legend = list(_legend(farm, layout, kept, shapes))
     bottom = HEAD + sheet.deep + 16
-    parts += [_title(farm), _north(WIDE - EDGE - 16, 22), *_bar(farm, sheet, bottom)]
+    parts += [_title(farm), north_arrow(WIDE - EDGE - 16, 22), *scale_bar(farm, sheet, bottom)]
     columns = 2 if all(len(words) <= LONGEST_HALF for _, words in legend) else 1
     top = bottom + 58
     for number, (sign, words) in enumerate(legend):
-        parts += _entry(sign, words, number, top, columns)
+        parts += entry(sign, words, number, top, columns)
     deep = top + math.ceil(len(legend) / columns) * LINE + 8
     places = f"{sum(p.places for p in kept):,}"
     says = say("papers.plan.says", farm=farm.name, rows=sum(len(p.rows) for p in kept), places=places)
-    return Drawing(_svg(parts, deep, says), WIDE, deep, says)
+    return Drawing(svg(parts, deep, says), WIDE, deep, says)
 
 
-def _svg(parts: Iterable[str], deep: float, says: str) -> str:
+def svg(parts: Iterable[str], deep: float, says: str) -> str:
+    """Return a whole drawing of parts, with what it shows as its title. [pt]"""
     body = "\n".join(parts)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE:g}" height="{deep:g}" '
@@ -122,7 +123,7 @@ def _svg(parts: Iterable[str], deep: float, says: str) -> str:
 # ---------------------------------------------------------------- the sheet
 
 
-def _sheet(
+def sheet_of(
     farm: Farm, layout: Layout, plane: Plane, only: set[str] | None
 ) -> tuple[Sheet, list[tuple[Shape, Any]]]:
     """Return the sheet round what is drawn, and the shapes that reach into it."""
@@ -149,13 +150,14 @@ def _sheet(
     return sheet, [(shape, g) for shape, g in made if g.intersects(frame)]
 
 
-def _clip(sheet: Sheet) -> str:
+def clip(sheet: Sheet) -> str:
     """Return the beginning of what is drawn on the sheet only."""
     box = f'<rect x="{EDGE}" y="{HEAD}" width="{sheet.wide:.1f}" height="{sheet.deep:.1f}"/>'
     return f'<clipPath id="sheet">{box}</clipPath><g clip-path="url(#sheet)">'
 
 
-def _path(geometry: Any, sheet: Sheet) -> str:
+def path_of(geometry: Any, sheet: Sheet) -> str:
+    """Return the outline of a shape on the sheet."""
     import shapely
 
     parts = []
@@ -172,7 +174,8 @@ ORDER = ("boundary", "lane", "yard", "sacrifice", "keep_out", "building", "paddo
          "hazard", "buried_line", "overhead_line")  # fmt: skip
 
 
-def _shapes(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
+def shapes_drawn(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
+    """Yield the lines and areas of the map, the undermost first."""
     for kind in ORDER:
         stroke, wide, dash = DASH[kind]
         for shape, geometry in shapes:
@@ -183,7 +186,7 @@ def _shapes(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
             dashes = f' stroke-dasharray="{dash}"' if dash else ""
             fill = FILL.get(kind, "none")
             yield (
-                f'<path d="{_path(geometry, sheet)}" fill="{fill}" stroke="{stroke}" '
+                f'<path d="{path_of(geometry, sheet)}" fill="{fill}" stroke="{stroke}" '
                 f'stroke-width="{wide:.1f}"{dashes}/>'
             )
 
@@ -232,13 +235,13 @@ def _stems(layout: Layout, kept: Iterable[LaidPlanting], sheet: Sheet) -> Iterat
 # ---------------------------------------------------------------- words on the map
 
 
-def _haloed(x: float, y: float, words: str, more: str) -> str:
+def haloed(x: float, y: float, words: str, more: str) -> str:
     """Return words with a white edge, so that they can be read over rows."""
     edge = 'stroke="white" stroke-width="5" stroke-linejoin="round"'
     return text(x, y, words, f"{edge} {more}") + text(x, y, words, more)
 
 
-def _labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> Iterator[str]:
+def labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> Iterator[str]:
     """Yield the name of each paddock in its upper part, and of lines, lanes, buildings beside them."""
     import shapely
 
@@ -255,12 +258,12 @@ def _labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> It
             words = ident if ident.casefold() == name.casefold() else f"{ident} {name}"
             spot = shapely.maximum_inscribed_circle(area).coords[0]
             x, y = sheet.at(*spot)
-            yield _haloed(x, y, words, 'text-anchor="middle" font-size="15" font-weight="700"')
+            yield haloed(x, y, words, 'text-anchor="middle" font-size="15" font-weight="700"')
         elif shape.kind in ("lane", "building", "overhead_line", "buried_line", "yard", "keep_out"):
             spot = shapely.point_on_surface(geometry)
             x, y = sheet.at(spot.x, spot.y)
             low = 22 if shape.kind == "keep_out" else 4
-            yield _haloed(x, y + low, shape.name, 'text-anchor="middle" font-size="12"')
+            yield haloed(x, y + low, shape.name, 'text-anchor="middle" font-size="12"')
 
 
 def _row_labels(layout: Layout, kept: Iterable[LaidPlanting], sheet: Sheet) -> Iterator[str]:
@@ -271,7 +274,7 @@ def _row_labels(layout: Layout, kept: Iterable[LaidPlanting], sheet: Sheet) -> I
         step = max(math.ceil(ROW_LABEL / max(apart, 0.1)), 1)
         for number, row in enumerate(own):
             if number % step == 0 or row is own[-1]:
-                yield _haloed(
+                yield haloed(
                     *_before(row, sheet, _stem_pt(planting, sheet)),
                     row.row,
                     'text-anchor="middle" font-size="11"',
@@ -285,7 +288,8 @@ def _before(row: LaidRow, sheet: Sheet, stem: float) -> tuple[float, float]:
     return a - away * math.sin(turn), b + away * math.cos(turn) + 4
 
 
-def _marks(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
+def marks(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
+    """Yield the letters of gates, water and the like."""
     import shapely
 
     for shape, geometry in shapes:
@@ -304,13 +308,15 @@ def _title(farm: Farm) -> str:
     return text(EDGE, 28, say("papers.plan.title", farm=farm.name), 'font-size="20" font-weight="700"')
 
 
-def _north(x: float, y: float) -> str:
+def north_arrow(x: float, y: float) -> str:
+    """Return an arrow that points north, with its word. [pt]"""
     arrow = f'<path d="M{x} {y - 14}L{x + 7} {y + 10}L{x} {y + 5}L{x - 7} {y + 10}Z" fill="black"/>'
     north = say("papers.plan.north")
     return arrow + text(x - 14, y + 6, north, 'text-anchor="end" font-size="14" font-weight="700"')
 
 
-def _bar(farm: Farm, sheet: Sheet, y: float) -> Iterator[str]:
+def scale_bar(farm: Farm, sheet: Sheet, y: float, beside: str | None = None) -> Iterator[str]:
+    """Yield the scale bar, and words beside it: by default whom to ask before anybody digs. [pt]"""
     unit, lengths = ("ft", SCALES_FT) if farm.units == "acres" else ("m", SCALES_M)
     metre = factor(unit, "m") * sheet.scale
     length = next((n for n in reversed(lengths) if n * metre <= sheet.wide / 4), lengths[0])
@@ -324,7 +330,7 @@ def _bar(farm: Farm, sheet: Sheet, y: float) -> Iterator[str]:
         words = f"{length * share:g}" + (f" {unit}" if share == 1 else "")
         anchor = "start" if share == 0 else "middle"
         yield text(EDGE + 2 * half * share, y + 26, words, f'text-anchor="{anchor}" font-size="13"')
-    yield text(EDGE + 2 * half + 60, y + 14, say("papers.plan.grey"), 'font-size="13"')
+    yield text(EDGE + 2 * half + 60, y + 14, beside or say("papers.plan.grey"), 'font-size="13"')
 
 
 def _legend(
@@ -357,7 +363,7 @@ def _planting_words(farm: Farm, planting: LaidPlanting) -> str:
     return said
 
 
-def _entry(sign: str, words: str, number: int, top: float, columns: int) -> Iterator[str]:
+def entry(sign: str, words: str, number: int, top: float, columns: int) -> Iterator[str]:
     """Yield one line of the legend."""
     x, y = EDGE + (number % columns) * (WIDE / columns), top + (number // columns) * LINE
     yield sample(sign, x + 14, y)

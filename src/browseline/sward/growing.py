@@ -18,9 +18,10 @@ from browseline.farm.records import Farm, Paddock, Soil
 from browseline.science import forage, grazing, water
 from browseline.sward.constants import COOL, group, leaf, season
 from browseline.sward.numbers import GROUPS, SwardNumbers, sward_numbers
-from browseline.sward.shade import SLATS, cover_factor, light_correction
+from browseline.sward.shade import SLATS, YEAR_D, cover_factor, light_correction
 
 if TYPE_CHECKING:
+    from browseline.canopy.shade import TreeShade
     from browseline.weather import Weather
 
 Array = NDArray[np.float64]
@@ -38,7 +39,11 @@ ROTATED = "grazing pasture, rotated"
 
 
 class Curve(NamedTuple):
-    """What paddocks share that grow alike: sward, soil, light passed and cover, use."""
+    """What paddocks share that grow alike: sward, soil, light passed and cover, use.
+
+    ``months`` is the light by month under trees of the map, January first; empty where light is typed or
+    no tree takes any.
+    """
 
     kind: str
     shares: tuple[float, ...]
@@ -49,6 +54,7 @@ class Curve(NamedTuple):
     cover: float
     flush: float
     slats: bool = False
+    months: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -106,12 +112,20 @@ def blank_growing(first: date, last: date, members: int) -> Growing:
     )
 
 
-def growing_days(farm: Farm, weather: Weather) -> Growing:
-    """Return what the weather makes of every day, for every curve that the farm's paddocks need."""
+def growing_days(farm: Farm, weather: Weather, trees: TreeShade | None = None) -> Growing:
+    """Return what the weather makes of every day, for every curve that the farm's paddocks need.
+
+    Parameters
+    ----------
+    farm : Farm
+    weather : Weather
+    trees : TreeShade, optional
+        What trees of the map take of the light. A typed light goes before it, it before a typed cover.
+    """
     curves: dict[Curve, int] = {}
     curve_of = {}
     for paddock in farm.paddocks:
-        curve = _curve(farm, paddock, sward_numbers(farm, paddock))
+        curve = _curve(farm, paddock, sward_numbers(farm, paddock), trees)
         curve_of[paddock.id] = curves.setdefault(curve, len(curves))
     south = farm.place is not None and farm.place.latitude_deg < 0
     made = [_grown(curve, weather, south) for curve in curves]
@@ -120,7 +134,7 @@ def growing_days(farm: Farm, weather: Weather) -> Growing:
     return Growing(first, tuple(curves), curve_of, potential, loss, deficit, share, leaf(GROUPS))
 
 
-def _curve(farm: Farm, paddock: Paddock, numbers: SwardNumbers) -> Curve:
+def _curve(farm: Farm, paddock: Paddock, numbers: SwardNumbers, trees: TreeShade | None) -> Curve:
     soil = farm.soil_of(paddock) or Soil("")
     texture = soil.texture or DEFAULT_TEXTURE
     available = (
@@ -130,10 +144,26 @@ def _curve(farm: Farm, paddock: Paddock, numbers: SwardNumbers) -> Curve:
         "forage", "flush", "rested 28 d or more" if numbers.long_rest else "grazed closer"
     ).middle()
     light = paddock.light.to("1") if paddock.light is not None else 1.0
-    cover = paddock.cover.to("1") if paddock.cover is not None and paddock.light is None else 0.0
+    months = None
+    if trees is not None and paddock.light is None:
+        months = trees.light_of(paddock)
+    if months is not None:
+        light = float(np.mean(months))
+    typed_cover = paddock.cover is not None and paddock.light is None and months is None
+    cover = paddock.cover.to("1") if paddock.cover is not None and typed_cover else 0.0
     hydrologic = soil.group or DEFAULT_GROUP
     slats = light < 1 and settings.reading(farm, "shade_against_yield").applies_to == SLATS
-    return Curve(numbers.kind, numbers.shares, texture, hydrologic, available, light, cover, flush, slats)
+    return Curve(
+        numbers.kind, numbers.shares, texture, hydrologic, available, light, cover, flush, slats, months or ()
+    )
+
+
+def _light_by_day(curve: Curve, weather: Weather) -> Array:
+    """Return the share of the open light that trees leave, shape (day,). [1]"""
+    if not curve.months:
+        return np.full(len(weather.days), curve.light)
+    month = weather.days.astype("datetime64[M]").astype(int) % len(curve.months)
+    return np.asarray(np.array(curve.months)[month], dtype=np.float64)
 
 
 def book_available_mm(texture: str) -> float:
@@ -148,7 +178,8 @@ def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, A
     """Return potential (member, day, group), loss, deficit and water share (member, day) of a curve."""
     mean_c = (weather.tmax_c + weather.tmin_c) / 2
     mean10 = forage.mean_of_last(mean_c)
-    et0 = weather.shaded_et0_mm(curve.light)
+    passed = _light_by_day(curve, weather)
+    et0 = weather.shaded_et0_mm(passed)
     deficit = _soil_water(curve, weather.rain_mm, et0, mean10)
     share = 1 - deficit / curve.available_mm
     wet = forage.water_response(share, et0)
@@ -160,11 +191,9 @@ def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, A
         if part == 0:
             continue
         warm = forage.temperature_response(mean10, group(name))
-        lit = forage.potential_kg_ha_d(
-            group(name), par * curve.light, warm, wet, flush if name == COOL else 1.0
-        )
+        lit = forage.potential_kg_ha_d(group(name), par * passed, warm, wet, flush if name == COOL else 1.0)
         open_sky = forage.potential_kg_ha_d(group(name), par, warm, wet, flush if name == COOL else 1.0)
-        bound = light_correction(name, curve.light, open_sky, lit, curve.slats)
+        bound = light_correction(name, _year_light(passed, par), open_sky, lit, curve.slats)
         bound *= cover_factor(name, curve.cover)
         potential[..., g] = lit * bound
         vigour += part * warm * wet
@@ -175,6 +204,13 @@ def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, A
         tables.row("forage", "idle_below", "any sward").middle(),
     )
     return potential, loss, deficit, share
+
+
+def _year_light(passed: Array, par: Array) -> float:
+    """Return the light of a year that trees leave over that of the open year. [1]"""
+    year = slice(0, YEAR_D)
+    of_day = par[:, year].mean(axis=0)
+    return float((of_day * passed[year]).sum() / of_day.sum())
 
 
 def _flush(curve: Curve, mean_c: Array, weather: Weather, south: bool) -> Array:
