@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import numpy.typing as npt
 
 from browseline.science.light import Crowns, Directions, Grid
 
+JIT = os.environ.get("NUMBA_DISABLE_JIT") != "1"
+"""Uncompiled, for the count of branches, small farms and few cases have to do."""
 Doubles = npt.NDArray[np.float64]
 
 

@@ -11,8 +11,8 @@ from browseline.science.light_edit import some
 from browseline.science.light_forms import depth_per_m, shadow_area_m2
 from tests import brute_light as brute
 
-SHAPE = (40, 50)
-FEW = settings(max_examples=25)
+SHAPE = (40, 50) if brute.JIT else (12, 14)
+FEW = settings(max_examples=25 if brute.JIT else 2)
 SEED = st.integers(0, 10_000)
 NEAR = 2e-6  # float32
 RIM = 5e-4  # a cell on the rim of a shadow, where the chord begins steeply
@@ -60,7 +60,7 @@ def test_a_lower_sun_takes_more_light(seed: int, azimuth: float, high: float, lo
     luck = np.random.default_rng(seed)
     a, c = luck.uniform(1.2, 2, 2)
     tree = brute.alike(np.array([60.0]), np.array([60.0]), 2.5, a, c, luck.uniform(0.1, 1))
-    grid = level_grid(0, 0, 0.2, 601, 601)
+    grid = level_grid(0, 0, *((0.2, 601, 601) if brute.JIT else (0.5, 241, 241)))
     taken = [
         (1 - map_of(tree, Directions(np.array([azimuth]), np.array([90 - up]), np.ones(1)), grid)).sum()
         for up in (high, high - min(lower, high - 5))
@@ -74,9 +74,10 @@ def test_the_shadow_is_as_large_whatever_the_azimuth(seed: int, azimuth: float, 
     luck = np.random.default_rng(seed)
     a, c = luck.uniform(1.5, 4, 2)
     tree = brute.alike(np.array([0.0]), np.array([0.0]), c + 1, a, c, 0.3)
-    grid = level_grid(-45.02, -45.03, 0.2, 451, 451)
-    shaded = (depth_map(tree, grid, azimuth, 90 - elevation, 1) > 0).sum() * 0.04
-    edge = 0.04 * 8 * max(a, c) / 0.2 / np.sin(np.radians(elevation))  # cells along the rim
+    cell, cells = (0.2, 451) if brute.JIT else (0.6, 151)
+    grid = level_grid(-45.02, -45.03, cell, cells, cells)
+    shaded = (depth_map(tree, grid, azimuth, 90 - elevation, 1) > 0).sum() * cell**2
+    edge = cell * 8 * max(a, c) / np.sin(np.radians(elevation))  # cells along the rim
     assert abs(shaded - shadow_area_m2(a, c, elevation)) < max(0.005 * shaded, 0.2 * edge)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -17,9 +16,7 @@ from browseline.science.light_rows import RowPattern, row_light
 from browseline.science.light_tiles import fade
 from tests import brute_light as brute
 
-JIT = os.environ.get("NUMBA_DISABLE_JIT") != "1"
-SIDE, TREES, RAYS = ((70, 110), 24, 40) if JIT else ((20, 24), 4, 5)
-"""Uncompiled, for the count of branches, a small farm has to do."""
+SIDE, TREES, RAYS = ((70, 110), 24, 40) if brute.JIT else ((20, 24), 4, 5)
 
 
 def grid_of(kind: str) -> Grid:
@@ -173,6 +170,7 @@ def test_tilted_ground_gets_as_much_light_for_each_area_of_the_map_as_level_grou
 def test_moved_added_and_felled_trees_give_the_map_made_anew() -> None:
     grid = grid_of("rolling")
     crowns, directions = brute.scattered(grid, TREES, 6), brute.anywhere(RAYS, 7, 4.0)
+    crowns.x_m[0], crowns.y_m[0], crowns.depth_per_m[0] = 100.5 + SIDE[1] / 2, -20.5 + SIDE[0] / 2, 0.4
     before = light_map(crowns, grid, directions)
     gone = np.arange(TREES) < 1
     moved = some(crowns, gone)._replace(x_m=some(crowns, gone).x_m + 9.0)
@@ -198,7 +196,7 @@ def test_an_edit_touches_only_the_ground_it_shades() -> None:
 def test_the_wrapped_cell_is_the_whole_map(slope: tuple[float, float], slip_m: float) -> None:
     """Bar 1e-4. Double rows 12 m apart, 4 m in the row, far beyond every shadow."""
     directions = brute.anywhere(RAYS, 8, 12.0)
-    reach = 40 if JIT else 16
+    reach = 40 if brute.JIT else 16
     up, over = (
         v.ravel() for v in np.meshgrid(np.arange(-reach, reach + 1), np.arange(-reach // 2, reach // 2 + 1))
     )
