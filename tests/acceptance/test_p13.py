@@ -78,8 +78,9 @@ def test_p13_the_oaks(tmp_path: Path) -> None:
     assert near(found.mean.value, 77.0)
     assert found.error.value == pytest.approx(5.4, abs=0.05)
     assert near(found.whole.value, 58.2)
-    assert near(found.whole.low, 51.2)
-    assert near(found.whole.high, 65.2)
+    assert found.ends is not None
+    assert near(found.ends[0].value, 51.2)
+    assert near(found.ends[1].value, 65.2)
     assert near(found.above.value, 39.9)
     assert 100 * (found.by_mean_stem.value or 0) == pytest.approx(3.1, abs=0.05)
     assert found.a_year is not None

@@ -86,17 +86,17 @@ def _tonnes(figure: Figure) -> str:
     return linked(f"{figure.value:.1f}", figure)
 
 
-def _span(figure: Figure) -> str:
-    if figure.low is None or figure.high is None:
+def _span(stock: TreeStock) -> str:
+    if stock.ends is None:
         return say("carbon.no_range")
-    return say("carbon.range", low=f"{figure.low:.1f}", high=f"{figure.high:.1f}")
+    return say("carbon.range", low=_tonnes(stock.ends[0]), high=_tonnes(stock.ends[1]))
 
 
 def _stock_words(stock: TreeStock) -> Iterator[str]:
     stems, name = stock.stems, stock.name
     yield say(
         "carbon.stock", planting=name, trees=stems.trees, measured=len(stems.dbh_cm), day=dated(stems.day),
-        whole=_tonnes(stock.whole), range=_span(stock.whole), above=_tonnes(stock.above),
+        whole=_tonnes(stock.whole), range=_span(stock), above=_tonnes(stock.above),
     )  # fmt: skip
     mean = linked(f"{stock.mean.value:.1f} kg", stock.mean)
     if stock.error.value is not None:
@@ -121,9 +121,9 @@ def _change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
             f"carbon.change.{change.what}", case=change.case,
             mean=linked(f"{change.mean.value:.1f}", change.mean), whole=_tonnes(change.whole), share=percent,
         )  # fmt: skip
-    low, high = stock.whole.low, stock.whole.high
-    if low is None or high is None:
+    if stock.ends is None:
         return
+    low, high = (end.value or 0.0 for end in stock.ends)
     others = [c.whole.value or 0.0 for c in moved if c.what == "set"]
     if others and all(low <= other <= high for other in others):
         yield say("carbon.sets_agree")

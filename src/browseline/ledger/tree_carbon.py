@@ -22,8 +22,8 @@ from browseline.science import carbon, wood
 from browseline.units import factor
 
 Equation = dict[str, str]
-NINETY = 0.9
-"""Share of samples whose range holds the truth: carbon in trees is told with 90 % ranges, and says so."""
+EIGHTY, NINETY = 0.8, 0.9
+"""Shares of samples whose range holds the truth: of a figure's own range, and as buyers ask for it."""
 CARBON_SHARE = "all wood, default"
 WIDE = "mixed hardwood"
 JENKINS, CHOJNACKY = "jenkins2003", "chojnacky2014"
@@ -53,7 +53,9 @@ class TreeStock:
     mean, error : Figure
         Dry matter above ground of a tree, and the standard error of its mean. [kg]
     above, whole : Figure
-        Carbon dioxide held above ground; with roots. Ranges are of the sample alone, 90 %. [t CO2]
+        Carbon dioxide held above ground; with roots. Their 80 % ranges are of the sample alone. [t CO2]
+    ends : (Figure, Figure) or None
+        Ends of the 90 % range of ``whole``, of the sample alone; None for one stem of more trees. [t CO2]
     by_mean_stem : Figure
         Share by which the mean stem's tree falls short of the mean tree. [1]
     scatter : Figure or None
@@ -70,6 +72,7 @@ class TreeStock:
     error: Figure
     above: Figure
     whole: Figure
+    ends: tuple[Figure, Figure] | None
     by_mean_stem: Figure
     scatter: Figure | None
     a_year: Figure | None
@@ -136,7 +139,7 @@ def stock(farm: Farm, planting: Planting, stems: Stems) -> TreeStock:
     above = _held("tree_carbon_above", stems, mean, error, None, share)
     whole = _held("tree_carbon", stems, mean, error, root, share)
     return TreeStock(
-        planting.id, planting.name, stems, line["group"], mean, error, above, whole,
+        planting.id, planting.name, stems, line["group"], mean, error, above, whole, _ends(stems, whole),
         _shortcut(line, stems, mean), _scatter(farm, planting, line), _a_year(planting, stems, whole),
     )  # fmt: skip
 
@@ -166,19 +169,34 @@ def _error(line: Equation, stems: Stems) -> Figure:
 
 
 def _held(name: str, stems: Stems, mean: Figure, error: Figure, root: Figure | None, share: Figure) -> Figure:
-    """Return trees × mean × (1 + roots) × carbon × 44/12, with the 90 % range of the sample."""
+    """Return trees × mean × (1 + roots) × carbon × 44/12, with the 80 % range of the sample."""
     roots = root.value or 0.0 if root is not None else 0.0
     each = float(carbon.tree_kg_co2(np.array(1.0), np.array(roots), np.array(share.value)))
     per_kg = each * stems.trees * KG_T
     value, low, high = (mean.value or 0.0) * per_kg, None, None
     if error.value is not None and len(stems.dbh_cm) > 1:
-        half = wood.student_factor(len(stems.dbh_cm), NINETY) * error.value * per_kg
+        half = wood.student_factor(len(stems.dbh_cm), EIGHTY) * error.value * per_kg
         low, high = value - half, value + half
     with_roots = f" × {1 + roots:g}" if root is not None else ""
     formula = f"{stems.trees} × {mean.value:.4g} kg{with_roots} × {share.value:g} × 44 ÷ 12"
     trees = counted("trees_alive", stems.trees, "trees", about=stems.planting)
     parts = tuple(part for part in (trees, mean, error, root, share) if part is not None)
     return Figure(name, value, "t CO2", low, high, formula=formula, parts=parts, about=stems.planting)
+
+
+def _ends(stems: Stems, whole: Figure) -> tuple[Figure, Figure] | None:
+    """Return the ends of the 90 % range of the sample. [t CO2]"""
+    if whole.value is None or whole.high is None:
+        return None
+    n = len(stems.dbh_cm)
+    wide, usual = wood.student_factor(n, NINETY), wood.student_factor(n, EIGHTY)
+    half = (whole.high - whole.value) * wide / usual
+    low, high = (
+        Figure(name, whole.value + sign * half, "t CO2", parts=(whole,), about=whole.about,
+               formula=f"{whole.value:.4g} {mark} {half:.3g} ({wide:.4g} standard errors)")
+        for name, sign, mark in (("tree_carbon_low", -1, "−"), ("tree_carbon_high", 1, "+"))
+    )  # fmt: skip
+    return low, high
 
 
 def carbon_figure(farm: Farm) -> Figure:

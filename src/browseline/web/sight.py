@@ -66,8 +66,9 @@ ROUTES: Mapping[str, Row] = {
     )},
     **{f"GET /{name}": Row(_DESK) for name in (
         "season", "harvest", "record", "record.csv", "store", "balance", "share", "losses", "yield",
+        "carbon",
     )},
-    **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in ("hours", "purpose")},
+    **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in ("hours", "purpose", "money")},
     **{f"GET /{name}": Row(_DESK, needs=frozenset({"coordinates"})) for name in ("map", "site")},
     "GET /entries": Row(_DESK, needs=_BOOKS),
     "GET /correct/{event}": Row(_FARM, needs=_BOOKS),

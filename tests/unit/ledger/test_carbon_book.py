@@ -167,7 +167,7 @@ def test_one_stem_has_no_range() -> None:
     events = [stem(12)]
     found = carbon_book(scene(old_farm(), events), events).stocks[0]
     assert found.error.value is None
-    assert (found.whole.low, found.whole.high) == (None, None)
+    assert (found.whole.low, found.whole.high, found.ends) == (None, None, None)
 
 
 @pytest.mark.parametrize(
