@@ -56,7 +56,7 @@ def board_of(made: dict[str, Any]) -> Board:
         np.array([column(paddocks, "entry_min_kg_ha")] * len(mobs)),
         np.array([mob["dose_sensitivity_by_paddock"] for mob in mobs], float),
         growth, np.exp(np.diff(growth, axis=1)),
-        float(made["ungrazeable_floor_kg_ha"]), float(made["harvest_loss_factor"]),
+        float(made["ungrazeable_floor_kg_ha"]), float(made["harvest_loss_factor"]), False, 0.0,
         Prices(weights["hay_per_kg"], weights["yard_per_mob_day"], weights["residual_short_per_kg"],
                weights["entry_short_per_kg"], weights["dose_over_per_unit"], weights["per_move"],
                weights["per_km"], weights["end_cover_short_per_kg"]),

@@ -53,13 +53,11 @@ def _elsewhere(place, m, a, b, yard, state):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _shift(place, m, a, state):  # type: ignore[no-untyped-def]
-    """Make one visit longer at the cost of its neighbour."""
+def _shift(place, m, a, start, state):  # type: ignore[no-untyped-def]
+    """Make one visit longer at the cost of its neighbour; before the first it stands at ``start``."""
     by = 1 + int(3 * chance(state))
-    if a == 0:
-        return
-    if chance(state) < 0.5:
-        place[m, a : min(a + by, place.shape[1])] = place[m, a - 1]
+    if chance(state) < 0.5 or a == 0:
+        place[m, a : min(a + by, place.shape[1])] = place[m, a - 1] if a > 0 else start
     else:
         place[m, max(a - by, 0) : a] = place[m, a]
 
@@ -142,7 +140,7 @@ def change(place, bars, state):  # type: ignore[no-untyped-def]
     if kind < 0.28:
         _elsewhere(place, m, a, b, yard, state)
     elif kind < 0.46:
-        _shift(place, m, a, state)
+        _shift(place, m, a, bars.start[m], state)
     elif kind < 0.60:
         _swap(place, m, a, b, state)
     elif kind < 0.78:

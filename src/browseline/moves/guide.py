@@ -55,8 +55,7 @@ def guide_of(bars: Bars, field: Field, start_kg_ha: Array, steps: int) -> Guide:
     mobs, days, paddocks = bars.open_.shape
     top = max(float(start_kg_ha.max(initial=0.0)), float((1 / field.leaf.per_ceiling).max()))
     step = top / (GRID - 1)
-    net = np.empty((paddocks, days, GRID))
-    _net(field, step, net)
+    net = mean_growth(field, np.arange(GRID, dtype=float) * step) / step
     shape = (paddocks, mobs, days, len(LENGTHS), GRID)
     cost, after = np.empty(shape, np.float32), np.empty(shape, np.float32)
     _visits(bars, field, net, step, LENGTHS, cost, after)
@@ -70,6 +69,44 @@ def guide_of(bars: Bars, field: Field, start_kg_ha: Array, steps: int) -> Guide:
     return Guide(step, net, cost, after, rested, rest_d, start_kg_ha / step, prices, value)
 
 
+def mean_growth(field: Field, mass_kg_ha: Array) -> Array:
+    """Return the mean growth less loss over members at some masses.
+
+    Parameters
+    ----------
+    mass_kg_ha : array, shape (mass,)
+        Evenly spaced. [kg DM/ha]
+
+    Returns
+    -------
+    array, shape (paddock, day, mass)
+        [kg DM/ha/d]
+    """
+    count, days = len(field.land.area_ha), field.days.typed_kg_ha_d.shape[0]
+    net = np.empty((count, days, len(mass_kg_ha)))
+    _net_at(field, mass_kg_ha, net)
+    return net
+
+
+@compiled
+def _net_at(field, mass, net):  # type: ignore[no-untyped-def]
+    """Fill the mean growth less loss of each paddock, day and mass. [kg/ha/d]"""
+    paddocks, days, grid = net.shape
+    members = field.mass_kg_ha.shape[0]
+    for k in range(paddocks * days):
+        p, t = k // days, k % days
+        c = field.land.curve[p]
+        for j in range(grid):
+            total = 0.0
+            for s in range(members):
+                total += grazing.paddock_day(
+                    mass[j], 0.0, 0.0, np.inf, field.days.typed_kg_ha_d[t, p], field.fertility[s, p],
+                    field.days.potential_kg_ha_d[c, s], field.days.loss_per_d[c, s], t, field.land.share[p],
+                    field.leaf,
+                )[0] - mass[j]  # fmt: skip
+            net[p, t, j] = total / members
+
+
 @compiled
 def on_grid(row, x):  # type: ignore[no-untyped-def]
     """Return a row of the grid at a mass in steps, straight in between, flat outside."""
@@ -80,25 +117,6 @@ def on_grid(row, x):  # type: ignore[no-untyped-def]
         return row[last]
     i = int(x)
     return row[i] + (x - i) * (row[i + 1] - row[i])
-
-
-@compiled
-def _net(field, step, net):  # type: ignore[no-untyped-def]
-    """Fill the mean growth less loss of each paddock, day and mass, in steps of the grid."""
-    paddocks, days, grid = net.shape
-    members = field.mass_kg_ha.shape[0]
-    for k in range(paddocks * days):
-        p, t = k // days, k % days
-        c = field.land.curve[p]
-        for j in range(grid):
-            total = 0.0
-            for s in range(members):
-                total += grazing.paddock_day(
-                    j * step, 0.0, 0.0, np.inf, field.days.typed_kg_ha_d[t, p], field.fertility[s, p],
-                    field.days.potential_kg_ha_d[c, s], field.days.loss_per_d[c, s], t, field.land.share[p],
-                    field.leaf,
-                )[0]  # fmt: skip
-            net[p, t, j] = total / members / step - j
 
 
 @compiled

@@ -11,10 +11,13 @@ from numpy.typing import NDArray
 
 from browseline.moves.anneal import anneal, churn
 from browseline.moves.beam import beam
+from browseline.moves.board.search import Keeping as BoardKeeping
+from browseline.moves.board.search import search
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.guide import guide_of
 from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
+from browseline.moves.onto_board import board_of
 from browseline.moves.rules import all_yard, rule_plans
 from browseline.science import draws
 
@@ -22,6 +25,8 @@ Array = NDArray[np.float64]
 ITERATIONS = 12_000
 WIDTHS = (10, 25)
 PRICE_STEPS = 15
+MANY = 30_000
+"""Small changes from which on the board is searched for a second round. [1]"""
 FEW, SOME = 5, 21
 POOR_SHARE = (
     0.05  # the guide looks at a poor start: entering too early costs, and half the members are poorer
@@ -81,7 +86,7 @@ def propose(
     more : sequence of plans
         Plans to begin from as well, such as the old one.
     """
-    bars, held = yardstick.bars, keeping or Keeping.nothing(yardstick)
+    held = keeping or Keeping.nothing(yardstick)
     few, some = some_members(yardstick.whole, FEW), some_members(yardstick.whole, SOME)
     known: list[tuple[float, int, Plan, Verdict]] = []
 
@@ -102,7 +107,7 @@ def propose(
         return _polished(start, yardstick, some, held, tries, _key(seed, 0))
 
     def from_beam() -> Plan:
-        built = _built(bars, few, yardstick.whole, held)
+        built = _built(yardstick, few, some, held, seed, 1 + (iterations >= MANY))
         judged = [(judge(yardstick, p, few), p) for p in built]
         costs = [(v.mean_usd + held.usd(p), i) for i, (v, p) in enumerate(judged) if v.kept]
         best = judged[min(costs)[1]][1] if costs else start
@@ -132,10 +137,22 @@ def _key(seed: int, chain: int) -> np.uint64:
     return np.uint64(int(draws.uniform(seed, "moves", chain, 0, 1)[0] * 2.0**52))
 
 
-def _built(bars, few: Field, whole: Field, held: Keeping) -> list[Plan]:  # type: ignore[no-untyped-def]
+def _built(
+    yardstick: Yardstick, few: Field, some: Field, held: Keeping, seed: int, rounds: int
+) -> list[Plan]:
+    """Return plans built along prices; the board knows no leaders, the older guide does."""
+    bars, whole = yardstick.bars, yardstick.whole
+    if np.all(bars.leader < 0):
+        board = board_of(yardstick, some)
+        return [search(board, seed, rounds, BoardKeeping(held.old, held.usd_d), held_plan(held)).x]
     poor = np.quantile(whole.mass_kg_ha, POOR_SHARE, axis=0, method="closest_observation")
     guide = guide_of(bars, few, np.asarray(poor, float), PRICE_STEPS)
     return [plan for width in WIDTHS for plan in beam(bars, few, guide, held.old, held.usd_d, width)]
+
+
+def held_plan(held: Keeping) -> list[Plan]:
+    """Return the plan in force where it has a word for every day, as a plan to begin from."""
+    return [held.old] if held.old.size and bool(np.all(held.old >= 0)) else []
 
 
 def _polished(

@@ -11,7 +11,7 @@ import numpy as np
 
 from browseline.moves.board.change import change
 from browseline.moves.board.form import Array, Index
-from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, usd
+from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, short_of, usd
 from browseline.moves.change import chance
 from browseline.science.compiled import compiled
 
@@ -140,7 +140,7 @@ def _price(b, p, s, old, new, r):  # type: ignore[no-untyped-def]
         if t > now:
             h = rested(h, np.exp(b.growth[p, t] - b.growth[p, now]), b.ceiling[p])
         if not (t == 0 and b.start[m] == p):
-            cost = w.entry * b.area_ha[p] * max(0.0, b.entry[m, p] - h)
+            cost = w.entry * b.area_ha[p] * short_of(b.entry[m, p], h, b.spread)
         hay, short, dose, heat, h = graze(b, p, m, t, new.length[r, i], h)
         new.usd[r, i] = cost + w.hay * hay + w.residual * short + heat
         new.dose[r, i], new.left[r, i] = dose, h
@@ -217,7 +217,7 @@ def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ig
     for k in range(tries):
         if k % 64 == 63:
             warmth *= cool
-        n = change(y, b.area_ha.shape[0], state, cut)
+        n = change(y, b.start, b.area_ha.shape[0], state, cut)
         if n == 0:
             continue
         allowed = total - warmth * np.log(1.0 - chance(state))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.prices import EARLIEST_KG_HA, Floats, Prices, Tables
-from browseline.moves.board.season import graze
+from browseline.moves.board.season import graze, short_of
 from browseline.science.compiled import compiled
 
 Short = NDArray[np.int16]
@@ -236,7 +236,7 @@ def _make(b, t, mu, nodes, parent, m, p, end, old, churn_usd):  # type: ignore[n
         w, ceiling = b.prices, b.ceiling[p]
         h = ceiling / (1.0 + np.exp(-(nodes.y[n, p] + b.growth[p, begin])))
         if here != p:
-            cost += w.entry * b.area_ha[p] * max(0.0, b.entry[m, p] - h)
+            cost += w.entry * b.area_ha[p] * short_of(b.entry[m, p], h, b.spread)
         hay, short, dose, heat, left = graze(b, p, m, begin, end - begin, h)
         before = nodes.dose[parent, p]
         cost += w.hay * hay + w.residual * short + heat
@@ -313,7 +313,7 @@ def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, 
     if early > EARLIEST_KG_HA:
         return
     sigma, line, before = b.sigma[m, p], b.residual[p] + 200.0, nodes.dose[n, p]
-    cost, dose, k, d = w.entry * area * max(0.0, early), 0.0, 0, day
+    cost, dose, k, d = w.entry * area * short_of(b.entry[m, p], h, b.spread), 0.0, 0, day
     while k < t.lengths.shape[0]:
         end = day + t.lengths[k]
         if end > days or t.lengths[k] > b.clear_d[m, day, p] or t.lengths[k] > b.longest_d[m, p]:
@@ -327,12 +327,15 @@ def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, 
             if sigma > 0.0:
                 z = max(0.0, (line - left) / (line - floor))
                 dose += b.lu[m, d] / area * sigma * (1.0 + 4.0 * z * z)
+            if b.nightly:
+                cost += w.residual * area * short_of(b.residual[p], left, b.spread)
             h = left * b.step[p, d] / (1.0 + left * (b.step[p, d] - 1.0) / ceiling)
             d += 1
         k += 1
         if (end < days and not b.can_move[end]) or not _leaves_open(b, nodes, n, m, end):
             continue
-        usd = cost + w.residual * area * max(0.0, b.residual[p] - left) + spent[m, end]
+        short = 0.0 if b.nightly else short_of(b.residual[p], left, b.spread)
+        usd = cost + w.residual * area * short + spent[m, end]
         usd += _dosed(b, p, mu[p], before + dose) - _dosed(b, p, mu[p], before)
         usd += _still(b, t, p, go, end, m, np.log(h / (ceiling - h)) - b.growth[p, end])
         _push(heap, _bucket(nodes.free[n], m, end, days), fixed + usd, n, m, p, end)

@@ -31,14 +31,12 @@ def _elsewhere(x, m, a, e, yard, state):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _shift(x, m, a, e, state, cut):  # type: ignore[no-untyped-def]
-    """Make the visit before or after longer at this one's cost."""
+def _shift(x, m, a, e, start, state, cut):  # type: ignore[no-untyped-def]
+    """Make the visit before or after longer at this one's cost; before the first it stands at ``start``."""
     days, by = x.shape[1], 1 + int(2 * chance(state))
     if chance(state) < 0.5:
-        if a == 0:
-            return 0
         cut[0, 2] = min(a + by, days)
-        x[m, a : cut[0, 2]] = x[m, a - 1]
+        x[m, a : cut[0, 2]] = x[m, a - 1] if a > 0 else start
     else:
         if e >= days:
             return 0
@@ -90,13 +88,15 @@ def _swallow(x, m, a, e, state):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def change(x, yard, state, cut):  # type: ignore[no-untyped-def]
+def change(x, start, yard, state, cut):  # type: ignore[no-untyped-def]
     """Change a plan a little.
 
     Parameters
     ----------
     x : int array, shape (mob, day)
         Changed.
+    start : int array, shape (mob,)
+        Where each stands before the first day.
     yard : int
         The number that stands for the yard.
     state : uint64 array, shape (1,)
@@ -115,7 +115,7 @@ def change(x, yard, state, cut):  # type: ignore[no-untyped-def]
         _elsewhere(x, m, a, e, yard, state)
         return 1
     if kind < 0.50:
-        return _shift(x, m, a, e, state, cut)
+        return _shift(x, m, a, e, start[m], state, cut)
     if kind < 0.68:
         return _swap(x, m, a, e, state, cut)
     if kind < 0.86:

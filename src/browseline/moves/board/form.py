@@ -39,7 +39,9 @@ class Board(NamedTuple):
     area_ha, ceiling, residual, start_kg_ha, dose_limit, cover (paddock,), entry (mob, paddock) [kg/ha];
     sigma (mob, paddock) tree dose of a livestock unit and day; growth (paddock, day + 1) the growth sum that
     the invariant counts in; step (paddock, day) exp of a day of it; floor [kg/ha]; wasted (1,) herbage that
-    disappears for each kg eaten.
+    disappears for each kg eaten; nightly (1,) whether herbage left short counts on every evening of a visit
+    or on the last alone; spread (1,) how far members' herbage lies about the board's: what falls short of a
+    height is counted over them. [kg DM/ha]
     """
 
     clear_d: Index
@@ -66,4 +68,6 @@ class Board(NamedTuple):
     step: Array
     floor: float
     wasted: float
+    nightly: bool
+    spread: float
     prices: Prices

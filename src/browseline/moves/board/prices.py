@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.moves.board.form import Array, Board, Index
-from browseline.moves.board.season import graze
+from browseline.moves.board.season import graze, short_of
 from browseline.science.compiled import compiled
 
 LOWEST, HIGHEST = -2.2, 4.6
@@ -139,7 +139,10 @@ def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, af
                             continue
                         hay, short, one, heat, left = graze(b, p, m, t, n, h)
                         usd[p, m, t, k, i] = (
-                            w.hay * hay + w.residual * short + heat + w.entry * area * max(0.0, early)
+                            w.hay * hay
+                            + w.residual * short
+                            + heat
+                            + w.entry * area * short_of(b.entry[m, p], h, b.spread)
                         )
                         dose[p, m, t, k, i] = one
                         y = np.log(left / (ceiling - left)) - b.growth[p, t + n]

@@ -38,6 +38,21 @@ def rested(h, e, ceiling):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def short_of(line, h, spread):  # type: ignore[no-untyped-def]
+    """Return herbage short of a line; with a spread the mean over herbage that lies about ``h``.
+
+    Parameters
+    ----------
+    line, h, spread : float
+        [kg DM/ha]
+    """
+    if spread <= 0.0:
+        return max(0.0, line - h)
+    x = (line - h) / spread
+    return spread * (x if x > 30.0 else np.log1p(np.exp(x)))
+
+
+@compiled
 def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
     """Fill the visits to a place in order of days, and return how many there are; -1 if two overlap.
 
@@ -103,8 +118,8 @@ def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
     Returns
     -------
     (hay, short, dose, heat, h) : float
-        Demand not met [kg], herbage short of the residual on the last day [kg], tree dose [LU d/ha],
-        heat [USD], herbage at the end [kg DM/ha].
+        Demand not met [kg], herbage short of the residual on the evenings that count [kg], tree dose
+        [LU d/ha], heat [USD], herbage at the end [kg DM/ha].
 
     References
     ----------
@@ -112,7 +127,7 @@ def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
     """
     area, floor, ceiling, sigma = b.area_ha[p], b.floor, b.ceiling[p], b.sigma[m, p]
     line = b.residual[p] + _MARGIN_KG_HA
-    hay, dose, heat, left = 0.0, 0.0, 0.0, h
+    hay, dose, heat, left, short = 0.0, 0.0, 0.0, h, 0.0
     for d in range(t, t + days):
         need = b.demand_kg_d[m, d]
         eaten = min(need, max(0.0, (h - floor) * area / b.wasted))
@@ -122,8 +137,10 @@ def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
             z = max(0.0, (line - left) / (line - floor))
             dose += b.lu[m, d] / area * sigma * (1.0 + 4.0 * z * z)
         heat += b.heat_usd[m, d, p]
+        if b.nightly or d == t + days - 1:
+            short += area * short_of(b.residual[p], left, b.spread)
         h = rested(left, b.step[p, d], ceiling)
-    return hay, area * max(0.0, b.residual[p] - left), dose, heat, h
+    return hay, short, dose, heat, h
 
 
 @compiled
@@ -142,7 +159,7 @@ def paddock_terms(b, p, who, first, length, n, terms):  # type: ignore[no-untype
         if t > now:
             h = rested(h, np.exp(b.growth[p, t] - b.growth[p, now]), b.ceiling[p])
         if not (t == 0 and b.start[m] == p):
-            terms[ENTRY] += b.area_ha[p] * max(0.0, b.entry[m, p] - h)
+            terms[ENTRY] += b.area_ha[p] * short_of(b.entry[m, p], h, b.spread)
         hay, short, dose, heat, h = graze(b, p, m, t, length[k], h)
         terms[HAY] += hay
         terms[RESIDUAL] += short
