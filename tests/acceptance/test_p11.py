@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from browseline.canopy import Cover, Thinning, book, row_cover, thinning
+from browseline.canopy.light import crown_cover
 from browseline.sward.shade import measured_grass
 from browseline.units import factor
+from tests.stands import Stand, stand
 
 Array = NDArray[np.float64]
 YEARS = tuple(range(3, 31))
@@ -108,3 +112,36 @@ def test_p11_the_cover_against_a_raster_of_the_whole_acre() -> None:
     near_y = np.abs(y - 20 * np.round(y / 20))
     covered = ((near_x**2 + near_y**2) < radius**2).mean()
     assert pct(design(10, 20)[0].union, 12) == pytest.approx(100 * covered, abs=0.3)
+
+
+def bad_design(year: int) -> tuple[Stand, float, dict[int, float]]:
+    """Return the design as walnuts on a map with P11's crowns: the stand, its cover, its light by month."""
+    own = stand("walnut_black", 10 * FOOT_M, 20 * FOOT_M, year, 38.0, cell_m=0.5)
+    wide_m = float(crowns_ft()[YEARS.index(year)]) * FOOT_M
+    leaf_m2 = own.there.leaf_m2 * (wide_m / own.there.crown_m) ** 2
+    there = replace(own.there, crown_m=np.full_like(own.there.crown_m, wide_m), leaf_m2=leaf_m2)
+    cover = float(crown_cover(own.cells, there)[0])
+    return own, cover, {month: own.light(month, there) for month in (1, 6, 9)}
+
+
+def test_p11_cover_of_the_laid_out_rows_is_that_of_the_formula() -> None:
+    """Rows set on a field, circles joined by a general library; the field's rim has fewer trees."""
+    own, cover, _ = bad_design(12)
+    trees_per_ac = len(own.there.at) / own.farm.paddocks[0].area_ha * factor("ac", "ha")
+    rim = trees_per_ac / 217.8
+    assert 100 * cover / rim == pytest.approx(59, abs=2)
+
+
+def test_p11_light_is_told_apart_from_cover() -> None:
+    """One cover, a light for every month: bare crowns leave more than full ones."""
+    _, cover, light = bad_design(12)
+    assert len({round(x, 2) for x in light.values()}) == 3
+    assert light[1] > light[6]
+    assert max(abs((1 - cover) - x) for x in light.values()) > 0.05
+    assert all(0.2 < x < 0.8 for x in light.values())
+
+
+def test_p11_light_falls_as_the_design_closes() -> None:
+    june = [bad_design(year)[2][6] for year in (8, 12, 15)]
+    assert june == sorted(june, reverse=True)
+    assert june[0] - june[2] > 0.1
