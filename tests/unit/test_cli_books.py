@@ -1,0 +1,65 @@
+"""The verbs ledger and carbon: what they print, their record, a knock switched off."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+from typer.testing import CliRunner
+
+from browseline.cli.group import app
+from tests.acceptance.cases import EWE, farm_folder, mob
+from tests.acceptance.test_p12 import MONEY
+from tests.acceptance.test_p13 import oaks
+
+NOW = "2026-10-01T06:00-04:00"
+
+
+def ran(folder: Path, *words: str) -> tuple[int, str]:
+    done = CliRunner().invoke(app, [*words, "--farm", str(folder), "--now", NOW])
+    return done.exit_code, done.output
+
+
+def lender(folder: Path) -> Path:
+    return farm_folder(folder, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})], money=MONEY)
+
+
+def test_ledger_tells_the_deepest_hole_first(tmp_path: Path) -> None:
+    status, said = ran(lender(tmp_path), "ledger")
+    assert status == 0
+    assert "−$10,312" in said.splitlines()[0]
+    assert "15 (2040)" in said
+
+
+def test_a_knock_is_switched_off_by_its_id(tmp_path: Path) -> None:
+    status, said = ran(lender(tmp_path), "ledger", "--off", "frost", "--off", "dry")
+    assert status == 0
+    assert "Switched off: hay to buy in year 4; frost in year 11." in " ".join(said.split())
+
+
+def test_a_knock_that_is_not_there_is_told(tmp_path: Path) -> None:
+    status, said = ran(lender(tmp_path), "ledger", "--off", "hail")
+    assert status == 1
+    assert "lamb-price" in said
+
+
+def test_a_farm_without_a_plan_has_no_knocks(tmp_path: Path) -> None:
+    bare = farm_folder(tmp_path, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})])
+    assert ran(bare, "ledger")[0] == 0
+    assert ran(bare, "ledger", "--off", "frost")[0] == 1
+
+
+def test_carbon_gives_its_record(tmp_path: Path) -> None:
+    status, said = ran(oaks(tmp_path).folder, "carbon", "--json")
+    assert status == 0
+    record = json.loads(said)
+    assert record["schema"] == "browseline/carbon/1"
+    assert record["book"]["metric"] == "AR6, 100 yr"
+
+
+def test_carbon_prints_its_lines(tmp_path: Path) -> None:
+    status, said = ran(oaks(tmp_path).folder, "carbon")
+    assert status == 0
+    assert "sheep lambs" in said
+    assert "Soil: no claim." in said
