@@ -65,7 +65,7 @@ def test_a_lower_sun_takes_more_light(seed: int, azimuth: float, high: float, lo
         (1 - map_of(tree, Directions(np.array([azimuth]), np.array([90 - up]), np.ones(1)), grid)).sum()
         for up in (high, high - min(lower, high - 5))
     ]
-    assert taken[1] >= taken[0] * 0.99
+    assert taken[1] >= taken[0] * (0.99 if brute.JIT else 0.95)
 
 
 @FEW

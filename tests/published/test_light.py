@@ -80,6 +80,15 @@ def test_formula_against_the_worked_case(case: dict[str, str]) -> None:
     assert result == pytest.approx(float(case["expected"]), abs=float(case["tolerance"]))
 
 
+def test_a_thin_crown_by_the_series_is_the_crown_by_the_formula() -> None:
+    """trees.md section 3, 6 gives both; they meet at 0.01, and against the mean over a fine shadow."""
+    assert forms.shadow_interception(0.00999) == pytest.approx(forms.shadow_interception(0.01001), rel=3e-3)
+    r = (np.arange(100_000) + 0.5) / 100_000  # the chord over a disc is sqrt(1 - r^2) of the longest
+    for depth in (0.005, 0.5, 3.0):
+        mean = (2 * r * -np.expm1(-depth * np.sqrt(1 - r**2))).mean()
+        assert forms.shadow_interception(depth) == pytest.approx(mean, rel=1e-4)
+
+
 # -- the same cases on the map: D1-D5 at 0.1 m -------------------------------------------------
 
 D1_TO_D4 = [(3.0, 5.0, 45.0, 0.6), (3.0, 3.0, 30.0, 0.5), (2.5, 3.5, 20.0, 1.0)]
@@ -126,7 +135,7 @@ def test_a_stand_on_the_map() -> None:
         means.append(light_map(alike(at[0], at[1], 6.0, 3.0, 5.0, 0.3), wide, sun).light_frac.mean())
     spread = np.std(means) / np.sqrt(len(means))
     assert np.mean(means) == pytest.approx(0.7252, abs=3 * spread)
-    assert spread < (0.005 if JIT else 0.02)
+    assert spread < (0.005 if JIT else 0.03)
 
 
 @pytest.mark.parametrize(("azimuth", "expected"), [(90.0, 0.6408), (180.0, 0.1111)])

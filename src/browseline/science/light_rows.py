@@ -50,9 +50,7 @@ def _along(cell: RowPattern, ray: Any, form: Any, p: float, q: float) -> float:
     e0, ep, eq, fp, fq, u0, up, uq, per = form
     e, f = e0 + eq * q, fq * q
     aa, bb, cc = ep * ep + fp * fp, e * ep + f * fp, e * e + f * f - 1
-    inside = bb * bb - aa * cc
-    if inside <= 0:
-        return 0.0
+    inside = max(bb * bb - aa * cc, 0.0)
     middle, side, step = -bb / aa, math.sqrt(inside) / aa, cell.in_row_m
     first, last = math.ceil((middle - side - p) / step), math.floor((middle + side - p) / step)
     depth = 0.0
