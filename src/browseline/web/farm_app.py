@@ -17,6 +17,7 @@ from browseline.errors import BadInput, BrokenRecord
 from browseline.web.access import Access, state_folder
 from browseline.web.answer import HERE, answer
 from browseline.web.context import FindingsPage
+from browseline.web.describe import described
 from browseline.web.door import Door
 from browseline.web.pages import (
     books,
@@ -79,6 +80,7 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:
         app.include_router(router)
+    described(app)
     return app
 
 

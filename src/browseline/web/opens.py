@@ -14,7 +14,6 @@ from browseline.chain.why import TOGETHER
 from browseline.figures import Figure
 from browseline.words import links_of, say
 
-
 LONGEST = 24
 """A longer text that opens is no number to be marked."""
 

@@ -20,7 +20,11 @@ from browseline.words import say
 
 ABOUT = "about"
 VERB = "correct"
-_KEPT = frozenset({"beast", "areas", "parts", "despite_shut", "file", "clock"})
+REASON = "reason"
+"""Why it was wrong: a gate has a ``because`` of its own."""
+DAY = "until_day"
+"""Where a gate shut until a day keeps it; people say both in one field."""
+_KEPT = frozenset({"beast", "areas", "parts", "despite_shut", "file", "clock", "until_day"})
 """Fields that no form asks: they follow from others, or make another entry."""
 
 
@@ -66,11 +70,12 @@ def changes_in(picture: Picture, ident: str, given: Mapping[str, str], who: str)
     out = []
     for field in _fields(picture, event, was):
         text = " ".join(given.get(field.name, field.value).split())
-        if field.name not in (WHEN, "because") and text != field.value:
+        if field.name not in (WHEN, REASON) and text != field.value:
             out.append(f"{RENAMED.get(field.name, field.name)}={with_unit(field, text)}")
+            out += [f"{DAY}="] if field.name == "until" and event.body.value().get(DAY) else []
     at = given.get(WHEN, was[WHEN]).strip()
     said = Said(
-        at if at != was[WHEN] else "", who, given.get("because", "").strip(), given.get("yes", "") in TICKED
+        at if at != was[WHEN] else "", who, given.get(REASON, "").strip(), given.get("yes", "") in TICKED
     )
     return out, said
 
@@ -90,16 +95,16 @@ def _fields(picture: Picture, event: Event, told: Mapping[str, str]) -> Iterable
         if name not in _KEPT:
             field = replace(field_of(picture, entry, name, told), more=False)
             yield replace(field, kind="text") if field.kind == "hidden" else field
-    for name in (WHEN, "because"):
-        label, hint = field_words("label", entry, name), field_words("hint", entry, name)
-        label = say("form.correct.because") if name == "because" else label
-        yield FormField(name, label, "" if name == "because" else hint, "text", told.get(name, ""), "", False,
-                        False, ())  # fmt: skip
+    label, hint = field_words("label", entry, WHEN), field_words("hint", entry, WHEN)
+    yield FormField(WHEN, label, hint, "text", told.get(WHEN, ""), "", False, False, ())
+    why = say("form.correct.because")
+    yield FormField(REASON, why, "", "text", told.get(REASON, ""), "", False, False, ())
 
 
 def _values(picture: Picture, event: Event) -> dict[str, str]:
     """Return what an entry says, each value as it was typed, its subject and its time."""
     out = {name: _text(item) for name, item in event.body.value().items()}
+    out["until"] = out.get("until") or out.get(DAY, "")
     return out | {ABOUT: event.subject, WHEN: _time(picture, event)}
 
 

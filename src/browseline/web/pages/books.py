@@ -9,8 +9,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline.chain.accounts import PAGES
+from browseline.chain.pages import PAGES as PAGES_BY_NAME
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
+from browseline.web.describe import gives
 from browseline.words import known, say
 
 router = APIRouter()
@@ -36,4 +38,4 @@ def _route(name: str) -> Callable[[Request], Response]:
 
 for _name in PAGES:
     if _name not in APART:
-        router.add_api_route(f"/{_name}", _route(_name), methods=["GET"])
+        router.add_api_route(f"/{_name}", _route(_name), methods=["GET"], **gives(PAGES_BY_NAME[_name].of))

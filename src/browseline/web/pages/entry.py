@@ -13,28 +13,37 @@ from browseline.chain.desk.form_given import typed_in
 from browseline.chain.desk.forms import Form, form_of
 from browseline.chain.desk.typed import typed, words_of
 from browseline.errors import BadInput
+from browseline.events.verbs import FIELDS
 from browseline.web.answer import answer, wants_json
 from browseline.web.asked import picture_of, system_of, texts_in
 from browseline.web.context import EnterPage, FindingsPage, HeardPage, ToldPage
+from browseline.web.describe import gives, takes
 from browseline.web.people import person_of
+from browseline.words import known, say
 
 router = APIRouter()
+ENTRY_FIELDS = {
+    **{f"{name}": say(f"form.label.{name}") for name in sorted(FIELDS) if known(f"form.label.{name}")},
+    "yes": "Not empty: kept although it was questioned.",
+    "once": "The same word: the same entry.",
+}
+"""What a form may send; which of it a verb asks, its form says."""
 
 
-@router.get("/enter")
+@router.get("/enter", **gives(EnterPage))
 def enter(request: Request) -> Response:
     """GET /enter — every verb that writes an entry, and a line to type one."""
     return answer(request, "enter.html", EnterPage.of())
 
 
-@router.get("/enter/{verb}")
+@router.get("/enter/{verb}", **gives(Form))
 def form(request: Request, verb: str) -> Response:
     """GET /enter/{verb} — the form of a verb, filled with what the address says already."""
     page = form_of(picture_of(request), verb, dict(request.query_params))
     return answer(request, "form.html", page, extra={"once": once()})
 
 
-@router.post("/enter/{verb}")
+@router.post("/enter/{verb}", **gives(ToldPage, 201), **takes(**ENTRY_FIELDS))
 async def keep(request: Request, verb: str) -> Response:
     """POST /enter/{verb} — keep what the form says; with what speaks against it, the form again."""
     given = texts_in(await request.form())
@@ -75,13 +84,21 @@ def told_page(request: Request, event: str) -> ToldPage:
     return ToldPage.of(*state.store.told(event, state.clock()))
 
 
-@router.get("/told/{event}")
+@router.get("/told/{event}", **gives(ToldPage))
 def told(request: Request, event: str) -> Response:
     """GET /told/{event} — what an entry changed; undo for 24 hours."""
     return answer(request, "told.html", told_page(request, event))
 
 
-@router.post("/typed")
+@router.post(
+    "/typed",
+    **gives(ToldPage, 201),
+    **takes(
+        words="The command.",
+        read_back="Not empty: read back, not kept.",
+        once="The same word: the same entry.",
+    ),
+)
 async def say_it(request: Request) -> Response:
     """POST /typed — one command as it is typed or dictated: ``move ewes to 8``."""
     given = texts_in(await request.form())
@@ -101,7 +118,7 @@ def _said(request: Request, given: dict[str, str]) -> Response:
     return shown(request, told.event)
 
 
-@router.post("/undo/{event}")
+@router.post("/undo/{event}", **gives(ToldPage, 201), **takes())
 async def undo(request: Request, event: str) -> Response:
     """POST /undo/{event} — take an entry back; the record keeps both."""
     state, who = request.app.state, person_of(request).who

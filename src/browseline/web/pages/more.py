@@ -11,18 +11,19 @@ from browseline.units import CHOSEN
 from browseline.web.answer import answer
 from browseline.web.asked import UNITS, page_of, picture_of, system_of, texts_in
 from browseline.web.context import MorePage, SettingsPage
+from browseline.web.describe import gives, takes
 
 router = APIRouter()
 YEAR_S = 31_536_000
 
 
-@router.get("/more")
+@router.get("/more", **gives(MorePage))
 def more(request: Request) -> Response:
     """GET /more — the way to every page."""
     return answer(request, "more.html", MorePage.of())
 
 
-@router.get("/settings")
+@router.get("/settings", **gives(SettingsPage))
 def settings(request: Request) -> Response:
     """GET /settings — the units that you read, and every question on which sources differ."""
     chosen = system_of(request) or picture_of(request).farm.units
@@ -30,7 +31,9 @@ def settings(request: Request) -> Response:
     return answer(request, "settings.html", page)
 
 
-@router.post("/settings")
+@router.post(
+    "/settings", response_class=RedirectResponse, status_code=303, **takes(units="acres or hectares")
+)
 async def choose(request: Request) -> Response:
     """POST /settings — the units that this person reads, on this device; nothing recorded changes."""
     chosen = texts_in(await request.form()).get(UNITS, "")

@@ -6,21 +6,22 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from browseline.papers.farm_map import farm_map
-from browseline.papers.season_view import season_view
+from browseline.papers.farm_map import FarmMap, farm_map
+from browseline.papers.season_view import SeasonView, season_view
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
+from browseline.web.describe import gives
 
 router = APIRouter()
 
 
-@router.get("/season")
+@router.get("/season", **gives(SeasonView))
 def season(request: Request) -> Response:
     """GET /season — the stays that happened and those of the plan in force, as strings and as a table."""
     return answer(request, "season.html", page_of(request, "season-view", season_view))
 
 
-@router.get("/map")
+@router.get("/map", **gives(FarmMap))
 def map_(request: Request) -> Response:
     """GET /map — the farm's map, and the list of all that is on it."""
     return answer(request, "map.html", page_of(request, "map-page", farm_map))

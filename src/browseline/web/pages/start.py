@@ -7,23 +7,30 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from browseline.chain.first_answer import first_answer, start_page
+from browseline.chain.desk.begin import QUESTIONS
+from browseline.chain.first_answer import FirstAnswer, StartPage, first_answer, start_page
 from browseline.errors import BadInput
 from browseline.farm import zone as zones
 from browseline.web.answer import answer, wants_json
 from browseline.web.asked import texts_in
 from browseline.web.context import FindingsPage
+from browseline.web.describe import gives, takes
+from browseline.words import say
 
 router = APIRouter()
 
 
-@router.get("/start")
+@router.get("/start", **gives(StartPage))
 def start(request: Request) -> Response:
     """GET /start — the questions."""
     return answer(request, "start.html", start_page(zones.of_machine(), may_keep(request)))
 
 
-@router.post("/start")
+@router.post(
+    "/start",
+    **gives(FirstAnswer),
+    **takes(**{q.name: say(f"form.start.{q.name}") for q in QUESTIONS if q.name != "kind"}),
+)
 async def first(request: Request) -> Response:
     """POST /start — by when they must move, which limit says so, and what comes after it."""
     given = texts_in(await request.form())

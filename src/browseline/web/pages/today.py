@@ -10,13 +10,14 @@ from browseline import chain
 from browseline.chain.today_words import ahead_words, in_order, left_out_words, next_words, unread
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
+from browseline.web.describe import gives
 
 router = APIRouter()
 WORDS = {"ahead_words": ahead_words, "left_out_words": left_out_words, "next_words": next_words}
 
 
 @router.get("/", include_in_schema=False)
-@router.get("/today")
+@router.get("/today", **gives(chain.Today))
 def today(request: Request) -> Response:
     """GET /today — the limits of every mob in order of arrival."""
     page = page_of(request, "today", chain.today)

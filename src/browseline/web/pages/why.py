@@ -6,9 +6,10 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from browseline.chain.why import why_together
+from browseline.chain.why import WhyTogether, why_together
 from browseline.web.answer import answer
 from browseline.web.asked import page_of, picture_of
+from browseline.web.describe import gives
 from browseline.web.views import view
 
 router = APIRouter()
@@ -17,7 +18,7 @@ BACK = {"period": "record", "walk-round": "walk", "walk-step": "walk", "season-v
 """Where a page is found whose keys begin with another name."""
 
 
-@router.get("/why/{key:path}")
+@router.get("/why/{key:path}", **gives(WhyTogether))
 def why(request: Request, key: str) -> Response:
     """GET /why/{key} — one number opened, or several with commas between their keys."""
     name = key.partition(".")[0]
