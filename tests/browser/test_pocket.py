@@ -114,3 +114,17 @@ def assert_like_the_server(
             ahead = max(line.likely.timestamp() - now.timestamp(), 0)
             wide = (line.latest - line.earliest).total_seconds() if line.latest and line.earliest else 0
             assert off < max(3600, ahead * 0.05, wide * 0.1), f"{name}: {off / 3600:.1f} h off"
+
+
+def test_what_a_page_of_the_server_could_not_send_is_said_to_be_lost(
+    phone: Phone, carried: Carried, own_farm: Path
+) -> None:
+    with Server(own_farm, port=carried.port) as address:
+        page = phone.open(f"{address}/enter/note", ready="form")
+        page.evaluate("navigator.serviceWorker.ready.then(() => 1)")
+    page.fill("form [name=text]", "a ewe is lame")
+    page.click("form button >> nth=0")
+    page.wait_for_selector("text=There was no signal")
+    page.wait_for_selector("section.mob")
+    page.goto(f"{carried.address}/season")
+    page.wait_for_selector("text=That page needs a signal")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import shutil
 import time
 from datetime import timedelta
@@ -15,36 +14,10 @@ from typer.testing import CliRunner
 
 from browseline.chain import look
 from browseline.cli.group import app
-from browseline.events import Event, Shut, Spent, Treated, Unknown, When, new_id
+from browseline.events import Event, Unknown
 from browseline.record.store import Record
-from browseline.units import parse
-from browseline.web.access import Access
 from tests.browser.conftest import NOW, Server
-from tests.browser.phone import Carried, Phone, carry, free_port, home, keep
-
-STORED = """async () => {
-  const out = [];
-  for (const { name, version } of await indexedDB.databases()) {
-    const db = await new Promise((done) => {
-      const asked = indexedDB.open(name, version);
-      asked.onsuccess = () => done(asked.result);
-    });
-    for (const store of db.objectStoreNames) {
-      const asked = db.transaction(store).objectStore(store).getAll();
-      out.push(JSON.stringify(await new Promise((done) => { asked.onsuccess = () => done(asked.result); })));
-    }
-    db.close();
-  }
-  for (const name of await caches.keys()) {
-    const cache = await caches.open(name);
-    for (const request of await cache.keys()) {
-      out.push(request.url, await (await cache.match(request)).text());
-    }
-  }
-  out.push(JSON.stringify({ ...localStorage }), JSON.stringify({ ...sessionStorage }), document.cookie);
-  return out.join('\\n');
-}"""
-"""Everything that the page's origin keeps on the phone, as text."""
+from tests.browser.phone import Carried, Phone, home, keep
 
 CARRIED = """async () => {
   const store = await import(new URL('store.js', document.querySelector('script[type=module]').src));
@@ -120,7 +93,7 @@ def _until_carried(page: Page, events: int) -> None:
     """Wait until a phone carries a table with all entries in it."""
     begun = time.monotonic()
     while page.evaluate(CARRIED) != events:
-        assert time.monotonic() - begun < 120
+        assert time.monotonic() - begun < 200
         page.evaluate("dispatchEvent(new Event('online'))")
         time.sleep(1)
 
@@ -279,58 +252,3 @@ def test_a_store_that_a_newer_page_made_still_opens(phone: Phone, carried: Carri
     )
     page.reload()
     page.wait_for_selector("li[data-state=unsent]")
-
-
-def test_a_relief_phone_keeps_no_money_treatment_or_coordinate_and_forgets_when_turned_away(
-    play: Playwright, own_farm: Path, tmp_path: Path
-) -> None:
-    at = NOW - timedelta(hours=3)
-    with Record.open(own_farm) as record:
-        secret = [
-            Spent(parse("98765 USD", "money"), "drench Zolvex at 41.12345, -45.54321"),
-            Treated("Zolvex", by="vet"),
-            Shut("Zolvex given, ring $98765 at 41.12345, -45.54321"),
-        ]
-        record.append(
-            Event(new_id(at), "d-00000000", "owner", When.at(at), at, subject, body)
-            for subject, body in zip(("farm", "heifer 7", "3"), secret, strict=True)
-        )
-    place = set(re.findall(r"-?4\d\.\d{4,}", (own_farm / "map.geojson").read_text()))
-    assert len(place) > 20
-    access = Access(here=False, hosts=frozenset({"127.0.0.1"}), state=tmp_path / "state")
-    port = free_port()
-    phone = Phone(play, tmp_path / "relief")
-    try:
-        server = Server(own_farm, port=port, access=access)
-        register = server.app.state.register
-        with server as address:
-            code, _ = register.invite("relief")
-            page = phone.open(f"{address}/pair", ready="")
-            page.fill("[name=code]", code)
-            page.click("form button")
-            page.wait_for_url("**/phone")
-            carry(phone, address)
-            page.goto(f"{address}/today")
-            page.goto(f"{address}/pocket#move/heifers/1")
-            keep(page)
-            home(page)
-            page.goto(f"{address}/pocket#relief")
-            page.wait_for_selector(".sheet")
-            stored = page.evaluate(STORED)
-            assert "Cherry Edge" in stored
-            assert "heifers" in stored
-            for word in ("98765", "98,765", "Zolvex", "41.12345", "45.54321", "USD", "$", *place):
-                assert word not in stored.replace("${", "").replace("$/", ""), word
-            phone.close()
-            on_disk = b"".join(path.read_bytes() for path in phone.profile.rglob("*") if path.is_file())
-            assert b"Cherry" in on_disk
-            for word in ("98765", "98,765", "Zolvex", "41.12345", "45.54321", *place):
-                assert word.encode() not in on_disk, word
-                assert word.encode("utf-16-le") not in on_disk, word
-            for device in register.devices():
-                register.revoke(device.id)
-            page = phone.open(f"{address}/pocket")
-            page.wait_for_selector("text=does not let this phone in", timeout=20_000)
-            assert "Cherry Edge" not in page.evaluate(STORED)
-    finally:
-        phone.kill()

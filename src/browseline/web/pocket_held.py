@@ -17,7 +17,7 @@ from browseline.web.store import TEXTS, Stamp, Store
 TABLE = "pocket table"
 KEEP = timedelta(hours=1)
 """A table of an unchanged farm is good for so long: the phone looks up by the hour of coming."""
-REST = 3.0
+REST = 1.0
 """How many times as long as a table takes the next one waits. [1]"""
 
 
@@ -30,7 +30,7 @@ class Held:
     """The last picture whose table was worked out, kept until the farm changes or an hour has gone.
 
     A phone knows which entries its table holds and adds the others, so an older table is still right; while
-    entries keep coming, tables take no more than a quarter of the time.
+    entries keep coming, tables take no more than half of the time.
     """
 
     def __init__(self, store: Store) -> None:

@@ -108,6 +108,11 @@ class Pocket:
     quiet_until: datetime | None
     limits: LimitTable
 
+    @property
+    def edition(self) -> str:
+        """Return what is another for every other table: its form, its entries, when it was made."""
+        return f"{self.table_version} {self.events} {self.made.isoformat()}"
+
 
 def products_of(picture: Picture) -> tuple[str, ...]:
     """Return the products that animals were treated with."""

@@ -32,11 +32,11 @@ def shell(request: Request) -> Response:
 def table(request: Request, have: str = "") -> Response:
     """GET /pocket/table — where everything stands and when each limit bites, for the coming 14 days.
 
-    ``have`` is when the phone's own was made; nothing is sent where there is no other.
+    ``have`` is the edition of the phone's own; nothing is sent where there is no other.
     """
     state, person = request.app.state, person_of(request)
     page = state.pocket.carried(person, __version__, state.clock())
-    if have == page.made.isoformat():
+    if have == page.edition:
         return Response(status_code=204)
     return JSONResponse(document(page.schema, page))
 

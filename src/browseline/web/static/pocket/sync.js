@@ -55,7 +55,8 @@ async function forget() {
 }
 
 async function fetchTable(held) {
-  const answer = await ask(`pocket/table?have=${encodeURIComponent(held ? held.made : "")}`);
+  const have = held ? `${held.table_version} ${held.events} ${held.made}` : "";
+  const answer = await ask(`pocket/table?have=${encodeURIComponent(have)}`);
   if (!answer.ok || answer.status === 204) return;
   const carried = await answer.json();
   await setFact("other_table", carried.table_version !== TABLE);
