@@ -7,7 +7,7 @@ what stood when it was first measured. A death or a felling books its own revers
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -40,7 +40,7 @@ class _Pools:
     each: Decimal = Decimal(0)
     sawn: float = 0.0
     dead: Decimal = Decimal(0)
-    products: dict[str, Decimal] | None = None
+    products: dict[str, Decimal] = field(default_factory=dict)
 
 
 def carbon_entries(scene: Scene, events: tuple[Event, ...], found: tuple[Stems, ...]) -> tuple[Entry, ...]:
@@ -64,7 +64,7 @@ def carbon_entries(scene: Scene, events: tuple[Event, ...], found: tuple[Stems, 
 def _planting(
     scene: Scene, events: tuple[Event, ...], planting: Planting, stems: list[Stems]
 ) -> Iterator[Entry]:
-    pools = _Pools(products={})
+    pools = _Pools()
     steps: list[tuple[date, int, object]] = [(one.day, 1, one) for one in stems]
     steps += [
         (scene.local(event.observed.end).date(), 0, event)
@@ -119,7 +119,7 @@ def _gone(planting: Planting, day: date, event: Event, pools: _Pools) -> Iterato
         target = AIR if sort == FIREWOOD else _account(f"products, {sort}", planting)
         if taken > 0:
             yield moved(day, living, target, taken, UNIT, because, event=event.id)
-        if sort != FIREWOOD and pools.products is not None:
+        if sort != FIREWOOD:
             pools.products[sort] = pools.products.get(sort, Decimal(0)) + taken
     pools.dead += amount - taken
     yield moved(day, living, _account("dead wood", planting), amount - taken, UNIT, because, event=event.id)
@@ -134,7 +134,7 @@ def product_of(why: str) -> str:
 def _decayed(planting: Planting, day: date, pools: _Pools) -> Iterator[Entry]:
     """Book a year's decay of dead wood and of products into the air."""
     lying = [("dead wood", DEAD, pools.dead)]
-    lying += [(f"products, {sort}", sort, held) for sort, held in (pools.products or {}).items()]
+    lying += [(f"products, {sort}", sort, held) for sort, held in pools.products.items()]
     for name, sort, held in lying:
         half_life = tables.row("products", "half_life", sort).middle()
         left = float(carbon.left_after(np.array(1.0), np.array(half_life)))
@@ -143,5 +143,5 @@ def _decayed(planting: Planting, day: date, pools: _Pools) -> Iterator[Entry]:
             yield moved(day, _account(name, planting), AIR, gone, UNIT, "decay")
             if name == "dead wood":
                 pools.dead -= gone
-            elif pools.products is not None:
+            else:
                 pools.products[sort] -= gone

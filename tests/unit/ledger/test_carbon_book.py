@@ -11,7 +11,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from browseline.events import Bought, Earned, Event, Felled, Fuelled, Lost, Sold, Spent, Spread, TreeMeasured
+from browseline.events import (
+    Bought,
+    Earned,
+    Event,
+    Felled,
+    Fuelled,
+    Lost,
+    Sampled,
+    Sold,
+    Spent,
+    Spread,
+    TreeMeasured,
+)  # fmt: skip
 from browseline.farm.accounts import CarbonRules, Diet
 from browseline.farm.records import Farm, Line, Paddock, Planting
 from browseline.ledger import factors
@@ -21,6 +33,7 @@ from browseline.ledger.campaigns import alive, campaigns
 from browseline.ledger.carbon import BookLine, carbon_book, is_young
 from browseline.ledger.carbon_entries import AIR, OPENING, carbon_entries, product_of
 from browseline.ledger.carbon_page import carbon_account
+from browseline.ledger.diets import animal_of
 from browseline.ledger.inputs_carbon import fuel_lines, outside, saved_passes, spread_lines
 from browseline.ledger.postings import CASH, money_entries, yearly
 from browseline.ledger.soil_carbon import LandUse, projected
@@ -433,3 +446,84 @@ def test_every_money_entry_sums_to_nothing_and_cash_is_what_came_less_what_went(
             sign = 1 if isinstance(body, (Earned, Sold)) else -1
             cash += sign * Decimal(f"{float(price.value):.2f}")
     assert sum(yearly(found, CASH, "USD").values()) == cash
+
+
+# ---------------------------------------------------------------- corners
+
+
+@pytest.mark.parametrize(
+    ("klass", "diet", "row"),
+    [
+        ("rams", {"gain": quantity("0.1 kg/d", "intake")}, "sheep, intact males"),
+        ("wethers", {"gain": quantity("0.1 kg/d", "intake")}, "sheep, castrates"),
+        ("ewes", {"gain": quantity("0.1 kg/d", "intake")}, "sheep, females"),
+    ],
+)
+def test_the_sex_of_growing_sheep(klass: str, diet: dict[str, Any], row: str) -> None:
+    _, rows = animal_of(Diet("sheep", klass, quantity("65 %", "share"), **diet), 50.0)
+    assert row in {one.applies_to for one in rows}
+
+
+@pytest.mark.parametrize(("klass", "row"), [("bulls", "cattle, bulls"), ("heifers", "cattle, females")])
+def test_the_sex_of_growing_cattle(klass: str, row: str) -> None:
+    more: dict[str, Any] = {"gain": quantity("0.5 kg/d", "intake"), "mature": quantity("600 kg", "mass")}
+    _, rows = animal_of(Diet("cattle", klass, quantity("65 %", "share"), **more), 300.0)
+    assert row in {one.applies_to for one in rows}
+
+
+def test_goats_grow_by_their_own_row() -> None:
+    diet = Diet("goat", "kids", quantity("65 %", "share"), gain=quantity("0.1 kg/d", "intake"))
+    _, rows = animal_of(diet, 20.0)
+    assert {one.applies_to for one in rows if one.key == "growth_a"} == {"goat, all"}
+
+
+def core(place: str, stock: int) -> Event:
+    """Return a sampling; the lower its stock, the longer ago."""
+    body = Sampled(f"{stock} t C/ha", quantity("30 cm", "length"))
+    return event(place, body, NOW - timedelta(days=90 - stock))
+
+
+def test_two_samplings_of_a_place_that_is_no_paddock_are_no_change() -> None:
+    events = [core("nowhere", n) for n in (50, 60)]
+    book = carbon_book(scene(old_farm(), events), events)
+    assert (len(book.samples), book.soil) == (2, ())
+
+
+def test_change_of_soil_is_told_with_both_days() -> None:
+    events = [core("1", n) for n in (60, 50)]
+    said = "\n".join(carbon_account(scene(old_farm(), events), events).sentences)
+    assert "P1: the soil changed by 36.7 t CO2" in said
+    assert "both samplings to 30 cm" in said
+
+
+def test_conifers_take_softwood_parts_and_named_roots() -> None:
+    pines = replace(OAKS, species="pine_white")
+    made = old_farm(plantings=(pines,), carbon=CarbonRules(root_share="coarse roots of the tree"))
+    events = [stem(25), stem(25)]
+    found = carbon_book(scene(made, events), events).stocks[0]
+    (root,) = [part for part in found.whole.parts if part.name == "root_share"]
+    assert root.value == pytest.approx(0.21536, abs=5e-6)
+
+
+def test_trees_of_a_set_without_scatter_and_of_no_year() -> None:
+    events = [stem(12), stem(14)]
+    made = old_farm(plantings=(replace(OAKS, planted=None),), carbon=CarbonRules(trees="jenkins2003"))
+    found = carbon_book(scene(made, events), events).stocks[0]
+    assert found.a_year is None
+    assert found.scatter is not None
+    assert found.scatter.value == pytest.approx(0.236483)
+
+
+def test_fuel_and_bought_hay_stand_on_the_page() -> None:
+    hay = Spent(quantity("$60", "money"), "hay", bales=quantity("2 bales", "count"))
+    events = [event("farm", Fuelled(quantity("10 gal", "volume"))), event("farm", hay)]
+    page = carbon_account(scene(old_farm(plantings=()), events), events)
+    assert [row[1:4] for row in page.rows] == [("fuel burned", "diesel", "CO2")]
+    assert "Made elsewhere and in no line: hay." in page.sentences
+
+
+def test_growth_of_trees_is_below_nothing_on_the_page() -> None:
+    then = NOW - timedelta(days=700)
+    events = [*(stem(cm, then) for cm in (12, 14)), *(stem(cm) for cm in (14, 16))]
+    rows = carbon_account(scene(old_farm(), events), events).rows
+    assert [row[4][0] for row in rows if row[1].startswith("measured trees")] == ["−"]
