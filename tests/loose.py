@@ -17,10 +17,11 @@ from browseline.words import links_of
 MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
 DATES = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\d{1,2}:\d\d"
-    r"|(?:(?<=, )|(?<=for ))(?:19|20)\d\d(?=:)"
+    r"|(?:(?<=, )|(?<=for ))(?:19|20)\d\d(?=:)|^(?:19|20)\d\d$|(?<=guidelines of )\d{4}"
+    r"|AR\d, \d+ yr"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
-"""Days and times of the day as the sentences and the record write them."""
+"""Days, years and times of the day as the record writes them, and metrics that are named by years."""
 NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
 NAMES = ("id", "name", "schema", "farm", "units", "time_zone", "where")
 

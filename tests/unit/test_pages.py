@@ -37,7 +37,7 @@ def test_a_page_is_one_frozen_record_with_its_words(demo: Picture, name: str) ->
     kind: Any = type(page)
     assert kind.__dataclass_params__.frozen
     assert dataclasses.fields(kind)
-    assert kind is PAGES[name].of
+    assert issubclass(kind, PAGES[name].of)
     assert kind.__doc__
     assert not kind.__doc__.startswith(f"{kind.__name__}("), "the docstring is the one that dataclass wrote"
     record = json.loads(json.dumps(document(page.schema, page)))

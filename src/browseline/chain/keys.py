@@ -65,9 +65,15 @@ def keys_of(page: Any) -> Mapping[Figure, str]:
     return out
 
 
-def printed(page: Any) -> tuple[Printed, ...]:
-    """Return where a page prints its figures and quotes its sources: every link of every text."""
-    return tuple(_printed(page, keys_of(page)))
+def printed(page: Any, keys: Mapping[Figure, str] | None = None) -> tuple[Printed, ...]:
+    """Return where a page prints its figures and quotes its sources: every link of every text.
+
+    Parameters
+    ----------
+    keys : mapping, optional
+        What ``keys_of`` gave, where it is at hand.
+    """
+    return tuple(_printed(page, keys_of(page) if keys is None else keys))
 
 
 def _printed(page: Any, keys: Mapping[Figure, str]) -> Iterator[Printed]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cached_property
 from typing import Any, TypeVar
 
 from browseline.figures import Figure
@@ -27,21 +28,26 @@ COUNTED = ("share", "count")
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Level:
-    """The figures of one record with all that they are made from, by what they measure."""
+    """The figures in a record with all that they are made from; looked for when a number asks for them."""
 
-    of: dict[str, list[tuple[float, str, Figure]]]
+    record: Any
 
     @classmethod
     def make(cls, figures: Sequence[Figure]) -> Level:
         """Return the level of some figures."""
+        return cls(tuple(figures))
+
+    @cached_property
+    def of(self) -> dict[str, list[tuple[float, str, Figure]]]:
+        """Return value, unit and figure of every value and end of a range, by what they measure."""
         made: dict[str, list[tuple[float, str, Figure]]] = {}
-        for figure in dict.fromkeys(part for whole in figures for part in _tree(whole)):
+        for figure in dict.fromkeys(part for whole in _own(self.record) for part in _tree(whole)):
             for value in (figure.value, figure.low, figure.high):
                 if value is not None:
                     made.setdefault(UNITS[figure.unit].dimension, []).append((value, figure.unit, figure))
-        return cls(made)
+        return made
 
     def find(self, ends: Sequence[str], unit: str | None) -> Figure | None:
         """Return the figure that shows as a number, or as both ends of a range, in a unit or bare."""
@@ -68,7 +74,7 @@ def linked_in(record: T, around: tuple[Level, ...] = ()) -> T:
     """Return a record with the numbers of its sentences linked to its figures, or to those around it."""
     if not is_dataclass(record) or isinstance(record, type | Figure):
         return record
-    levels = (Level.make(tuple(_own(record))), *around)
+    levels = (Level(record), *around)
     names = [field.name for field in fields(record) if field.repr and field.name not in PLAIN]
     old = {name: getattr(record, name) for name in names}
     new = {name: _linked(item, levels) for name, item in old.items()}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import Annotated
 
 import typer
@@ -104,19 +105,13 @@ def _put_line(line: Line, first: bool, why: bool) -> None:
 
 def _put_farm(page: Today) -> None:
     """Print what holds for the whole farm: shut gates, rules, grass ahead, what can wait, what is asked."""
-    if page.shut:
-        put(say("cli.today.shut"))
-        for shut in page.shut:
-            line = say("cli.today.shut_line", paddock=shut.paddock, because=shut.because, until=shut.until)
-            put_wrapped(line, INDENT + "  ", INDENT)
-    else:
-        put(say("cli.today.nothing_shut"))
+    _put_shut(page)
     for rule in (*page.warnings, *page.rules):
         put_wrapped(say("cli.today.rules", what=rule.rstrip(".")), INDENT, "")
     _put_ahead(page.ahead)
-    for advice in (page.feed, page.harvest):
-        for sentence in advice.sentences if advice is not None else ():
-            put_wrapped(sentence, INDENT)
+    told = [advice.sentences for advice in (page.feed, page.harvest) if advice is not None]
+    for sentence in chain.from_iterable(told):
+        put_wrapped(sentence, INDENT)
     waits = list_words(page.can_wait)
     put_wrapped(
         say("cli.today.can_wait", what=waits) if waits else say("cli.today.nothing_waits"), INDENT, ""
@@ -128,6 +123,14 @@ def _put_farm(page: Today) -> None:
     for found in errors_in(page.findings):
         put(str(found))
     put(say("cli.today.marks"))
+
+
+def _put_shut(page: Today) -> None:
+    """Print the shut gates, or that there are none."""
+    put(say("cli.today.shut" if page.shut else "cli.today.nothing_shut"))
+    for shut in page.shut:
+        line = say("cli.today.shut_line", paddock=shut.paddock, because=shut.because, until=shut.until)
+        put_wrapped(line, INDENT + "  ", INDENT)
 
 
 def _put_ahead(ahead: GrassAhead) -> None:

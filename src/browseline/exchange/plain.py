@@ -9,7 +9,7 @@ from which sign up to which, and the key.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, fields, is_dataclass
 from datetime import date
 from decimal import Decimal
@@ -56,26 +56,26 @@ def plain(item: Any, keys: Keys = MappingProxyType({})) -> Any:
 def _many(item: Any, keys: Keys) -> Any:
     if isinstance(item, dict):
         return {_key(name): plain(value, keys) for name, value in item.items()}
-    if isinstance(item, (list, tuple)):
-        return [plain(part, keys) for part in item]
-    if isinstance(item, (set, frozenset)):
-        return sorted(plain(part, keys) for part in item)
-    return _single(item)
+    if isinstance(item, (list, tuple, set, frozenset)):
+        parts = [plain(part, keys) for part in item]
+        return sorted(parts) if isinstance(item, (set, frozenset)) else parts
+    return plain(item.tolist()) if hasattr(item, "tolist") else _single(item)
+
+
+SINGLE: tuple[tuple[Any, Callable[[Any], Any]], ...] = (
+    (Quantity, lambda item: {"text": item.text, "value": float(item.value), "unit": item.unit}),
+    (date, lambda item: item.isoformat()),
+    ((Decimal, PurePath), str),
+    (Fraction, float),
+    (Enum, lambda item: plain(item.value)),
+)
+"""What single things of other kinds become, the first kind that fits."""
 
 
 def _single(item: Any) -> Any:
-    if isinstance(item, Quantity):
-        return {"text": item.text, "value": float(item.value), "unit": item.unit}
-    if isinstance(item, date):
-        return item.isoformat()
-    if isinstance(item, (Decimal, PurePath)):
-        return str(item)
-    if isinstance(item, Fraction):
-        return float(item)
-    if isinstance(item, Enum):
-        return plain(item.value)
-    if hasattr(item, "tolist"):
-        return plain(item.tolist())
+    for kind, make in SINGLE:
+        if isinstance(item, kind):
+            return make(item)
     raise TypeError(type(item).__name__)
 
 
@@ -92,9 +92,10 @@ def _figure(figure: Figure, key: str) -> dict[str, Any]:
 
 def document(schema: str, record: Any) -> dict[str, Any]:
     """Return a record as the JSON of a page: schema and version named, then its own keys."""
-    page = hasattr(record, "schema")
-    whole = plain(record, keys_of(record)) if page else plain(record)
-    body = whole if isinstance(whole, dict) else {"items": whole}
-    if page:
-        body = {**body, "numbers": [asdict(number) for number in printed(record)]}
-    return {**body, "schema": schema, "version": __version__}
+    if not hasattr(record, "schema"):
+        whole = plain(record)
+        body = whole if isinstance(whole, dict) else {"items": whole}
+        return {**body, "schema": schema, "version": __version__}
+    keys = keys_of(record)
+    numbers = [asdict(number) for number in printed(record, keys)]
+    return {**plain(record, keys), "numbers": numbers, "schema": schema, "version": __version__}

@@ -88,9 +88,9 @@ def intake(beasts: Beasts) -> Figure | None:
 
 def demand(lines: tuple[Beasts, ...], about: str = "") -> Figure | None:
     """Return what all animals of a mob eat in a day as dry matter; None if one class is not known. [kg/d]"""
-    parts = [(line.head, intake(line)) for line in lines if line.head > 0]
-    known = [(head, each) for head, each in parts if each is not None and each.value is not None]
-    if not known or len(known) < len(parts):
+    eating = [line for line in lines if line.head > 0]
+    known = [(line.head, each) for line in eating if (each := _known(line)) is not None]
+    if not known or len(known) < len(eating):
         return None
     low, total, high = (
         sum(head * _end(each, end) for head, each in known) for end in ("low", "value", "high")
@@ -99,6 +99,12 @@ def demand(lines: tuple[Beasts, ...], about: str = "") -> Figure | None:
     return Figure(
         "demand", total, "kg/d", low, high, formula=formula, parts=tuple(e for _, e in known), about=about
     )
+
+
+def _known(beasts: Beasts) -> Figure | None:
+    """Return what one animal eats if there is a number for it. [kg/d]"""
+    found = intake(beasts)
+    return found if found is not None and found.value is not None else None
 
 
 def _end(figure: Figure, which: str) -> float:

@@ -19,7 +19,7 @@ from browseline.limits import Scene
 from browseline.record.state import HeadLine
 from browseline.science import methane, nitrogen, spread
 from browseline.tables import Row
-from browseline.units import Quantity, factor, plain
+from browseline.units import Quantity, factor
 
 Gas = Literal["CO2", "CH4", "N2O"]
 DAY_S = 86_400.0
@@ -73,7 +73,7 @@ def present(scene: Scene, first: date, last: date) -> tuple[Present, ...]:
 
 def _head_years(kind: str, klass: str, value: float, days: float) -> Figure:
     mean = value * YEAR_D / days if days else 0.0
-    formula = f"{plain(mean)} head × {plain(days)} d ÷ {YEAR_D:.0f} d"
+    formula = f"{mean:.5g} head × {days:.5g} d ÷ {YEAR_D:.0f} d"
     return Figure("head_years", value, "head", origins=(RECORD,), about=f"{kind} {klass}", formula=formula)
 
 
@@ -151,7 +151,7 @@ def _scaled(name: str, head: Figure, row: Row, unit: str, half: float) -> Figure
     """Return head times a factor, with a range of so much of itself on either side."""
     each = row.figure(row.key, row.applies_to)
     value = (head.value or 0.0) * row.middle()
-    formula = f"{plain(head.value or 0.0)} × {row.middle():g}"
+    formula = f"{head.value or 0.0:.5g} × {row.middle():g}"
     return Figure(
         name, value, unit, value * (1 - half), value * (1 + half), formula=formula, parts=(head, each),
         about=head.about,
@@ -178,7 +178,7 @@ def _yearly(farm: Farm, there: Present, name: str, table: str, key: str) -> Figu
         return None
     each = float(nitrogen.excreted_by_rate(np.array(row.middle()), np.array(weight.value)))
     head = there.head_years
-    formula = f"{plain(head.value or 0.0)} × {row.middle():g} × {weight.value:.4g} ÷ 1000 × 365"
+    formula = f"{head.value or 0.0:.5g} × {row.middle():g} × {weight.value:.4g} ÷ 1000 × 365"
     parts = (head, weight, row.figure(key, row.applies_to))
     return Figure(name, each * (head.value or 0.0), "kg", formula=formula, parts=parts, about=head.about)
 
@@ -200,9 +200,7 @@ def _dung_figure(farm: Farm, there: Present) -> Figure | None:
     value = float(
         methane.dung_kg_ch4(np.array(solids.value), most.middle(), share.middle(), density.middle())
     )
-    formula = (
-        f"{plain(solids.value or 0.0)} × {most.middle():g} × {density.middle():g} × {share.middle():g} %"
-    )
+    formula = f"{solids.value or 0.0:.5g} × {most.middle():g} × {density.middle():g} × {share.middle():g} %"
     parts = (solids, *(row.figure(row.key, row.applies_to) for row in (most, density, share)))
     return Figure("dung_methane", value, "kg CH4", formula=formula, parts=parts, about=solids.about)
 
@@ -237,7 +235,7 @@ def _fit(kind: str, row: Row) -> str | None:
 def direct(n: Figure, row: Row, about: str) -> Figure:
     """Return nitrous oxide from where nitrogen lies. [kg N2O]"""
     value = float(nitrogen.direct_kg_n2o(np.array(n.value), np.array(row.middle())))
-    formula = f"{plain(n.value or 0.0, 2)} × {row.middle():g} × 44 ÷ 28"
+    formula = f"{n.value or 0.0:.5g} × {row.middle():g} × 44 ÷ 28"
     return Figure(
         "n2o_direct", value, "kg N2O", formula=formula, parts=(n, row.figure(row.key, row.applies_to)),
         about=about,
@@ -251,6 +249,6 @@ def indirect(n: Figure | None, lost: Row | None, emitted: Row | None, about: str
     value = float(
         nitrogen.indirect_kg_n2o(*(np.array(x) for x in (n.value, lost.middle(), emitted.middle())))
     )
-    formula = f"{plain(n.value or 0.0, 2)} × {lost.middle():g} × {emitted.middle():g} × 44 ÷ 28"
+    formula = f"{n.value or 0.0:.5g} × {lost.middle():g} × {emitted.middle():g} × 44 ÷ 28"
     parts = (n, *(row.figure(row.key, row.applies_to) for row in (lost, emitted)))
     return Figure("n2o_indirect", value, "kg N2O", formula=formula, parts=parts, about=about)

@@ -164,7 +164,7 @@ def co2e(farm: Farm, line: GasLine, metric: str = "") -> Figure | None:
         return None
     times = row.middle()
     low, high = (end * times if end is not None else None for end in (amount.low, amount.high))
-    formula = f"{plain(amount.value, 2)} × {times:g}"
+    formula = f"{amount.value:.5g} × {times:g}"
     parts = (amount, row.figure(row.key, named))
     return Figure("warming", amount.value * times, "kg CO2e", low, high, formula=formula, parts=parts,
                   about=f"{amount.about}, {named}")  # fmt: skip

@@ -18,7 +18,7 @@ from browseline.ledger.beasts_carbon import GasLine, direct, indirect
 from browseline.ledger.facts import NINE_TENTHS, area_of_all
 from browseline.limits import Scene
 from browseline.science import carbon
-from browseline.units import Quantity, factor, plain
+from browseline.units import Quantity, factor
 
 FUELS = {"diesel": "diesel", "petrol": "petrol", "gasoline": "petrol", "gas": "petrol"}
 LIMES = {"dolomite": "dolomite", "limestone": "limestone (calcite)", "lime": "limestone (calcite)"}
@@ -50,7 +50,7 @@ def _fuel(name: str, said: list[Said]) -> GasLine:
         return GasLine(f"fuel {name}", "fuel", name, "CO2", None, fossil=True)
     row = tables.row("fuel", "co2_of_fuel", known)
     value = float(carbon.fuel_kg_co2(np.array(volume.value) * factor("L", "gal"), row.middle()))
-    formula = f"{plain(volume.value or 0.0)} L ÷ {factor('gal', 'L'):.4g} × {row.middle():g}"
+    formula = f"{volume.value or 0.0:.5g} L ÷ {factor('gal', 'L'):.4g} × {row.middle():g}"
     parts = (volume, row.figure("co2_of_fuel", known))
     made = Figure("fuel_co2", value, "kg CO2", formula=formula, parts=parts, about=name)
     return GasLine(f"fuel {name}", "fuel", name, "CO2", made, fossil=True)
@@ -95,7 +95,7 @@ def _given_off(weight: Figure | None, what: str) -> Figure | None:
         return None
     row = tables.row("fuel", "carbon_of_input", what)
     value = float(carbon.co2_of_carbon(np.array((weight.value or 0.0) * row.middle())))
-    formula = f"{plain(weight.value or 0.0)} × {row.middle():g} × 44 ÷ 12"
+    formula = f"{weight.value or 0.0:.5g} × {row.middle():g} × 44 ÷ 12"
     parts = (weight, row.figure("carbon_of_input", what))
     return Figure("spread_co2", value, "kg CO2", formula=formula, parts=parts, about=weight.about)
 
@@ -112,7 +112,7 @@ def _nitrogen(weight: Figure | None, name: str, grade_pct: float | None) -> Figu
         share, parts = row.middle(), (weight, row.figure("nitrogen_share", UREA))
     else:
         return None
-    formula = f"{plain(weight.value or 0.0)} × {share:g}"
+    formula = f"{weight.value or 0.0:.5g} × {share:g}"
     value = (weight.value or 0.0) * share
     return Figure("spread_nitrogen", value, "kg", formula=formula, parts=parts, about=name)
 
@@ -137,7 +137,7 @@ def saved_passes(machine: str, passes: int, paddocks: Iterable[Paddock], fuel: s
     value = float(carbon.fuel_kg_co2(np.array(passes * acres * each.middle()), burned.middle()))
     spread = tables.row("carbon_spread", "relative_sd", "field fuel per pass (table value)")
     half = NINE_TENTHS * spread.middle()
-    formula = f"{passes} × {plain(acres)} ac × {each.middle():g} gal × {burned.middle():g}"
+    formula = f"{passes} × {acres:.5g} ac × {each.middle():g} gal × {burned.middle():g}"
     parts = (area, each.figure("field_fuel", machine), burned.figure("co2_of_fuel", fuel))
     return Figure("saved_co2", value, "kg CO2", value * (1 - half), value * (1 + half),
                   formula=formula, parts=parts, about=machine)  # fmt: skip
