@@ -48,7 +48,7 @@ def serve_as(wanted: Wanted, still: datetime | None) -> None:
     """
     from browseline.web.farm_app import utc_now
     from browseline.web.listen import listen
-    from browseline.web.serve import build
+    from browseline.web.serve import build, warm
 
     checked(wanted)
     access, leaf = entered_by(wanted)
@@ -57,6 +57,7 @@ def serve_as(wanted: Wanted, still: datetime | None) -> None:
     for line in told(wanted, app, access):
         put(line)
     sys.stdout.flush()
+    warm(app)
     listen(bound)
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 from browseline.web.people import ROLES, SHARES, Person
 from browseline.web.register import Device, Invitation, Register
-from browseline.words import say
+from browseline.words import day_words, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +131,12 @@ def drawn(address: str) -> str:
 
     found: str = segno.make(address, error="m").svg_inline(scale=6, border=4, dark="#000", light="#fff")
     return found
+
+
+def instant_words(instant: datetime, time_zone: str) -> str:
+    """Return an instant as people say it: day and time of the farm's clock."""
+    local = instant.astimezone(ZoneInfo(time_zone))
+    return say("access.people.at", day=day_words(local.date()), year=local.year, time=f"{local:%H:%M}")
 
 
 def _at(seconds: float) -> datetime:

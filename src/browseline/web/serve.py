@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +13,7 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from browseline.errors import BadInput, finding
+from browseline.errors import BadInput, BrokenRecord, finding
 from browseline.web.access import HERE, Access
 from browseline.web.answer import answer
 from browseline.web.farm_app import LOCAL, Clock, farm_app, not_there, utc_now
@@ -63,6 +65,18 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
     for name, app in many.state.farms.items():
         many.mount(f"/{name}", app)
     return many
+
+
+def warm(app: FastAPI) -> None:
+    """Make the picture of the farm at the root before anybody asks for it; of many farms none is made."""
+    for name, farm in app.state.farms.items():
+        if not name:
+            threading.Thread(target=_warm, args=(farm,), daemon=True).start()
+
+
+def _warm(farm: FastAPI) -> None:
+    with contextlib.suppress(BadInput, BrokenRecord):  # whoever asks for a page is told
+        farm.state.store.picture(farm.state.clock())
 
 
 def list_farms(request: Request) -> Response:

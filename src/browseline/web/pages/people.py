@@ -2,26 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import datetime
+
 from fastapi import APIRouter
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from browseline.errors import BadInput
 from browseline.web.answer import answer
 from browseline.web.asked import texts_in
 from browseline.web.inviting import invite
-from browseline.web.people_page import people_page
+from browseline.web.people_page import instant_words, people_page
 
 router = APIRouter()
+
+
+def clock_of(request: Request) -> dict[str, Callable[[datetime], str]]:
+    """Return how a template says an instant: by the farm's clock, in UTC where the farm cannot be read."""
+    state = request.app.state
+    try:
+        zone = state.store.picture(state.clock()).farm.time_zone
+    except BadInput:
+        zone = "UTC"
+    return {"at": lambda instant: instant_words(instant, zone)}
 
 
 @router.get("/people")
 def people(request: Request) -> Response:
     """GET /people — paired devices and open invitations."""
     state = request.app.state
-    return answer(
-        request, "people.html", people_page(state.register, request.state.device, state.access.paired)
-    )
+    page = people_page(state.register, request.state.device, state.access.paired)
+    return answer(request, "people.html", page, extra=clock_of(request))
 
 
 @router.post("/people/invite")
@@ -29,7 +42,7 @@ async def invite_one(request: Request) -> Response:
     """POST /people/invite — a code or a link for one device, shown once."""
     texts = texts_in(await request.form())
     page = await run_in_threadpool(invite, request, texts)
-    return answer(request, "invited.html", page)
+    return answer(request, "invited.html", page, extra=clock_of(request))
 
 
 @router.post("/people/revoke")
