@@ -21,6 +21,7 @@ from benchmarks.__main__ import machine_line
 from browseline.science import light_tiles as tiles
 from browseline.science.light import Crowns, Directions, Grid, level_grid, light_map
 from browseline.science.light_edit import light_changed, some
+from browseline.science.light_fade import add_light
 from browseline.science.light_ground import empty_tile, read_tile
 from browseline.science.light_rows import RowPattern, row_light
 from browseline.science.light_scene import rays_of
@@ -137,7 +138,7 @@ def _chunks(tile: Any, count: int, e0: Any, ex: Any, ez: Any, f0: Any, fx: Any, 
 def _fades(tile: Any, rays: Any, count: int) -> None:
     """Turn the depths of a tile that is in cache into light, over and over."""
     for _n in range(count):
-        tiles.add_light(tile, rays, 0)
+        add_light(tile, rays, 0)
 
 
 def inner_loops_ns() -> tuple[float, float]:

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from browseline.science import light_tiles as tiles
+from browseline.science.light_fade import add_light, hide, remember
 from browseline.science.light_ground import empty_tile, land_lit, read_tile, steepest
 from browseline.science.light_scene import Crowns, Directions, Grid, level_grid, rays_of, stand_of
 from browseline.science.light_tiles import (
@@ -58,10 +59,10 @@ def _light_band(
             tiles.add_depth(tile, stand, rays, ray)
             mask = rays.mask[ray]
             if mask >= 0:
-                tiles.remember(tile, before)
-            tiles.add_light(tile, rays, ray)
+                remember(tile, before)
+            add_light(tile, rays, ray)
             if mask >= 0:
-                tiles.hide(tile, masks[mask], row, col, before)
+                hide(tile, masks[mask], row, col, before)
         _write_light(tile, out, sky, row, col)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from browseline.science import light_tiles as tiles
 from browseline.science.light import Light, in_bands, land_masks
+from browseline.science.light_fade import fade
 from browseline.science.light_ground import empty_tile, read_tile
 from browseline.science.light_scene import Crowns, Directions, Grid, rays_of, stand_of
 from browseline.science.light_tiles import COLS, STRIDE, Rays, Stand, quick
@@ -28,7 +29,7 @@ def _difference(tile: Any, kept: Any, gone: Any, come: Any, lit: Any, fall: Any,
     for row in range(tile.rows):
         for col in range(tile.cols):
             i = row * STRIDE + col
-            change = tiles.fade(kept[i] + come[i]) - tiles.fade(kept[i] + gone[i])
+            change = fade(kept[i] + come[i]) - fade(kept[i] + gone[i])
             if change != 0 and lit[row, col]:
                 falls = fall[0] - fall[1] * tile.east[i] - fall[2] * tile.north[i]
                 out[i] += max(falls, 0.0) * change

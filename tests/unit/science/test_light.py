@@ -11,9 +11,9 @@ import pytest
 
 from browseline.science.light import Crowns, Directions, Grid, Light, level_grid, light_map, mean_by_area
 from browseline.science.light_edit import light_changed, some
+from browseline.science.light_fade import fade
 from browseline.science.light_ground import land_lit, steepest
 from browseline.science.light_rows import RowPattern, row_light
-from browseline.science.light_tiles import fade
 from tests import brute_light as brute
 
 SIDE, TREES, RAYS = ((70, 110), 24, 40) if brute.JIT else ((20, 24), 4, 5)
