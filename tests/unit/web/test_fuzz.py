@@ -78,7 +78,9 @@ def sent(case: Any, headers: dict[str, str]) -> dict[str, Any]:
     """Return what a case sends, in the words of the browser."""
     query = {key: str(value) for key, value in (case.query or {}).items()}
     made: dict[str, Any] = {"params": query, "headers": headers}
-    if isinstance(case.body, (dict, list, str, int, float, bool)) or case.body is None:
+    if isinstance(case.body, dict) and "form" in (case.media_type or ""):
+        made["data"] = {key: str(value) for key, value in case.body.items()}
+    elif isinstance(case.body, (dict, list, str, int, float, bool)) or case.body is None:
         made["json"] = case.body
     return made
 
