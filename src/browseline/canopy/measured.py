@@ -46,7 +46,7 @@ class Learnt:
         spread = curves.SPREAD_80 * self.variance**0.5
         low, middle, high = (float(np.exp(self.mean + z)) for z in (-spread, 0.0, spread))
         between = tables.row("trees", "between_sites", STEM)
-        origins = (Origin("farm", basis="farm"),) if self.trees else ()
+        origins = (Origin("farm", basis="farm"),) if self.trees else between.figure("between_sites").origins
         parts = () if self.trees else (between.figure("between_sites", planting),)
         return Figure("tree_growth", middle, "1", low, high, origins, parts=parts, about=planting,
                       as_of=self.as_of)  # fmt: skip

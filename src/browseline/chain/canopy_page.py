@@ -10,8 +10,8 @@ from browseline.chain.look import Picture
 from browseline.chain.tree_shade import clear_shares, on_map
 from browseline.farm.read import read
 from browseline.farm.records import Farm
-from browseline.figures import Figure, Origin
-from browseline.units import factor, shown
+from browseline.figures import Figure, Origin, typed
+from browseline.units import shown
 from browseline.words import linked, list_words, say
 
 if TYPE_CHECKING:
@@ -157,55 +157,56 @@ def page_of(picture: Picture, seen: Seen | None) -> CanopyPage:
                           strips_head, (), none, ())  # fmt: skip
     names = {p.id: p.name for p in seen.farm.paddocks}
     figures = {p: _figures(seen, number, names.get(p, p)) for number, p in enumerate(seen.cells.paddocks)}
-    rows = tuple(_row(seen, number, names, figures[p]) for number, p in enumerate(seen.cells.paddocks))
-    strips = tuple(row for p in seen.cells.paddocks for row in _strips(seen, p, names))
+    rows = tuple(_row(seen, names.get(p, p), figures[p]) for p in seen.cells.paddocks)
+    strips = tuple(row for p in seen.cells.paddocks for row in _strips(seen, p, names.get(p, p)))
+    sky = Figure("clear_share", seen.of_clear, "1", origins=HERE, about=seen.farm.name)
+    trees = Figure("trees_standing", float(len(seen.there.at)), "trees", origins=HERE, about=seen.farm.name)
     return CanopyPage(
         SCHEMA, seen.farm.name, seen.year, seen.month, head, rows, strips_head, tuple(s for s, _ in strips),
-        tuple(_sentences(seen, names)),
-        tuple(f for own in figures.values() for f in own) + tuple(f for _, f in strips),
+        (*_sentences(seen, sky, trees), *_differs(seen, figures)),
+        (trees, sky, *(f for own in figures.values() for f in own.values()), *(f for _, f in strips)),
     )  # fmt: skip
 
 
-def _figures(seen: Seen, number: int, name: str) -> tuple[Figure, Figure, Figure]:
-    """Return a paddock's light, cover and shade in the hot hours. [1]"""
+def _figures(seen: Seen, number: int, name: str) -> dict[str, Figure]:
+    """Return a paddock's light, cover, shade in the hot hours, land's own light and trees."""
     low, light, high = (float(x[number]) for x in (seen.low, seen.light, seen.high))
     plantings = [p.id for p in seen.layout.plantings if p.paddock == seen.cells.paddocks[number]]
     crowns = tuple(seen.sizes.figure("crown_m", p, seen.year) for p in plantings if seen.sizes.of(p))
     made = tuple(f for f in crowns if f.value)
     formula = say("canopy.formula", month=say(f"dates.month.{seen.month}"), year=seen.year)
-    return (
-        Figure("paddock_light", light, "1", low, high, HERE, formula, made, about=name),
-        Figure("crown_cover", float(seen.cover[number]), "1", origins=HERE, parts=made, about=name),
-        Figure("heat_shade", float(seen.heat[number]), "1", origins=HERE, parts=made, about=name),
-    )
+    trees = float(_standing(seen, seen.cells.paddocks[number]))
+    return {
+        "trees": Figure("trees_standing", trees, "trees", origins=HERE, about=name),
+        "light": Figure("paddock_light", light, "1", low, high, HERE, formula, made, about=name),
+        "cover": Figure("crown_cover", float(seen.cover[number]), "1", origins=HERE, parts=made, about=name),
+        "heat": Figure("heat_shade", float(seen.heat[number]), "1", origins=HERE, parts=made, about=name),
+        "land": Figure("land_light", float(seen.land[number]), "1", origins=HERE, about=name),
+    }
+
+
+def _standing(seen: Seen, paddock: str) -> int:
+    """Return how many trees of a paddock's rows stand."""
+    home = [row.paddock == paddock for row in seen.layout.rows]
+    return sum(home[int(seen.layout.trees.row[tree])] for tree in seen.there.at)
 
 
 def _percent(figure: Figure) -> str:
     return linked(f"{100 * (figure.value or 0.0):.0f} %", figure)
 
 
-def _row(
-    seen: Seen, number: int, names: dict[str, str], own: tuple[Figure, Figure, Figure]
-) -> tuple[str, ...]:
-    ident = seen.cells.paddocks[number]
-    light, cover, heat = own
+def _row(seen: Seen, name: str, own: dict[str, Figure]) -> tuple[str, ...]:
+    light, trees = own["light"], own["trees"]
     said = _percent(light)
     if light.low is not None and light.high is not None and light.high - light.low >= LEAST_LOSS:
         low, high = (linked(f"{100 * x:.0f}", light) for x in (light.low, light.high))
         said = say("canopy.ranged", light=said, low=low, high=high)
-    at_home = {row.id for row in seen.layout.rows if row.paddock == ident}
-    trees = sum(1 for t in seen.there.at if seen.layout.rows[int(seen.layout.trees.row[t])].id in at_home)
-    name = names.get(ident, ident)
-    land = f"{100 * float(seen.land[number]):.0f} %" if seen.cells.sloped else "-"
-    return (
-        name if name.casefold() == ident.casefold() else f"{ident} {name}", f"{trees:,}", said,
-        _percent(cover), _percent(heat), land,
-    )  # fmt: skip
+    land = _percent(own["land"]) if seen.cells.sloped else "-"
+    count = linked(f"{trees.value:,.0f}", trees)
+    return (name, count, said, _percent(own["cover"]), _percent(own["heat"]), land)
 
 
-def _strips(
-    seen: Seen, paddock: str, names: dict[str, str]
-) -> Iterator[tuple[tuple[str, ...], Figure]]:  # fmt: skip
+def _strips(seen: Seen, paddock: str, name: str) -> Iterator[tuple[tuple[str, ...], Figure]]:
     """Yield the light by distance from the row, for paddocks where trees take any."""
     import numpy as np
 
@@ -214,54 +215,48 @@ def _strips(
     if seen.light[seen.cells.paddocks.index(paddock)] > 1 - LEAST_LOSS:
         return
     made = strip_light(seen.cells, seen.layout, seen.map, paddock)
-    edges = (0.0, *STRIPS_M)
+    edges = [shown(edge, "distance", seen.farm.units, 0) for edge in (0.0, *STRIPS_M)]
     for number, share in enumerate(made):
         if not np.isfinite(share):
             continue
-        near = shown(edges[number], "distance", seen.farm.units, 0)
+        where = say("canopy.beyond", near=edges[number])
         if number + 1 < len(edges):
-            far = shown(edges[number + 1], "distance", seen.farm.units, 0)
-            where = say("canopy.between", near=near, far=far)
-        else:
-            where = say("canopy.beyond", near=near)
-        name = names.get(paddock, paddock)
+            where = say("canopy.between", near=edges[number], far=edges[number + 1])
         figure = Figure("strip_light", float(share), "1", origins=HERE, about=f"{name}, {where}")
-        yield (name, where, _percent(figure)), figure
+        yield (name, linked(where, figure), _percent(figure)), figure
 
 
-def _sentences(seen: Seen, names: dict[str, str]) -> Iterator[str]:
-    month = say(f"dates.month.{seen.month}")
-    standing = f"{len(seen.there.at):,}"
+def _sentences(seen: Seen, sky: Figure, trees: Figure) -> Iterator[str]:
+    month, standing = say(f"dates.month.{seen.month}"), linked(f"{trees.value:,.0f}", trees)
     yield say("canopy.sum", month=month, year=seen.year, trees=standing)
     yield say("canopy.not_cover")
-    yield say(
-        "canopy.sky_weather" if seen.weather else "canopy.sky_clear", share=f"{100 * seen.of_clear:.0f}"
-    )
+    yield say("canopy.sky_weather" if seen.weather else "canopy.sky_clear", share=_percent(sky))
     yield say("canopy.sloped" if seen.cells.sloped else "canopy.level")
     yield say("canopy.wind")
     if seen.there.drawn:
         yield say("canopy.drawn")
     if seen.there.beyond:
-        yield say("canopy.no_place", trees=f"{seen.there.beyond:,}")
+        left = Figure("trees_standing", float(seen.there.beyond), "trees", origins=HERE)
+        yield say("canopy.no_place", trees=linked(f"{left.value:,.0f}", left))
+    known = {p.id: p.name for p in seen.farm.plantings}
     if seen.sizes.unknown:
-        known = {p.id: p.name for p in seen.farm.plantings}
         yield say("canopy.unknown", plantings=list_words([known[p] for p in seen.sizes.unknown]))
     pairs = zip(seen.sizes.cohorts, seen.sizes.past_data[0], strict=True)
     old = dict.fromkeys(cohort.planting for cohort, past in pairs if past)
     if old:
-        known = {p.id: p.name for p in seen.farm.plantings}
         yield say("canopy.past_data", plantings=list_words([known[p] for p in old]))
-    yield from _differs(seen, names)
 
 
-def _differs(seen: Seen, names: dict[str, str]) -> Iterator[str]:
+def _differs(seen: Seen, figures: dict[str, dict[str, Figure]]) -> Iterator[str]:
     """Yield where the cover that somebody typed and that of the grown crowns lie far apart."""
     if seen.year != seen.farm.as_of.year:
         return
-    for number, ident in enumerate(seen.cells.paddocks):
+    for ident, own in figures.items():
         paddock = seen.farm.paddock(ident)
         if paddock is None or paddock.cover is None:
             continue
-        if abs(paddock.cover.to("1") - float(seen.cover[number])) > DIFFERS:
-            percent = f"{float(seen.cover[number]) / factor('%', '1'):.0f}"
-            yield say("canopy.differs", paddock=names[ident], typed=paddock.cover.text, grown=percent)
+        said, grown = paddock.cover, own["cover"]
+        if abs(said.to("1") - (grown.value or 0.0)) > DIFFERS:
+            told = typed("cover", said.to("1"), "1", said.text, about=paddock.name)
+            yield say("canopy.differs", paddock=paddock.name, typed=linked(said.text, told),
+                      grown=_percent(grown))  # fmt: skip

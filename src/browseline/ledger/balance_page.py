@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
-from browseline.ledger.balance_ages import AgedLight, AtAge, balance_by_age
+from browseline.ledger.balance_ages import TABLE, AgedLight, AtAge, balance_by_age
 from browseline.ledger.balance_months import SPREAD, Grown, Month, MonthsBalance, months_balance
 from browseline.ledger.eaters import Eaten
 from browseline.limits import Scene
@@ -70,9 +70,15 @@ def _told_ages(scene: Scene, ages: tuple[AtAge, ...]) -> Iterator[str]:
         spare = one.spare.value or 0.0 if one.spare is not None else 0.0
         key = "open" if one.spare is None else "spare" if spare >= 0 else "short"
         size = linked(shown(abs(spare), "mass", scene.farm.units, 0), one.spare) if one.spare else ""
-        yield say(f"account.balance.age.{key}", years=one.age, supply=_mass(scene, one.supply), amount=size)
+        yield say(
+            f"account.balance.age.{key}", years=_years(one), supply=_mass(scene, one.supply), amount=size
+        )
         if names:
-            yield say("account.balance.age.less", years=one.age, paddocks=list_words(names))
+            yield say("account.balance.age.less", years=_years(one), paddocks=list_words(names))
+
+
+def _years(one: AtAge) -> str:
+    return linked(f"{one.age}", Figure("tree_age", float(one.age), "yr", origins=TABLE))
 
 
 def _told_need(scene: Scene, one: Eaten) -> str:
