@@ -12,8 +12,9 @@ MOST_BYTES = 256 * KILO
 MOST_OF = {"/pocket/events": 9 * MEGA, "/bring/map": 17 * MEGA, "/bring/week": MEGA}
 """Pages that take more: entries of a phone, a map, a forgotten week."""
 SLOWEST_S = 30.0
-"""So long may the next piece take to come, and so long ten megabytes at the slowest."""
+"""So long may the next piece take to come. [s]"""
 LONGEST_S = 180.0
+"""So long may the whole take. [s]"""
 
 
 class BadBody(Exception):
@@ -41,22 +42,26 @@ async def whole_body(receive: Receive, declared: str | None, most: int) -> bytes
     """
     if declared is not None and (not declared.isdigit() or int(declared) > most):
         raise BadBody(413 if declared.isdigit() else 400)
-    pieces: list[bytes] = []
-    size = 0
     try:
         async with asyncio.timeout(LONGEST_S):
-            while True:
-                message = await asyncio.wait_for(receive(), SLOWEST_S)
-                if message["type"] != "http.request":
-                    raise BadBody(400)
-                pieces.append(message.get("body", b""))
-                size += len(pieces[-1])
-                if size > most:
-                    raise BadBody(413)
-                if not message.get("more_body", False):
-                    return b"".join(pieces)
+            return await _pieces(receive, most)
     except TimeoutError:
         raise BadBody(408) from None
+
+
+async def _pieces(receive: Receive, most: int) -> bytes:
+    pieces: list[bytes] = []
+    size, more = 0, True
+    while more:
+        message = await asyncio.wait_for(receive(), SLOWEST_S)
+        if message["type"] != "http.request":
+            raise BadBody(400)
+        pieces.append(message.get("body", b""))
+        size += len(pieces[-1])
+        if size > most:
+            raise BadBody(413)
+        more = message.get("more_body", False)
+    return b"".join(pieces)
 
 
 def replayed(body: bytes, receive: Receive) -> Receive:
