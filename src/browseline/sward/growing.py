@@ -128,8 +128,12 @@ def growing_days(farm: Farm, weather: Weather, trees: TreeShade | None = None) -
         curve = _curve(farm, paddock, sward_numbers(farm, paddock), trees)
         curve_of[paddock.id] = curves.setdefault(curve, len(curves))
     south = farm.place is not None and farm.place.latitude_deg < 0
-    made = [_grown(curve, weather, south) for curve in curves]
-    potential, loss, deficit, share = (np.stack([part[i] for part in made]) for i in range(4))
+    shape = (len(curves), *weather.tmax_c.shape)
+    potential = np.empty((*shape, len(GROUPS)))
+    loss, deficit, share = np.empty(shape), np.empty(shape), np.empty(shape)
+    season_of = _Season(weather, south, {})
+    for i, curve in enumerate(curves):
+        potential[i], loss[i], deficit[i], share[i] = _grown(curve, weather, season_of)
     first: date = weather.days[0].astype(object)
     return Growing(first, tuple(curves), curve_of, potential, loss, deficit, share, leaf(GROUPS))
 
@@ -174,7 +178,22 @@ def book_available_mm(texture: str) -> float:
     )
 
 
-def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, Array, Array]:
+@dataclass(frozen=True)
+class _Season:
+    """The season's factor, the same for all curves of one flush: worked out once. [1]"""
+
+    weather: Weather
+    south: bool
+    known: dict[float, Array]
+
+    def factor(self, curve: Curve, mean_c: Array) -> Array:
+        """Return the factor of a curve, shape (member, day). [1]"""
+        if curve.flush not in self.known:
+            self.known[curve.flush] = _flush(curve, mean_c, self.weather, self.south)
+        return self.known[curve.flush]
+
+
+def _grown(curve: Curve, weather: Weather, season_of: _Season) -> tuple[Array, Array, Array, Array]:
     """Return potential (member, day, group), loss, deficit and water share (member, day) of a curve."""
     mean_c = (weather.tmax_c + weather.tmin_c) / 2
     mean10 = forage.mean_of_last(mean_c)
@@ -184,7 +203,7 @@ def _grown(curve: Curve, weather: Weather, south: bool) -> tuple[Array, Array, A
     share = 1 - deficit / curve.available_mm
     wet = forage.water_response(share, et0)
     par = tables.row("forage", "par_share", "sunlight").middle() * weather.rs_mj_m2_d
-    flush = _flush(curve, mean_c, weather, south)
+    flush = season_of.factor(curve, mean_c)
     potential = np.zeros((*mean_c.shape, len(GROUPS)))
     vigour = np.zeros_like(mean_c)
     for g, (name, part) in enumerate(zip(GROUPS, curve.shares, strict=True)):
