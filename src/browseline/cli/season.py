@@ -47,17 +47,21 @@ def season(
 def put_season(page: SeasonPage) -> None:
     """Print the stays of each mob in order, what set the end of each, and what the plan costs."""
     put(say("cli.season.head", farm=page.farm, first=day_words(page.first), last=day_words(page.last)))
-    if not any(mob.stays for mob in page.mobs):
-        put(say("cli.season.none"))
-    for mob in page.mobs:
-        _put_stays(mob)
-    put()
+    _put_mobs(page)
     for clash in page.clashes:
         put_wrapped(say("cli.today.alarm", text=" ".join((clash.says, *clash.ways))), "     ", "")
     for change in page.changes:
         put_wrapped(change, "  ")
     if page.total is not None and page.rule_total is not None:
         put_wrapped(say("cli.season.cost", total=amount(page.total), rule=amount(page.rule_total)))
+
+
+def _put_mobs(page: SeasonPage) -> None:
+    if not any(mob.stays for mob in page.mobs):
+        put(say("cli.season.none"))
+    for mob in page.mobs:
+        _put_stays(mob)
+    put()
 
 
 def _put_stays(mob: MobSeason) -> None:

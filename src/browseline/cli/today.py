@@ -71,6 +71,11 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
     for pen in mob.pens:
         put_wrapped(pen, INDENT)
     put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
+    _put_rest(mob, why)
+
+
+def _put_rest(mob: MobPart, why: bool) -> None:
+    """Print what contradicts what, ready dates, and what days late cost."""
     for number, clash in enumerate(mob.clashes):
         _put_clash(clash, ways=why or number == 0)
     for row in mob.ready if why else ():

@@ -136,9 +136,7 @@ def of_drought(scene: Scene, feed_in: str | None, treed: Sequence[str]) -> Itera
 def of_turnout(scene: Scene, start: Turnout, treed: Sequence[str]) -> Iterator[str]:
     """Yield whether and when to go out, what hay lasts, where to begin, what to keep off."""
     at = _height(scene, start.start_at.value or 0.0)
-    for early in start.too_early:
-        low, high = (_height(scene, cm) for cm in (early.low_cm, early.high_cm))
-        yield say("feed.turnout.not_on", day=day_words(early.day), low=low, high=high, start=at)
+    yield from _too_early(scene, start, at)
     reached = [_reached(one) for one in start.starts]
     height = _height(scene, start.mean_cm)
     if reached:
@@ -151,6 +149,13 @@ def of_turnout(scene: Scene, start: Turnout, treed: Sequence[str]) -> Iterator[s
     if treed:
         yield say("feed.turnout.trees", paddocks=names(scene, treed))
     yield say("feed.turnout.lush")
+
+
+def _too_early(scene: Scene, start: Turnout, at: str) -> Iterator[str]:
+    """Yield the days on which somebody planned to go out before the grass is high enough."""
+    for early in start.too_early:
+        low, high = (_height(scene, cm) for cm in (early.low_cm, early.high_cm))
+        yield say("feed.turnout.not_on", day=day_words(early.day), low=low, high=high, start=at)
 
 
 def _reached(start: Start) -> str:

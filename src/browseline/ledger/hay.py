@@ -7,7 +7,7 @@ are two: each is taken once. A share that nobody typed is not guessed, it is tol
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -279,7 +279,13 @@ def spans(scene: Scene, mobs: Sequence[MobState], last: date) -> tuple[Span, ...
     today = scene.days[0]
     lines = [(line, stages_of(scene, mob, line)) for mob in mobs for line in mob.lines]
     cuts = {stage.from_day for _, stages in lines for stage in stages if today < stage.from_day < last}
-    ends = pairwise([today, *sorted(cuts), last])
+    return _whole_spans(pairwise([today, *sorted(cuts), last]), lines, today)
+
+
+def _whole_spans(
+    ends: Iterable[tuple[date, date]], lines: Sequence[tuple[HeadLine, tuple[Stage, ...]]], today: date
+) -> tuple[Span, ...]:
+    """Return the spans between days, or none where the need of one is not known."""
     found = [(first, end, _needs_on(first, lines, today)) for first, end in ends]
     out = tuple(Span(first, end, needs) for first, end, needs in found if needs is not None)
     return out if len(out) == len(found) else ()

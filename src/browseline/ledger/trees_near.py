@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from browseline.farm.records import Farm
@@ -32,10 +34,9 @@ def feeding_ground(scene: Scene, counted: list[int]) -> str | None:
     counted : list of int
         Open paddocks by their places on the herbage axis.
     """
-    own = [p.id for p in scene.farm.paddocks if p.sacrifice and not treed(scene.farm, p.id)]
-    marked = [p for p in own if scene.state.shut_now(p) is None]
-    if marked:
-        return marked[0]
+    marked = next(_marked(scene), None)
+    if marked is not None:
+        return marked
     herbage = scene.herbage
     bare = [i for i in counted if not treed(scene.farm, herbage.paddocks[i])]
     if not bare:
@@ -47,3 +48,14 @@ def feeding_ground(scene: Scene, counted: list[int]) -> str | None:
         for i, m in zip(bare, middle, strict=True)
     ]
     return herbage.paddocks[bare[int(np.argmin(np.round(above, 6)))]]
+
+
+def _marked(scene: Scene) -> Iterator[str]:
+    """Yield the paddocks that the farm marked to feed in, that are not shut and hold no trees."""
+    for paddock in scene.farm.paddocks:
+        if (
+            paddock.sacrifice
+            and not treed(scene.farm, paddock.id)
+            and scene.state.shut_now(paddock.id) is None
+        ):
+            yield paddock.id
