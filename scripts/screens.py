@@ -32,7 +32,9 @@ SIZES = {"phone": (390, 844), "desk": (1280, 900)}
 SCHEMES = ("light", "dark")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 ITERATIONS = 500
-SHADES = 16
+SHADES = 12
+MOST_PX = 2600
+"""A longer page is cut off there."""
 PAGES = {
     "today": "/today", "walk": "/walk", "walk_step": "/walk/1", "enter": "/enter",
     "move": "/enter/move?mob=heifers&to=1",
@@ -53,7 +55,8 @@ def farm() -> Iterator[str]:
         picture = look(folder, now)
         keep_plan(picture, plan(picture.scene, plan_in_force(picture), ITERATIONS), "owner")
         listening = socket.create_server(("127.0.0.1", 0))
-        server = uvicorn.Server(uvicorn.Config(build(folder, lambda: now), log_level="warning", lifespan="off"))
+        config = uvicorn.Config(build(folder, lambda: now), log_level="warning", lifespan="off")
+        server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         while not server.started:
@@ -69,8 +72,9 @@ def chromium() -> str | None:
 
 
 def save(page: Page, path: Path) -> None:
-    """Save a page from top to bottom as a small picture of few shades."""
+    """Save a page from its top as a small picture of few shades."""
     whole = Image.open(io.BytesIO(page.screenshot(full_page=True)))
+    whole = whole.crop((0, 0, whole.width, min(whole.height, MOST_PX)))
     whole.convert("RGB").quantize(SHADES).save(path, optimize=True)
 
 
@@ -109,6 +113,9 @@ def shoot(browser: Browser, address: str, names: list[str]) -> None:
                     page.goto(address + PAGES[name])
                 page.wait_for_load_state("load")
                 save(page, OUT / f"{name}_{size}_{scheme}.png")
+                if name == "told":
+                    page.get_by_role("button", name="Undo").click()
+                    page.wait_for_load_state("load")
             context.close()
 
 

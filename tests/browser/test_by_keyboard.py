@@ -1,4 +1,4 @@
-"""Five tasks with no mouse: by keyboard alone, at two hundred per cent, found by what a screen reader says."""
+"""Five tasks with no mouse: by keyboard alone, at two hundred per cent, by what a screen reader says."""
 
 from __future__ import annotations
 

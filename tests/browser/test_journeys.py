@@ -14,9 +14,9 @@ from playwright.sync_api import Browser, Page
 
 from browseline.chain import Picture, look
 from browseline.record.store import Record
-from tests.acceptance import test_p03, test_p04, test_p05, test_p06, test_p07, test_p08, test_p16
+from tests.acceptance import test_p03, test_p04, test_p05, test_p06, test_p08, test_p16
 from tests.acceptance.cases import EWE, at, farm_folder, mob, seen, walked
-from tests.browser.conftest import PHONE, Server, Served
+from tests.browser.conftest import PHONE, Served, Server
 
 
 class Person:
@@ -256,8 +256,8 @@ def test_p16_relief_weekend_typed_in_on_monday(tmp_path: Path, browser: Browser)
     test_p16.weekend(tmp_path)
     with person(browser, tmp_path, "2026-05-22 16:00") as farmer:
         sheet = farmer.sees("relief")
-        for words in ("60 ewes + 96 lambs", "cherry limb down", "leaves gone", "911", "Second lane past the mill",
-                      "555 0101", "Sat 23 May 8:00", "Mon 25 May 8:00"):  # fmt: skip
+        for words in ("60 ewes + 96 lambs", "cherry limb down", "leaves gone", "911",
+                      "Second lane past the mill", "555 0101", "Sat 23 May 8:00", "Mon 25 May 8:00"):  # fmt: skip
             assert words in sheet, words
         for never in ("$", "41.0", "login", "password"):
             assert never not in sheet, never
@@ -276,6 +276,27 @@ def test_p16_relief_weekend_typed_in_on_monday(tmp_path: Path, browser: Browser)
         assert farmer.entries <= 12, "three minutes at a quarter of a minute an entry"
         stays = [(s.place, s.begin.start) for s in farmer.farm().state.stays if not s.planned][-2:]
         assert stays == [("8", at("2026-05-23 08:00")), ("9", at("2026-05-25 08:00"))]
+
+
+def test_one_mob_fits_one_screen_of_a_phone(tmp_path: Path, browser: Browser) -> None:
+    """From the day to what can wait: limits, where next, if you can't, shut gates."""
+    test_p16.weekend(tmp_path)
+    seen(tmp_path, "2026-05-22 16:00", walked("2026-05-22 15:00", {6: 7.0, 8: 10.0}))
+    with person(browser, tmp_path, "2026-05-22 16:00") as farmer:
+        farmer.go("today")
+        tops = farmer.page.evaluate(
+            "[...document.querySelectorAll('.limits .first, .limits .later, .next, .late, .act, .brief, '"
+            " + '#ahead')]"
+            ".map((e) => [e.id || e.className, Math.round(e.getBoundingClientRect().bottom)])"
+        )
+        order = [name for name, _ in tops]
+        assert order[0] == "first"
+        assert order[-4:] == ["tap act", "brief", "brief", "ahead"]
+        assert max(bottom for name, bottom in tops if name != "ahead") <= PHONE["height"]
+        first = farmer.page.locator(".limits .first a")
+        size = "el => parseFloat(getComputedStyle(el).fontSize) * 1000 + +getComputedStyle(el).fontWeight"
+        others = farmer.page.locator(".limits .later a").all()
+        assert all(first.evaluate(size) > other.evaluate(size) for other in others)
 
 
 def test_what_was_typed_stays_when_it_is_questioned(own: Served, page390: Page) -> None:

@@ -17,6 +17,11 @@ def in_order(page: Today) -> tuple[tuple[MobPart, Line], ...]:
     return tuple(sorted(first, key=lambda pair: (pair[1].likely is None, pair[1].likely or page.at)))
 
 
+def late_words(late: str) -> str:
+    """Return what a day late costs, with what it is about before it."""
+    return say("cli.today.late", late=late)
+
+
 def next_words(mob: MobPart, unread: bool = False) -> str:
     """Return where a mob goes next, and why; ``unread`` says that no other height is known."""
     found = mob.next

@@ -28,7 +28,7 @@ LETTER = 0.62
 class MapPaddock:
     """A paddock on the map and in the list; ``ring`` is in metres.
 
-    ``labels`` are the lines that fit into the outline, on the narrow map and on the wide one. ``state`` is
+    ``labels`` are the lines on the narrow map and on the wide one: names where all have room. ``state`` is
     *shut*, *here* or empty; ``words`` tell it, with the animals or the reason.
     """
 
@@ -116,24 +116,27 @@ def _paddock(
     words = [say("web.map.here", mob=mob.name, heads=heads_words(mob)) for mob in here]
     words += [say("web.map.shut", because=s.because, until=s.until) for s in shut]
     state = "shut" if shut else "here" if here else ""
-    labels = tuple(tuple(_labels(paddock, outline, state, size_m)) for size_m in text_m)
+    labels = tuple(
+        tuple(_labels(outline, state, size_m, named=all(_fits(o.name, o, size_m) for o in drawn.paddocks)))
+        for size_m in text_m
+        if drawn is not None and outline is not None
+    )
     return MapPaddock(
         paddock.id, paddock.name, outline.ring if outline else (), outline.spot if outline else (0.0, 0.0),
         outline.hatch if outline else (), labels, state, tuple(words), _area(picture, paddock),
     )  # fmt: skip
 
 
-def _labels(paddock: Paddock, outline: Outline | None, state: str, size_m: float) -> Iterator[str]:
-    """Yield the lines that have room in an outline: its name or its number, then what it is now."""
-    wide_m, deep_m = outline.room_m if outline else (0.0, 0.0)
-
-    def fits(text: str) -> bool:
-        return len(text) * size_m * LETTER <= wide_m
-
-    yield paddock.name if fits(paddock.name) else paddock.id
+def _labels(outline: Outline, state: str, size_m: float, *, named: bool) -> Iterator[str]:
+    """Yield the lines of one outline: its name or its number, then what it is now where that has room."""
+    yield outline.name if named else outline.id
     word = say(f"web.map.word.{state}") if state else ""
-    if word and fits(word) and deep_m >= 2.4 * size_m:
+    if word and _fits(word, outline, size_m) and outline.room_m[1] >= 2.4 * size_m:
         yield word
+
+
+def _fits(text: str, outline: Outline, size_m: float) -> bool:
+    return len(text) * size_m * LETTER <= outline.room_m[0]
 
 
 def _area(picture: Picture, paddock: Paddock) -> str:

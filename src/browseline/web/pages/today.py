@@ -7,13 +7,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline import chain
-from browseline.chain.today_words import ahead_words, in_order, left_out_words, next_words, unread
+from browseline.chain.today_words import ahead_words, in_order, late_words, left_out_words, next_words, unread
 from browseline.web.answer import answer
 from browseline.web.asked import page_of
 from browseline.web.describe import gives
 
 router = APIRouter()
-WORDS = {"ahead_words": ahead_words, "left_out_words": left_out_words, "next_words": next_words}
+WORDS = {
+    "say_late": late_words,
+    "ahead_words": ahead_words,
+    "left_out_words": left_out_words,
+    "next_words": next_words,
+}
 
 
 @router.get("/", include_in_schema=False)
