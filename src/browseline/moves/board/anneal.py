@@ -223,23 +223,28 @@ def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ig
         allowed = total - warmth * np.log(1.0 - chance(state))
         after, changed = _try(b, x, y, cut, n, old, churn_usd, count, s, new, touched, total, allowed, terms)
         if after > allowed:
-            for i in range(n):
-                m, a, e = cut[i, 0], cut[i, 1], cut[i, 2]
-                for t in range(a, e):
-                    y[m, t] = x[m, t]
+            _copy_cut(x, y, cut, n)
             continue
         for i in range(n):
-            m, a, e = cut[i, 0], cut[i, 1], cut[i, 2]
-            _arrivals(b, x, m, a, e, count, -1)
-            for t in range(a, e):
-                x[m, t] = y[m, t]
-            _arrivals(b, x, m, a, e, count, 1)
+            _arrivals(b, x, cut[i, 0], cut[i, 1], cut[i, 2], count, -1)
+        _copy_cut(y, x, cut, n)
+        for i in range(n):
+            _arrivals(b, x, cut[i, 0], cut[i, 1], cut[i, 2], count, 1)
         for i in range(changed):
             _keep(s, touched[i], new, i)
         total = after
         if total < best_usd - 1e-9:
             best[:], best_usd = x, total
     return best, best_usd
+
+
+@compiled
+def _copy_cut(out_of, into, cut, n):  # type: ignore[no-untyped-def]
+    """Copy the days of a change from one plan into another."""
+    for i in range(n):
+        m = cut[i, 0]
+        for t in range(cut[i, 1], cut[i, 2]):
+            into[m, t] = out_of[m, t]
 
 
 @compiled

@@ -113,41 +113,48 @@ def herbage(b, t, p, day, i):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _may_be(b, p, m, t, n):  # type: ignore[no-untyped-def]
+    """Return whether the calendar lets a mob visit a paddock from a day on for ``n`` days."""
+    days = b.can_move.shape[0]
+    if not b.can_move[t] or n > b.clear_d[m, t, p] or n > b.longest_d[m, p] or t + n > days:
+        return False
+    return t + n == days or b.can_move[t + n]
+
+
+@compiled
+def _one_visit(b, low, fine, round_up, up, earliest, p, m, t, n, usd, dose, after):  # type: ignore[no-untyped-def]
+    """Fill a visit's cost, tree dose and band index at its end, for each band index at its beginning."""
+    ceiling, area, w, band = b.ceiling[p], b.area_ha[p], b.prices, usd.shape[0]
+    for i in range(band):
+        h = ceiling / (1.0 + np.exp(-((low[p, t] + i) * fine + b.growth[p, t])))
+        if up and i == band - 1:
+            h = ceiling * (1.0 - 1e-9)
+        if b.entry[m, p] - h > earliest:
+            continue
+        hay, short, dose[i], heat, left = graze(b, p, m, t, n, h)
+        early = area * short_of(b.entry[m, p], h, b.spread)
+        usd[i] = w.hay * hay + w.residual * short + heat + w.entry * early
+        y = np.log(left / (ceiling - left)) - b.growth[p, t + n]
+        after[i] = min(max(int(np.floor(y / fine + round_up)) - low[p, t + n], 0), band - 1)
+
+
+@compiled
 def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, after, end):  # type: ignore[no-untyped-def]
     """Fill the tables of some paddocks."""
-    mobs, days, band, w = b.start.shape[0], b.can_move.shape[0], end.shape[1], b.prices
+    mobs, days, count = b.start.shape[0], b.can_move.shape[0], lengths.shape[0]
+    usd[p0:p1] = np.inf
+    for k in range(p0 * mobs * days * count, p1 * mobs * days * count):
+        p, m, t, n = k // (mobs * days * count), k // (days * count) % mobs, k // count % days, k % count
+        if _may_be(b, p, m, t, lengths[n]):
+            _one_visit(
+                b, low, fine, round_up, up, earliest, p, m, t, lengths[n],
+                usd[p, m, t, n], dose[p, m, t, n], after[p, m, t, n],
+            )  # fmt: skip
     for p in range(p0, p1):
-        ceiling, area = b.ceiling[p], b.area_ha[p]
-        for i in range(band):
-            h = ceiling / (1.0 + np.exp(-((low[p, days] + i) * fine + b.growth[p, days])))
-            end[p, i] = 0.0 if up and i == band - 1 else w.end * area * max(0.0, b.cover[p] - h)
-        for m in range(mobs):
-            for t in range(days):
-                for k in range(lengths.shape[0]):
-                    n = lengths[k]
-                    usd[p, m, t, k] = np.inf
-                    if not b.can_move[t] or n > b.clear_d[m, t, p] or n > b.longest_d[m, p] or t + n > days:
-                        continue
-                    if t + n < days and not b.can_move[t + n]:
-                        continue
-                    for i in range(band):
-                        h = ceiling / (1.0 + np.exp(-((low[p, t] + i) * fine + b.growth[p, t])))
-                        if up and i == band - 1:
-                            h = ceiling * (1.0 - 1e-9)
-                        early = b.entry[m, p] - h
-                        if early > earliest:
-                            continue
-                        hay, short, one, heat, left = graze(b, p, m, t, n, h)
-                        usd[p, m, t, k, i] = (
-                            w.hay * hay
-                            + w.residual * short
-                            + heat
-                            + w.entry * area * short_of(b.entry[m, p], h, b.spread)
-                        )
-                        dose[p, m, t, k, i] = one
-                        y = np.log(left / (ceiling - left)) - b.growth[p, t + n]
-                        j = int(np.floor(y / fine + round_up)) - low[p, t + n]
-                        after[p, m, t, k, i] = min(max(j, 0), band - 1)
+        for i in range(end.shape[1]):
+            h = b.ceiling[p] / (1.0 + np.exp(-((low[p, days] + i) * fine + b.growth[p, days])))
+            full = up and i == end.shape[1] - 1
+            end[p, i] = 0.0 if full else b.prices.end * b.area_ha[p] * max(0.0, b.cover[p] - h)
 
 
 @compiled
