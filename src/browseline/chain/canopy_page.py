@@ -147,10 +147,13 @@ def calendar_year(picture: Picture, year: int | None) -> int:
 # ---------------------------------------------------------------- in words
 
 
+HEAD = ("paddock", "trees", "light", "cover", "heat", "land")
+STRIPS_HEAD = ("paddock", "from_row", "strip_light")
+
+
 def page_of(picture: Picture, seen: Seen | None) -> CanopyPage:
     """Return the light as the page tells it, in the farm's own units."""
-    head = tuple(say(f"canopy.head.{c}") for c in ("paddock", "trees", "light", "cover", "heat", "land"))
-    strips_head = tuple(say(f"canopy.head.{c}") for c in ("paddock", "from_row", "strip_light"))
+    head, strips_head = _heads(HEAD), _heads(STRIPS_HEAD)
     if seen is None:
         none = (say("canopy.none"),)
         return CanopyPage(SCHEMA, picture.farm.name, picture.today.year, picture.today.month, head, (),
@@ -166,6 +169,10 @@ def page_of(picture: Picture, seen: Seen | None) -> CanopyPage:
         (*_sentences(seen, sky, trees), *_differs(seen, figures)),
         (trees, sky, *(f for own in figures.values() for f in own.values()), *(f for _, f in strips)),
     )  # fmt: skip
+
+
+def _heads(names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(say(f"canopy.head.{name}") for name in names)
 
 
 def _figures(seen: Seen, number: int, name: str) -> dict[str, Figure]:

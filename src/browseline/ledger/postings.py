@@ -108,24 +108,27 @@ def plan_entries(plan: MoneyPlan, knocks: Sequence[Knock] = ()) -> tuple[Entry, 
 
 
 def _planned(plan: MoneyPlan, knocks: Sequence[Knock]) -> Iterator[Entry]:
-    from browseline.ledger.cash import loan_cash
-
     cash = plan_cash(plan, knocks)
     names = {line.id: line for line in plan.lines}
     for year in range(plan.years):
         day = date(plan.first_year + year, 12, 31)
         for ident, amounts in cash.lines.items():
-            amount = exact(float(amounts[year]), CENT)
-            line = names[ident]
+            amount, line = exact(float(amounts[year]), CENT), names[ident]
             if amount:
                 account = f"{line.kind}: {line.name}"
                 yield moved(day, account, CASH, amount, plan.currency, line.name, planned=True)
-        for loan in plan.loans:
-            for what, paid in zip(("interest", "principal"), loan_cash(loan, plan.years)[year], strict=False):
-                amount = exact(float(paid), CENT)
-                if amount:
-                    account = f"{what}: {loan.name}"
-                    yield moved(day, CASH, account, amount, plan.currency, loan.name, planned=True)
+        yield from _repaid(plan, year, day)
+
+
+def _repaid(plan: MoneyPlan, year: int, day: date) -> Iterator[Entry]:
+    """Yield what a year pays on every loan: interest, principal."""
+    from browseline.ledger.cash import loan_cash
+
+    for loan in plan.loans:
+        for what, paid in zip(("interest", "principal"), loan_cash(loan, plan.years)[year], strict=False):
+            amount = exact(float(paid), CENT)
+            if amount:
+                yield moved(day, CASH, f"{what}: {loan.name}", amount, plan.currency, loan.name, planned=True)
 
 
 def yearly(entries: Iterable[Entry], account: str, unit: str) -> dict[int, Decimal]:

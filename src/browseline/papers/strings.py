@@ -168,14 +168,10 @@ def _ahead(sheet: SeasonSheet) -> DrawnAhead | None:
     """Return the drawing of grass ahead; None where nothing is known of it."""
     if not sheet.ahead and not sheet.measured:
         return None
-    days = (sheet.last - sheet.first).days + 1
-    growing = [a.growing_d for a in sheet.ahead if a.growing_d is not None]
-    still = [a.still_d for a in sheet.ahead] + [d for _, d in sheet.measured]
-    top = max(LEAST_TOP_D, *still, min(max([0.0, *growing]), ROOM * max([0.0, *still])))
-    left, wide = 44.0, WIDE_PX
+    days, left, top = (sheet.last - sheet.first).days + 1, 44.0, _highest_d(sheet)
 
     def x(day: date) -> float:
-        return round(left + (wide - left) * (day - sheet.first).days / days, 1)
+        return round(left + (WIDE_PX - left) * (day - sheet.first).days / days, 1)
 
     def y(value_d: float) -> float:
         return round(8 + (CHART_PX - 8) * (1 - min(value_d, top) / top), 1)
@@ -183,16 +179,26 @@ def _ahead(sheet: SeasonSheet) -> DrawnAhead | None:
     seen = [a for a in sheet.ahead if a.day <= sheet.last]
     low = [(x(a.day), y(a.still_d)) for a in seen]
     high = [(x(a.day), y(a.still_d if a.growing_d is None else a.growing_d)) for a in seen]
-    every = (sheet.first + timedelta(days=n) for n in range(days))
-    mondays = [day for day in every if day.isoweekday() == 1]
     step = max(1, math.ceil(LABEL_PX / max(x(sheet.first + timedelta(days=7)) - left, 1.0)))
     half = round(top / 2)
     return DrawnAhead(
-        wide, CHART_PX + CHART_BOTTOM_PX, _points([*low, *reversed(high)]), _points(low), _points(high),
+        WIDE_PX, CHART_PX + CHART_BOTTOM_PX, _points([*low, *reversed(high)]), _points(low), _points(high),
         tuple((x(day), y(d)) for day, d in sheet.measured if day >= sheet.first), x(sheet.now.date()),
-        tuple((x(day), day_words(day)) for day in mondays[::step] if x(day) < wide - 60),
+        tuple((x(day), day_words(day)) for day in _week_starts(sheet)[::step] if x(day) < WIDE_PX - 60),
         ((y(0), "0"), (y(half), str(half)), (y(top), f"{top:.0f}")),
     )  # fmt: skip
+
+
+def _highest_d(sheet: SeasonSheet) -> float:
+    """Return the days of grass at the top of the drawing; what grows may pass it, by a little. [d]"""
+    growing = [a.growing_d for a in sheet.ahead if a.growing_d is not None]
+    still = [a.still_d for a in sheet.ahead] + [d for _, d in sheet.measured]
+    return max(LEAST_TOP_D, *still, min(max([0.0, *growing]), ROOM * max([0.0, *still])))
+
+
+def _week_starts(sheet: SeasonSheet) -> list[date]:
+    every = (sheet.first + timedelta(days=n) for n in range((sheet.last - sheet.first).days + 1))
+    return [day for day in every if day.isoweekday() == 1]
 
 
 def _points(spots: list[tuple[float, float]]) -> str:

@@ -229,7 +229,8 @@ def _condition(picture: Picture, told: Mapping[str, str]) -> FormField | None:
     if len(here) != 1:
         return None
     label = say("form.met", condition=here[0])
-    return FormField("met", label, "", "tick", told.get("met", ""), "", False, False, (Choice(here[0], label),))
+    choices = (Choice(here[0], label),)
+    return FormField("met", label, "", "tick", told.get("met", ""), "", False, False, choices)
 
 
 def _kind(picture: Picture, entry: Entry, wanted: Field) -> str:

@@ -127,17 +127,22 @@ def _rows(
     everywhere: list[Asked] = [here, *coming, *(one for of_day in heights for one in of_day)]
     for key in sorted({key for found in everywhere for key in found}):
         come = [_answer(found, key, now) for found in coming]
-        grid = tuple(
-            tuple(_answer(found, key, scene) for found, scene in zip(of_day, of_scenes, strict=True))
-            for of_day, of_scenes in zip(heights, read, strict=True)
-        )
-        told = next(found[key] for found in everywhere if key in found)
+        bitten = [found[key] for found in everywhere if key in found]
+        told = bitten[0]
         yield LimitRow(
-            texts.at(say(f"limits.{told.limit}.name")), texts.at(told.short),
-            _because((found[key] for found in everywhere if key in found), texts),
+            texts.at(say(f"limits.{told.limit}.name")), texts.at(told.short), _because(bitten, texts),
             texts.at(here[key].because) if key in here else -1, texts.at(told.do),
-            told.hardness, told.mark, knots(come, COMING_D), _answer(here, key, now), _told(grid),
+            told.hardness, told.mark, knots(come, COMING_D), _answer(here, key, now),
+            _told(_grid(heights, read, key)),
         )  # fmt: skip
+
+
+def _grid(heights: list[list[Asked]], read: list[list[Scene]], key: Key) -> tuple[tuple[Answer, ...], ...]:
+    """Return one limit's answers by day and height."""
+    return tuple(
+        tuple(_answer(found, key, scene) for found, scene in zip(of_day, of_scenes, strict=True))
+        for of_day, of_scenes in zip(heights, read, strict=True)
+    )
 
 
 def _answer(found: Asked, key: Key, scene: Scene) -> Answer:
