@@ -13,7 +13,6 @@ from browseline import tables
 from browseline.chain.formulas import formula_words
 from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slug
 from browseline.chain.look import Picture, look
-from browseline.chain.pages import PAGES
 from browseline.errors import BadInput, finding
 from browseline.figures import BASES, Basis, Figure, Mark, Origin
 from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
@@ -117,6 +116,8 @@ def why_page(picture: Picture, key: str) -> WhyPage:
     BadInput
         If no page prints such a number; with the nearest keys.
     """
+    from browseline.chain.pages import PAGES  # every page is heavy to load, and Today only says amounts
+
     name = key.partition(".")[0]
     if name not in PAGES:
         raise BadInput([finding("why.no_page", key, pages=list_words(PAGES))])
