@@ -257,7 +257,8 @@ def test_p16_relief_weekend_typed_in_on_monday(tmp_path: Path, browser: Browser)
     with person(browser, tmp_path, "2026-05-22 16:00") as farmer:
         sheet = farmer.sees("relief")
         for words in ("60 ewes + 96 lambs", "cherry limb down", "leaves gone", "911",
-                      "Second lane past the mill", "555 0101", "Sat 23 May 8:00", "Mon 25 May 8:00"):  # fmt: skip
+                      "Second lane past the mill", "555 0101", "Sat 23 May 8:00",
+                      "Mon 25 May 8:00"):  # fmt: skip
             assert words in sheet, words
         for never in ("$", "41.0", "login", "password"):
             assert never not in sheet, never

@@ -13,8 +13,11 @@ from browseline.chain.period import Period, period
 from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.farm.records import Paddock
 from browseline.figures import Figure
+from browseline.limits import Scene
+from browseline.limits._places import Place, places
+from browseline.record.state import MobState
 from browseline.units import shown
-from browseline.words import linked, say
+from browseline.words import linked, list_words, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +58,16 @@ class ShutPage:
 
 @dataclass(frozen=True, slots=True)
 class MobReady:
-    """From when on each paddock is fit for one mob."""
+    """From when on each paddock is fit for one mob.
+
+    ``states`` tell of each row in one word whether the mob may go there now: a paddock that is ready by its
+    grass may be closed all the same.
+    """
 
     id: str
     name: str
     rows: tuple[ReadyRow, ...]
+    states: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +124,24 @@ def _shut_words(part: ShutPart) -> Iterator[str]:
 
 def ready_page(picture: Picture) -> ReadyPage:
     """Return from when on each paddock is fit for each mob, by every limit apart."""
-    mobs = tuple(MobReady(m.id, m.name, ready_dates(picture.scene, m)) for m in picture.scene.mobs)
+    mobs = tuple(_mob_ready(picture.scene, mob) for mob in picture.scene.mobs)
     told = tuple(_ready_words(mobs)) or (say("pages.ready.none"),)
     return ReadyPage("browseline/ready/1", picture.farm.name, mobs, told)
+
+
+def _mob_ready(scene: Scene, mob: MobState) -> MobReady:
+    rows = ready_dates(scene, mob)
+    found = {place.paddock: place for place in places(scene, mob, scene.now)}
+    return MobReady(mob.id, mob.name, rows, tuple(_may_go(found.get(row.paddock)) for row in rows))
+
+
+def _may_go(place: Place | None) -> str:
+    """Return in a word whether a mob may go to a place now; what closes it is named."""
+    if place is None:
+        return say("pages.ready.state.kept")
+    by = list_words(say(f"limits.{name}.name") for name in place.limits)
+    key = "closed_by" if place.state == "closed" and by else place.state
+    return say(f"pages.ready.state.{key}", limits=by)
 
 
 def _ready_words(mobs: tuple[MobReady, ...]) -> Iterator[str]:
