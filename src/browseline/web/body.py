@@ -9,8 +9,9 @@ from starlette.types import Message, Receive
 KILO, MEGA = 1_000, 1_000_000
 MOST_BYTES = 256 * KILO
 """A form of any page."""
-MOST_OF = {"/pocket/events": 9 * MEGA, "/bring/map": 17 * MEGA, "/bring/week": MEGA}
-"""Pages that take more: entries of a phone, a map, a forgotten week."""
+MOST_OF = {"/pocket/events": 9 * MEGA, "/bring/map": 17 * MEGA, "/bring/week": MEGA,
+           "/enter/photo": 13 * MEGA}  # fmt: skip
+"""Pages that take more: entries of a phone, a map, a forgotten week, a photo."""
 SLOWEST_S = 30.0
 """So long may the next piece take to come. [s]"""
 LONGEST_S = 180.0

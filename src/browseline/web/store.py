@@ -22,6 +22,7 @@ from browseline.record.rows import Raw
 from browseline.record.store import Record
 from browseline.units import System
 from browseline.web.held import TEXTS, WATCHED, Keeper, Stamp
+from browseline.web.photos import with_photo
 from browseline.web.sight import allow, hidden_now, is_hidden, seen, signed
 from browseline.words import say
 
@@ -66,10 +67,18 @@ class Store:
         """
         return self._keeper.page(name, make, now)
 
-    def enter(self, typed: Typed, now: datetime, system: System | None = None, once: str = "") -> Told:
+    def enter(
+        self,
+        typed: Typed,
+        now: datetime,
+        system: System | None = None,
+        once: str = "",
+        photo: Path | None = None,
+    ) -> Told:
         """Keep one entry, once its doubts are settled, and return what it changed.
 
         ``system`` are the units in which it is told; what comes again with the same ``once`` was kept.
+        ``photo`` is the file that came with it.
 
         Raises
         ------
@@ -82,6 +91,7 @@ class Store:
                 return self._told[self._once[once]]
             with hold(self.folder, now) as at:
                 said = replace(typed.said, who=signed(typed.said.who))
+                typed = with_photo(typed, photo)
                 event = entered(typed.entry, typed.words, typed.texts, at, said)
                 allow(event.kind)
                 settled(doubts(at, event, before), said)
@@ -96,7 +106,7 @@ class Store:
         BadInput
             If it cannot be read.
         """
-        before = self.picture(now)
+        before, typed = self.picture(now), with_photo(typed, None)
         with hold(self.folder, now) as at:
             event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
             return entry_words(at, event, ident=False), doubts(at, event, before)

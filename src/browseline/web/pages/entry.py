@@ -6,6 +6,7 @@ from uuid import uuid4
 
 from fastapi import APIRouter
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -19,6 +20,7 @@ from browseline.web.asked import picture_of, system_of, texts_in
 from browseline.web.context import EnterPage, FindingsPage, HeardPage, ToldPage
 from browseline.web.describe import gives, takes
 from browseline.web.people import person_of
+from browseline.web.photos import held
 from browseline.words import known, say
 
 router = APIRouter()
@@ -46,15 +48,19 @@ def form(request: Request, verb: str) -> Response:
 @router.post("/enter/{verb}", **gives(ToldPage, 201), **takes(**ENTRY_FIELDS))
 async def keep(request: Request, verb: str) -> Response:
     """POST /enter/{verb} — keep what the form says; with what speaks against it, the form again."""
-    given = texts_in(await request.form())
-    return await run_in_threadpool(_kept, request, verb, given)
+    async with request.form(max_files=1, max_fields=200) as form:
+        given, sent = texts_in(form), form.get("file")
+        photo = await sent.read() if isinstance(sent, UploadFile) else None
+    return await run_in_threadpool(_kept, request, verb, given, photo)
 
 
-def _kept(request: Request, verb: str, given: dict[str, str]) -> Response:
+def _kept(request: Request, verb: str, given: dict[str, str], photo: bytes | None) -> Response:
     state, picture = request.app.state, picture_of(request)
     try:
         command = typed_in(form_of(picture, verb, given), given, person_of(request).who)
-        told = state.store.enter(command, state.clock(), system_of(request), given.get("once", ""))
+        once_only = given.get("once", "")
+        with held(photo) as path:
+            told = state.store.enter(command, state.clock(), system_of(request), once_only, path)
     except BadInput as wrong:
         return _again(request, form_of(picture, verb, given, wrong.findings))
     return shown(request, told.event)
