@@ -40,7 +40,8 @@ class StartPage:
 class FirstAnswer:
     """The first answer: the limit that comes first, what comes after it, and every number opened.
 
-    ``page`` is Today of the farm that the answers make; ``kept`` tells that it was kept.
+    ``page`` is Today of the farm that the answers make; ``kept`` tells that it was kept, ``may_keep`` that
+    it may be.
     """
 
     schema: str
@@ -50,6 +51,7 @@ class FirstAnswer:
     page: Today
     why: WhyTogether | None
     kept: bool
+    may_keep: bool
 
 
 def start_page(
@@ -104,7 +106,7 @@ def _by_default(name: str) -> str:
 
 
 def first_answer(
-    given: Mapping[str, str], zone: str, now: datetime, folder: Path | None = None
+    given: Mapping[str, str], zone: str, now: datetime, folder: Path | None = None, *, may_keep: bool = False
 ) -> FirstAnswer:
     """Return the first answer of some answers; they are kept only in ``folder``, if one is given.
 
@@ -116,14 +118,16 @@ def first_answer(
     answers = answers_of(given, zone)
     if folder is not None:
         begin(answers, folder, zone, now)
-        return _answer(answers, folder, now, kept=True)
+        return _answer(answers, folder, now, kept=True, may_keep=False)
     with TemporaryDirectory() as made:
         farm = Path(made) / "farm"
         begin(answers, farm, zone, now)
-        return _answer(answers, farm, now, kept=False)
+        return _answer(answers, farm, now, kept=False, may_keep=may_keep)
 
 
-def _answer(answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bool) -> FirstAnswer:
+def _answer(
+    answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bool, may_keep: bool
+) -> FirstAnswer:
     picture = look(folder, now)
     page = today(picture)
     lines = [line for mob in page.mobs for line in mob.lines]
@@ -133,7 +137,7 @@ def _answer(answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bo
     others += [say("cli.start.no_answer", because=line.because) for line in lines if line.likely is None]
     opened = why_together(picture, page, "today.mobs") if lines else None
     told = tuple(answers.items())
-    return FirstAnswer("browseline/first-answer/1", told, first, tuple(others), page, opened, kept)
+    return FirstAnswer("browseline/first-answer/1", told, first, tuple(others), page, opened, kept, may_keep)
 
 
 def _words(key: str, line: Line) -> str:

@@ -126,7 +126,7 @@ class Door:
             return False
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return False
-        sent = headers.get("x-csrf") or await _form_token(request, body)
+        sent = headers.get("x-csrf") or await form_token(request, body)
         return bool(request.state.csrf) and tickets.same(sent, request.state.csrf)
 
     def _giving(self, scope: Scope, send: Send, visit: str) -> Send:
@@ -142,7 +142,7 @@ class Door:
         return giving
 
 
-async def _form_token(request: Request, body: bytes) -> str:
+async def form_token(request: Request, body: bytes) -> str:
     """Return the token in a form that was sent."""
     if not request.headers.get("content-type", "").lower().startswith(PACKED):
         return ""

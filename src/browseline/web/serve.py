@@ -16,6 +16,7 @@ from starlette.responses import Response
 from browseline.errors import BadInput, BrokenRecord, finding
 from browseline.web.access import HERE, Access
 from browseline.web.answer import answer
+from browseline.web.beginning import beginning, may_begin
 from browseline.web.farm_app import LOCAL, Clock, farm_app, not_there, utc_now
 from browseline.web.gate import Gate
 from browseline.web.people import NOBODY, OWNER
@@ -37,6 +38,7 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
     """Return the application of a farm folder, or of a folder of farm folders.
 
     Its state holds ``farms``: the application of each farm by its name, "" where there is one at the root.
+    Where nothing is in the folder yet, whoever sits at the machine may begin a farm there.
 
     Parameters
     ----------
@@ -54,6 +56,10 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
         app.state.farms = {"": app}
         return app
     farms = sorted(path.parent for path in folder.glob(f"*/{FARM_FILE}"))
+    if not farms and access.here and may_begin(folder):
+        begun = beginning(folder, clock, lambda: farm_app(Store(folder), clock, access))
+        begun.add_middleware(Gate, access=access)
+        return begun
     if not farms:
         raise BadInput([finding("cli.no_farm_there", str(folder))])
     many = FastAPI(

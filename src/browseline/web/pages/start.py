@@ -46,7 +46,9 @@ def _first(request: Request, given: dict[str, str]) -> Response:
     state, zone = request.app.state, given.get("zone", "") or zones.of_machine()
     keep = getattr(state, "begin_in", None) if given.get("keep") else None
     try:
-        return answer(request, "first.html", first_answer(given, zone, state.clock(), keep))
+        return answer(
+            request, "first.html", first_answer(given, zone, state.clock(), keep, may_keep=may_keep(request))
+        )
     except BadInput as wrong:
         form = start_page(zone, may_keep(request), given, wrong.findings)
         page = FindingsPage.of(wrong.findings) if wants_json(request) else form
