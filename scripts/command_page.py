@@ -11,8 +11,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from browseline.cli.group import SECTIONS, command
 from browseline.chain.desk.times import PARTS
+from browseline.cli.group import SECTIONS, command
 from browseline.words import say
 
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "commands.md"

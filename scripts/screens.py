@@ -16,6 +16,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Literal
 
 import uvicorn
 from PIL import Image
@@ -29,7 +30,7 @@ from browseline.web.serve import build
 
 OUT = Path(__file__).parent.parent / "docs" / "screens"
 SIZES = {"phone": (390, 844), "desk": (1280, 900)}
-SCHEMES = ("light", "dark")
+SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 ITERATIONS = 500
 SHADES = 12
@@ -73,8 +74,8 @@ def chromium() -> str | None:
 
 def save(page: Page, path: Path) -> None:
     """Save a page from its top as a small picture of few shades."""
-    whole = Image.open(io.BytesIO(page.screenshot(full_page=True)))
-    whole = whole.crop((0, 0, whole.width, min(whole.height, MOST_PX)))
+    taken = Image.open(io.BytesIO(page.screenshot(full_page=True)))
+    whole = taken.crop((0, 0, taken.width, min(taken.height, MOST_PX)))
     whole.convert("RGB").quantize(SHADES).save(path, optimize=True)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from browseline.chain import Picture, today
 from browseline.chain.answers import answer_to
-from browseline.chain.today import heads_words
+from browseline.chain.named import heads_words
 from browseline.events import Back, Counted, Event, Penned, Sold, Treated
 from browseline.farm.needs import demand
 from browseline.record.fold import fold_each

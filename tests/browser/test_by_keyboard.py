@@ -7,13 +7,13 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, ViewportSize
 
 from browseline.chain import look
 from tests.browser.conftest import NOW, Served
 
 MOST_TABS = 160
-HALF = {"width": 640, "height": 450}
+HALF: ViewportSize = {"width": 640, "height": 450}
 """A desk of 1280 by 900 at 200 %."""
 NAMED = """() => {
   const el = document.activeElement;

@@ -309,7 +309,8 @@ def test_what_was_typed_stays_when_it_is_questioned(own: Served, page390: Page) 
     page390.get_by_role("button", name="Keep it anyway").click()
     page390.wait_for_load_state("load")
     with Record.open(own.folder) as record:
-        assert any(getattr(e.body, "height", None) and e.body.height.text == "90 in" for e in record.events())
+        heights = [getattr(event.body, "height", None) for event in record.events()]
+    assert any(height is not None and height.text == "90 in" for height in heights)
 
 
 def test_units_of_one_person_change_nothing(own: Served, page390: Page) -> None:

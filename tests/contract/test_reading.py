@@ -19,9 +19,9 @@ import pytest
 from browseline.chain import Picture, look, today
 from browseline.chain.in_force import keep_plan, plan_in_force
 from browseline.chain.season_page import season_page
+from browseline.chain.today_words import ahead_words, next_words
 from browseline.cli.demo import copy_example, example
 from browseline.cli.season import stay_words
-from browseline.chain.today_words import ahead_words, next_words
 from browseline.figures import Figure
 from browseline.moves.season import plan
 from browseline.papers.relief import relief

@@ -45,8 +45,8 @@ def schema_at(told: dict[str, Any], path: str, method: str, status: str) -> str 
 
 
 def check(told: dict[str, Any], ref: str, item: Any) -> list[str]:
-    whole = Resource(contents=told, specification=DRAFT202012)
-    registry = Registry().with_resource("urn:told", whole)
+    whole = Resource.from_contents(told, default_specification=DRAFT202012)
+    registry: Registry[Any] = Registry().with_resource("urn:told", whole)
     validator = jsonschema.Draft202012Validator({"$ref": f"urn:told{ref}"}, registry=registry)
     return [f"{list(wrong.absolute_path)}: {wrong.message[:200]}" for wrong in validator.iter_errors(item)]
 
