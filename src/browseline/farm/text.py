@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.units import Quantity
@@ -40,7 +41,7 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     made["plantings"] = [_planting(planting) for planting in (*farm.plantings, *farm.planned)]
     for name in ("promises", "hay", "jobs"):
         made[name] = [_whole(record) for record in getattr(farm, name)]
-    made |= _people(farm)
+    made |= _people(farm) | {"money": _money(farm.money), "carbon": _carbon(farm.carbon)}
     return {key: value for key, value in made.items() if value not in ({}, [])}
 
 
@@ -66,6 +67,45 @@ def _people(farm: Farm) -> dict[str, Any]:
         "prices": {item: price.text for item, price in farm.prices},
         "keeper": {k.kind: _filled(k, ("experience", "market")) for k in farm.keepers},
     }
+
+
+YEARS = {"from_year": "from", "to_year": "to"}
+PLAN = ("first_year", "years", "discount", "own_hours", "cover_wanted")
+LOAN = ("name", "id", "amount", "rate", "years", "interest_only", "first", "buys")
+LINE = ("name", "id", "kind", "price", "less", "from_year", "to_year", "signed", "note")
+KNOCK = ("name", "id", "line", "on", "factor", "add", "years_later", "from_year", "to_year")
+RULES = {"trees": "tree_set", "owner": "tree_owner", "paid": "already_paid"}
+DIET = {"klass": "class", "mature": "mature_weight"}
+
+
+def _money(plan: MoneyPlan | None) -> dict[str, Any]:
+    """Return the money ahead as it is typed; the currency stands in its prices."""
+    if plan is None:
+        return {}
+    lines = [_filled(line, LINE, YEARS) | _steps(line) for line in plan.lines]
+    found = {
+        "loans": [_filled(loan, LOAN) for loan in plan.loans], "lines": lines,
+        "knocks": [_filled(knock, KNOCK, YEARS) for knock in plan.knocks],
+    }  # fmt: skip
+    return _filled(plan, PLAN) | {name: rows for name, rows in found.items() if rows}
+
+
+def _steps(line: MoneyLine) -> dict[str, Any]:
+    """Return how many and how much each, by the years from which they hold."""
+    found = {"count": line.count, "each": line.each}
+    return {
+        name: steps[0][1] if len(steps) == 1 and steps[0][0] == 1 else {str(y): n for y, n in steps}
+        for name, steps in found.items()
+    }
+
+
+def _carbon(rules: CarbonRules) -> dict[str, Any]:
+    made = _filled(rules, (n for n in CarbonRules.__slots__ if n not in ("groups", "diets")), RULES)
+    if rules.groups:
+        made["groups"] = dict(rules.groups)
+    if rules.diets:
+        made["diets"] = [_filled(diet, Diet.__slots__, DIET) for diet in rules.diets]
+    return made
 
 
 def exact(number: float) -> str:

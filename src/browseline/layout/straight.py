@@ -96,6 +96,8 @@ def _pieces(turned: Any, across: list[float]) -> list[tuple[int, float, float]]:
     """Return row, beginning and end of each piece of a row inside the room, in order. [m]"""
     import shapely
 
+    if not across:
+        return []
     low, bottom, high, top = turned.bounds
     kept = [min(max(v, low + TOUCH_M / 2), high - TOUCH_M / 2) if high - low > TOUCH_M else v for v in across]
     lines = shapely.linestrings([[[v, bottom - 1], [v, top + 1]] for v in kept])
