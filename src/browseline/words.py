@@ -144,9 +144,11 @@ def known(key: str) -> bool:
     """Return whether the language in force has a sentence of this key."""
     room = key.partition(".")[0]
     try:
-        return catalogue(language.get(), room).gettext(key) != key
+        entries = catalogue(language.get(), room)
     except FileNotFoundError:
         return False
+    # Not every Python 3.11 finds a sentence that has a plural by gettext alone.
+    return entries.gettext(key) != key or entries.ngettext(key, key, 2) != key
 
 
 def edition(room: str) -> str:
