@@ -101,6 +101,7 @@ def _run(folder: Path, now: datetime, iterations: int) -> None:
     stamp = picture.scene.local(now).isoformat(timespec="minutes")
     for line in (
         say("cli.demo.next_today", path=folder, now=stamp),
+        say("cli.demo.next_pages", path=folder, now=stamp),
         say("cli.demo.next_why"),
         say("cli.demo.next_own"),
     ):
