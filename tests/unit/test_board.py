@@ -22,7 +22,13 @@ NOTHING = np.zeros(0)
 
 
 def made_of(seed: int, size: tuple[int, int, int]) -> dict[str, Any]:
-    return season(seed, *size)
+    """Return a short season with hot days, tender trees and much to leave, so that each is paid for."""
+    made = season(seed, *size)
+    made["heat_days"], made["heat_needs_crown_cover"] = [*range(3, 25)], 1.0
+    for paddock in made["paddocks"]:
+        paddock["dose_limit"] /= 200
+        paddock["residual_kg_ha"] += 500
+    return made
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -39,6 +45,7 @@ def test_the_board_agrees_with_the_plain_checker(size: tuple[int, int, int]) -> 
         assert whole == pytest.approx(plain["total"], abs=1e-6)
         assert usd == pytest.approx(plain["total"], abs=1e-6)
         assert terms.tolist() == pytest.approx([plain[name] for name in list(plain)[:-1]], abs=1e-6)
+    assert min(plain[name] for name in ("dose", "heat")) > 0
 
 
 @given(st.integers(0, 10_000), st.sampled_from(SIZES), st.integers(0, 400))
