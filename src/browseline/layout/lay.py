@@ -110,7 +110,7 @@ def _columns(placed: Sequence[Plot], plane: Plane) -> tuple[tuple[LaidRow, ...],
     first = 0
     for plot in placed:
         for number, named in enumerate(plot.rows):
-            rows.append(_row(plot, number, named, first))
+            rows.append(_apart(_row(plot, number, named, first), rows))
             first += len(named.placed.east_m)
     parts = [named.placed for plot in placed for named in plot.rows]
     east = np.concatenate([p.east_m for p in parts]) if parts else np.empty(0)
@@ -123,6 +123,14 @@ def _columns(placed: Sequence[Plot], plane: Plane) -> tuple[tuple[LaidRow, ...],
     for column in columns:
         column.flags.writeable = False
     return tuple(rows), Trees(*columns)
+
+
+def _apart(row: LaidRow, before: Sequence[LaidRow]) -> LaidRow:
+    """Return a row under an id of its own: two shapes of a map may bear one name."""
+    taken, ident, number = {other.id for other in before}, row.id, 2
+    while ident in taken:
+        ident, number = f"{row.id} {number}", number + 1
+    return row if ident == row.id else replace(row, id=ident)
 
 
 def _row(plot: Plot, number: int, named: Named, first: int) -> LaidRow:
