@@ -108,7 +108,7 @@ def _pieces(turned: Any, across: list[float]) -> list[tuple[int, float, float]]:
         if part.geom_type == "LineString" and part.length > 0:
             _, a, _, b = part.bounds
             found.append((int(r), a, b))
-        elif part.geom_type == "Point":
+        elif part.geom_type == "Point" and not part.is_empty:
             found.append((int(r), part.y, part.y))
     return sorted(found)
 

@@ -297,8 +297,9 @@ def marks(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet) -> Iterator[str]:
             continue
         for part in shapely.get_parts(geometry.intersection(sheet.box)):
             spot = shapely.point_on_surface(part)
-            x, y = sheet.at(spot.x, spot.y)
-            yield letter(x, y, MARK[shape.kind])
+            if not spot.is_empty:
+                x, y = sheet.at(spot.x, spot.y)
+                yield letter(x, y, MARK[shape.kind])
 
 
 # ---------------------------------------------------------------- title, north, scale bar, legend
