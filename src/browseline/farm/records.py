@@ -12,6 +12,7 @@ from datetime import date
 from typing import Literal
 
 from browseline.farm.accounts import CarbonRules, MoneyPlan
+from browseline.farm.future import Future
 from browseline.units import Quantity, System
 
 Ring = tuple[tuple[float, float], ...]
@@ -406,6 +407,7 @@ class Farm:
     planned: tuple[Planting, ...] = ()
     money: MoneyPlan | None = None
     carbon: CarbonRules = field(default_factory=CarbonRules)
+    future: Future = field(default_factory=Future)
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

@@ -1,0 +1,159 @@
+"""What the years ahead hold, in columns: years down, members across; never an object for a member.
+
+Year 0 is the year of today. Every array has the year first and the member second. What a member draws is
+keyed by (farm seed, quantity, member, year), so more years, members or paddocks change no other draw, and
+years 0 to n of a long projection equal a short one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from browseline.canopy import TreeSizes
+from browseline.figures import Origin
+
+Array = npt.NDArray[np.float64]
+WindowKind = Literal["thin", "guards", "hay_gap", "light", "harvest", "lease"]
+
+
+@dataclass(frozen=True, eq=False)
+class LightAhead:
+    """Light on the grass of every paddock.
+
+    Attributes
+    ----------
+    light_frac : array, shape (year, member, paddock)
+        Of the growing season, by the light that months bring; 1 is open sky. [1]
+    month_frac : array, shape (year, member, month, paddock)
+        The same by calendar month. [1]
+    cover_frac : array, shape (year, member, paddock)
+        Crown cover, union of circles or its stand-in by random overlap. [1]
+    error_frac : array, shape (year, paddock)
+        What interpolation between the ages that were worked out is off by, from ages left out. [1]
+    """
+
+    paddocks: tuple[str, ...]
+    light_frac: Array
+    month_frac: Array
+    cover_frac: Array
+    error_frac: Array
+
+
+@dataclass(frozen=True, eq=False)
+class FeedAhead:
+    """Feed grown and needed, and the stock that the stocking rule carries. [kg DM as eaten]
+
+    Attributes
+    ----------
+    grown_kg, need_kg, hay_kg : array, shape (year, member, month)
+        What stock may have of the growth; what they need; what is short and comes as bought hay.
+    spare_kg : array, shape (year, member)
+        Growth that nobody ate.
+    grown_paddock_kg : array, shape (year, member, paddock)
+    head : array, shape (year, member, class)
+        Carried through the year. [head]
+    sold, bought, born, died : array, shape (year, member, class)
+        Within the year. [head]
+    classes : tuple of (mob, kind, class)
+    """
+
+    paddocks: tuple[str, ...]
+    classes: tuple[tuple[str, str, str], ...]
+    grown_kg: Array
+    need_kg: Array
+    hay_kg: Array
+    spare_kg: Array
+    grown_paddock_kg: Array
+    head: Array
+    sold: Array
+    bought: Array
+    born: Array
+    died: Array
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Yield:
+    """One product of one planting by year and member.
+
+    Attributes
+    ----------
+    amount : array, shape (year, member)
+        [``unit`` of the product: kg, m3, board feet, posts]
+    per_tree : array, shape (year, member)
+        The same for a standing tree, before frost where frost took it.
+    frosted : bool array, shape (year, member)
+        Years in which a late frost took (part of) the crop.
+    first : array, shape (member,)
+        Calendar year of the first harvest; NaN where none falls into the years. [yr]
+    """
+
+    planting: str
+    species: str
+    product: str
+    unit: str
+    amount: Array
+    per_tree: Array
+    frosted: npt.NDArray[np.bool_]
+    first: Array
+    origins: tuple[Origin, ...] = ()
+    past_data: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class CarbonAhead:
+    """Carbon and gases by line, never netted, shape (year, member) each.
+
+    ``stock_t`` is what stands at a year's end by (planting, pool): above, below, dead, products [t CO2];
+    ``flow_kg`` is the gas of a year by (line, gas) [kg of the gas]. ``projected`` marks the years after the
+    last measurement.
+    """
+
+    stock_t: Mapping[tuple[str, str], Array]
+    flow_kg: Mapping[tuple[str, str], Array]
+    projected: npt.NDArray[np.bool_]
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True)
+class Window:
+    """A decision with the years in which it is open: thin by, replace guards by, a gap in hay.
+
+    ``first``, ``last`` are calendar years, ``likely`` the middle over members; ``share`` is the share of
+    members in which it comes at all. [yr, 1]
+    """
+
+    kind: WindowKind
+    about: str
+    first: int
+    likely: int
+    last: int
+    share: float
+    because: str
+
+
+@dataclass(frozen=True, eq=False)
+class Projection:
+    """A farm, years 0 to n: one frozen record of columns.
+
+    ``work_h`` has shape (year, member): hours of own work, of what the tables or the farm know. [h]
+    """
+
+    first_year: int
+    years: tuple[int, ...]
+    members: tuple[int, ...]
+    measured_to: int
+    sizes: TreeSizes
+    light: LightAhead
+    feed: FeedAhead
+    yields: tuple[Yield, ...]
+    wood: tuple[Yield, ...]
+    carbon: CarbonAhead
+    work_h: Array
+    windows: tuple[Window, ...]
+    unknown: tuple[str, ...] = ()

@@ -1,0 +1,49 @@
+"""What a farm chooses for its decades: how stock follow the feed, work meant for the trees, the log rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from browseline.units import Quantity
+
+StockRule = Literal["fixed", "follow", "sell_down"]
+STOCK_RULES: tuple[StockRule, ...] = ("fixed", "follow", "sell_down")
+LogRule = Literal["doyle", "scribner", "international", "cubic"]
+LOG_RULES: tuple[LogRule, ...] = ("doyle", "scribner", "international", "cubic")
+WorkKind = Literal["thin", "fell", "prune", "plant", "guard"]
+WORK_KINDS: tuple[WorkKind, ...] = ("thin", "fell", "prune", "plant", "guard")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedWork:
+    """Something meant to be done to the trees of a planting in a calendar year.
+
+    ``trees`` None is every tree (prune, guard), those that are missing (plant), or every other (thin).
+    """
+
+    id: str
+    planting: str
+    kind: WorkKind
+    year: int
+    trees: int | None = None
+    to_height: Quantity | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Future:
+    """The farm's own choices for the years ahead; what is None takes the table's row.
+
+    ``stock`` is the stocking rule: *fixed* keeps the head and buys hay, *follow* carries what the feed
+    bears from year to year, *sell_down* sells in a drought and builds up again by ``build_up`` of the head a
+    year. ``replant`` fills gaps again.
+    """
+
+    years: int = 40
+    stock: StockRule = "fixed"
+    build_up: Quantity | None = None
+    log_rule: LogRule = "international"
+    form_class: Quantity | None = None
+    replant: bool = False
+    works: tuple[PlannedWork, ...] = ()
