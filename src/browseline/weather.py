@@ -137,7 +137,7 @@ class _Known:
 def make(
     place: Place, normals: Normals | None, records: DailyRecords | None, first: date, last: date,
     members: int, seed: int, *, today: date | None = None, rain_typed: Mapping[date, float] | None = None,
-    warmup_days: int = 0,
+    warmup_days: int = 0, first_member: int = 0,
 ) -> Weather | None:  # fmt: skip
     """Make the weather of a place for a stretch of days.
 
@@ -162,6 +162,8 @@ def make(
         Rain entered in the record; it wins over the file. [mm]
     warmup_days : int
         Days wanted before ``first``.
+    first_member : int
+        The first of the members: a block of many may be made by itself.
 
     Returns
     -------
@@ -184,7 +186,7 @@ def make(
     if gaps := int(np.sum(known.source[SPIN_DAYS:] == GAP_FILLED)):
         found.append(finding("weather.gaps_filled", "weather.csv", level="note", days=gaps))
     generator = _Generator(place, normals, monthly, records, rows)
-    blocks = _blocks(members, days.size)
+    blocks = _blocks(members, days.size, first_member)
     made = [generator.members(block, days, known, seed) for block in blocks]
     names = ("tmin_c", "tmax_c", "rain_mm", "rs_mj_m2_d", "et0_mm", "et0_hargreaves_mm", "et0_light_mm")
     arrays = {name: np.concatenate([block[name] for block in made])[:, SPIN_DAYS:] for name in names}
@@ -204,9 +206,9 @@ def _until(records: DailyRecords | None, today: date | None) -> DailyRecords | N
     return replace(records, **{name: series and series[:count] for name, series in values.items()})
 
 
-def _blocks(members: int, days: int) -> list[range]:
-    size = max(1, _BLOCK_CELLS // max(days, 1))
-    return [range(start, min(start + size, members)) for start in range(0, members, size)]
+def _blocks(members: int, days: int, first: int) -> list[range]:
+    size, end = max(1, _BLOCK_CELLS // max(days, 1)), first + members
+    return [range(start, min(start + size, end)) for start in range(first, end, size)]
 
 
 def _day_of_year(days: Days) -> npt.NDArray[np.int64]:
