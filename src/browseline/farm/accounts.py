@@ -12,6 +12,8 @@ LineKind = Literal["income", "cost", "planting", "refund", "carbon"]
 KnockOn = Literal["price", "yield", "count", "amount", "later"]
 LINE_KINDS: tuple[LineKind, ...] = ("income", "cost", "planting", "refund", "carbon")
 KNOCKS: tuple[KnockOn, ...] = ("price", "yield", "count", "amount", "later")
+FOLLOWS = ("yield", "wood", "head", "sold", "bought", "born", "died", "hay", "hours")
+"""What of the decades a line may follow, the first word of ``follows``."""
 
 Steps = tuple[tuple[int, float], ...]
 """Numbers from a year on: ((1, 327), (4, 294.3)) is 327 in the first three years, 294.3 from the fourth."""
@@ -41,6 +43,12 @@ class MoneyLine:
     ``income`` and ``cost`` count towards the cash that pays loans; ``planting`` and ``refund`` (a cost
     shared by somebody else) stand beside it; ``carbon`` counts only once ``signed``. Years are those of
     the plan, the first is 1, both ends included.
+
+    ``follows`` names what of the decades gives its count, year by year and member by member (``yield hazel
+    nuts``, ``sold heifers/dairy heifer``, ``hay bought``, ``hours``), in the unit ``per``. Four draws of five
+    lie within ``price_range``, ``yield_range`` of what is typed, the level for all years; ``price_swing`` comes
+    on top, anew each year. Lines of one ``market`` share the draws of their price. ``due`` is the one day on
+    which it falls; ``record`` are words under which entries of the record count towards it.
     """
 
     id: str
@@ -54,13 +62,22 @@ class MoneyLine:
     to_year: int | None = None
     signed: date | None = None
     note: str = ""
+    follows: str = ""
+    per: str = ""
+    market: str = ""
+    price_range: Quantity | None = None
+    yield_range: Quantity | None = None
+    price_swing: Quantity | None = None
+    due: date | None = None
+    record: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Knock:
     """One thing that could go wrong: a line's price, yield or count times a factor, its money more, or later.
 
-    ``amount`` adds money to a line; ``later`` moves it by whole years.
+    ``amount`` adds money to a line; ``later`` moves it by whole years. One of a ``decade`` strikes in that
+    named run of bad years and not in the downside.
     """
 
     id: str
@@ -72,11 +89,16 @@ class Knock:
     years_later: int = 0
     from_year: int = 1
     to_year: int | None = None
+    decade: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class MoneyPlan:
-    """Money of the years ahead, as the farm typed it."""
+    """Money of the years ahead, as the farm typed it.
+
+    ``price_range``, ``yield_range`` hold for lines that have none of their own; ``pledged`` is what stands
+    as security, ``lender`` who reads the pack.
+    """
 
     first_year: int
     years: int
@@ -87,6 +109,19 @@ class MoneyPlan:
     own_hours: Quantity | None = None
     cover_wanted: float | None = None
     currency: str = "USD"
+    price_range: Quantity | None = None
+    yield_range: Quantity | None = None
+    pledged: str = ""
+    lender: str = ""
+
+    @property
+    def decades(self) -> tuple[str, ...]:
+        """Return the named runs of bad years, in the order typed."""
+        return tuple(dict.fromkeys(knock.decade for knock in self.knocks if knock.decade))
+
+    def knocks_of(self, decade: str = "") -> tuple[Knock, ...]:
+        """Return the knocks of the downside, or of a named run of bad years."""
+        return tuple(knock for knock in self.knocks if knock.decade == decade)
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,10 +70,16 @@ def _people(farm: Farm) -> dict[str, Any]:
 
 
 YEARS = {"from_year": "from", "to_year": "to"}
-PLAN = ("first_year", "years", "discount", "own_hours", "cover_wanted")
+PLAN = (
+    "first_year", "years", "discount", "own_hours", "cover_wanted", "price_range", "yield_range", "pledged",
+    "lender",
+)  # fmt: skip
 LOAN = ("name", "id", "amount", "rate", "years", "interest_only", "first", "buys")
-LINE = ("name", "id", "kind", "price", "less", "from_year", "to_year", "signed", "note")
-KNOCK = ("name", "id", "line", "on", "factor", "add", "years_later", "from_year", "to_year")
+LINE = (
+    "name", "id", "kind", "price", "less", "from_year", "to_year", "signed", "note", "follows", "per",
+    "market", "price_range", "yield_range", "price_swing", "due", "record",
+)  # fmt: skip
+KNOCK = ("name", "id", "line", "on", "factor", "add", "years_later", "from_year", "to_year", "decade")
 RULES = {"trees": "tree_set", "owner": "tree_owner", "paid": "already_paid"}
 DIET = {"klass": "class", "mature": "mature_weight"}
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from typing import TypeVar, cast
 
 from browseline.farm import bounds
 from browseline.farm.accounts import (
+    FOLLOWS,
     KNOCKS,
     LINE_KINDS,
     Knock,
@@ -19,6 +21,7 @@ from browseline.farm.accounts import (
 )
 from browseline.farm.draft import Draft, identify
 from browseline.farm.toml_table import Table, is_number
+from browseline.units import UNITS, unit_word
 
 MOST_YEARS = 60
 MOST_TIMES = 1e9
@@ -35,15 +38,20 @@ def read_money(draft: Draft, table: Table | None) -> MoneyPlan | None:
     discount = table.quantity("discount", "share", bounds.SHARE, needed=True)
     hours = table.quantity("own_hours", "time")
     wanted = table.number("cover_wanted", 0, MOST_TIMES)
+    ranges = tuple(table.quantity(key, "share", bounds.SHARE) for key in ("price_range", "yield_range"))
+    pledged, lender = table.text("pledged") or "", table.text("lender") or ""
     loans = _there(_loan(draft, each) for each in table.tables("loans"))
-    lines = _there(_line(draft, each) for each in table.tables("lines"))
+    span = (first, years) if first is not None else None
+    lines = _there(_line(draft, each, span) for each in table.tables("lines"))
     known = tuple(line.id for line in lines)
     knocks = _there(_knock(draft, each, known) for each in table.tables("knocks"))
     table.close()
     currency = _currency(table, loans, lines)
     if first is None or discount is None or currency is None:
         return None
-    return MoneyPlan(first, years, discount, loans, lines, knocks, hours, wanted, currency)
+    return MoneyPlan(
+        first, years, discount, loans, lines, knocks, hours, wanted, currency, *ranges, pledged, lender
+    )
 
 
 def _there(found: Iterable[T | None]) -> tuple[T, ...]:
@@ -73,21 +81,78 @@ def _loan(draft: Draft, table: Table) -> Loan | None:
     return Loan(*found, amount, rate, years, only, first, buys)
 
 
-def _line(draft: Draft, table: Table) -> MoneyLine | None:
+def _line(draft: Draft, table: Table, span: tuple[int, int] | None) -> MoneyLine | None:
     found = identify(draft, table, "lines")
     kind = table.one_of("kind", LINE_KINDS)
     price = table.quantity("price", "money", needed=True)
     count, each = _steps(table, "count"), _steps(table, "each")
     less = table.quantity("less", "money")
-    first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
     signed, note = table.day("signed"), table.text("note") or ""
+    follows, per = _follows(draft, table)
+    market, record = table.text("market") or "", table.names("record")
+    ranges = tuple(
+        table.quantity(key, "share", bounds.SHARE) for key in ("price_range", "yield_range", "price_swing")
+    )
+    due, years = _years(table, span)
     if kind is None and not table.has("kind"):
         table.told.finding("farm.missing", table.path, key="kind", table=table.title())
     table.close()
     if found is None or kind is None or price is None:
         return None
     made = cast("LineKind", kind)
-    return MoneyLine(*found, made, price, count, each, less, first, last, signed, note)
+    return MoneyLine(
+        *found,
+        made,
+        price,
+        count,
+        each,
+        less,
+        *years,
+        signed,
+        note,
+        follows,
+        per,
+        market,
+        *ranges,
+        due,
+        record,
+    )
+
+
+def _years(table: Table, span: tuple[int, int] | None) -> tuple[date | None, tuple[int, int | None]]:
+    """Return the day on which a line falls, if one is typed, and its first and last year of the plan."""
+    first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
+    due = table.day("due")
+    if due is None or span is None:
+        return due, (first, last)
+    year = due.year - span[0] + 1
+    if not 1 <= year <= span[1]:
+        table.refuse("due", "day_of_plan")
+        return None, (first, last)
+    return due, (year, year)
+
+
+def _follows(draft: Draft, table: Table) -> tuple[str, str]:
+    """Return what of the decades a line follows, and the unit that its price is for."""
+    typed, per = table.text("follows") or "", table.text("per") or ""
+    unit = unit_word(per) if per else ""
+    if per and (unit is None or UNITS[unit].dimension == "money"):
+        table.refuse("per", "unit")
+        return "", ""
+    if typed and not _can_follow(draft, typed):
+        table.refuse("follows", "follows")
+        return "", ""
+    return typed, unit or ""
+
+
+def _can_follow(draft: Draft, typed: str) -> bool:
+    """Return whether a farm has what a line follows; products and classes are looked up in the decades."""
+    what, _, about = typed.partition(" ")
+    if what in ("yield", "wood"):
+        return about.partition(" ")[0] in draft.known["plantings"]
+    if what in ("hay", "hours"):
+        return True
+    return what in FOLLOWS and about.partition("/")[0] in draft.known["mobs"]
 
 
 def _steps(table: Table, key: str) -> Steps:
@@ -117,8 +182,9 @@ def _knock(draft: Draft, table: Table, known: tuple[str, ...]) -> Knock | None:
     add = table.quantity("add", "money")
     later = table.whole("years_later", 0, MOST_YEARS) or 0
     first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
+    decade = table.text("decade") or ""
     table.close()
     if found is None or line is None or on is None:
         return None
     factor = 1.0 if times is None else times
-    return Knock(*found, line, cast("KnockOn", on), factor, add, later, first, last)
+    return Knock(*found, line, cast("KnockOn", on), factor, add, later, first, last, decade)

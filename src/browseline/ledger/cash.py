@@ -13,6 +13,8 @@ from browseline.science import finance
 Array = finance.Array
 Draws = Mapping[tuple[str, str], Array]
 """Factors on a line's *price*, *yield* or *count*, by (line, what), shape (year, member)."""
+Amounts = Mapping[str, Array]
+"""What lines take from the decades in place of their typed count, shape (year,) or (year, member)."""
 BESIDE = ("planting", "refund")
 """Lines that stand beside the cash that pays the loans."""
 OUT = ("cost", "planting")
@@ -59,7 +61,9 @@ def _columns(by_year: Array, like: Array) -> Array:
     return by_year.reshape((-1,) + (1,) * (like.ndim - 1))
 
 
-def plan_cash(plan: MoneyPlan, knocks: Sequence[Knock] = (), draws: Draws | None = None) -> Cash:
+def plan_cash(
+    plan: MoneyPlan, knocks: Sequence[Knock] = (), draws: Draws | None = None, amounts: Amounts | None = None
+) -> Cash:
     """Return a plan's money by year, with what goes wrong in it.
 
     Parameters
@@ -70,9 +74,18 @@ def plan_cash(plan: MoneyPlan, knocks: Sequence[Knock] = (), draws: Draws | None
         Those that strike; a line's factors multiply.
     draws : mapping, optional
         Shape (year, member) each, or (year, 1); without it no member axis.
+    amounts : mapping, optional
+        Of lines that follow the decades; of two axes where there are members.
     """
-    taken = {line.id: line_cash(line, plan.years, knocks, draws or {}) for line in plan.lines if counts(line)}
-    shape = np.broadcast_shapes((plan.years, *[1] * bool(draws)), *(cash.shape for cash in taken.values()))
+    given = {name: np.asarray(one) for name, one in (amounts or {}).items()}
+    wide = bool(draws) or any(one.ndim > 1 for one in given.values())
+    given = {name: one[:, None] if wide and one.ndim == 1 else one for name, one in given.items()}
+    taken = {
+        line.id: line_cash(line, plan.years, knocks, draws or {}, given.get(line.id), wide)
+        for line in plan.lines
+        if counts(line)
+    }
+    shape = np.broadcast_shapes((plan.years, *[1] * wide), *(cash.shape for cash in taken.values()))
     kinds = {line.id: line.kind for line in plan.lines}
     paying, beside = np.zeros(shape), np.zeros(shape)
     for name, cash in taken.items():
@@ -92,26 +105,45 @@ def counts(line: MoneyLine) -> bool:
     return line.kind != "carbon" or line.signed is not None
 
 
-def line_cash(line: MoneyLine, years: int, knocks: Sequence[Knock], draws: Draws) -> Array:
+def line_cash(
+    line: MoneyLine,
+    years: int,
+    knocks: Sequence[Knock],
+    draws: Draws,
+    amount: Array | None = None,
+    wide: bool = False,
+) -> Array:
     """Return one line's money: count × each × (price − less), below 0 where it goes out. [money]"""
     mine = [knock for knock in knocks if knock.line == line.id]
-    wide = bool(draws)
+    wide = wide or bool(draws)
     struck = _tall(float(line.price.value) * _struck(mine, "price", years), wide)
     price = struck * draws.get((line.id, "price"), 1.0)
     less = float(line.less.value) if line.less is not None else 0.0
-    times = quantity(line, years, mine, draws)
-    amount = times * (price - less) * _tall(_struck(mine, "amount", years), wide)
+    times = quantity(line, years, mine, draws, amount, wide)
+    money = times * (price - less) * _tall(_struck(mine, "amount", years), wide)
     sign = -1.0 if line.kind in OUT else 1.0
     more = sum((_added(knock, years) for knock in mine), np.zeros(years))
-    return np.asarray(sign * (_later(amount, mine) + _tall(more, wide)))
+    return np.asarray(sign * (_later(money, mine) + _tall(more, wide)))
 
 
-def quantity(line: MoneyLine, years: int, knocks: Sequence[Knock], draws: Draws) -> Array:
-    """Return how much is sold or bought: count × each, nothing outside the line's years."""
-    count = stepped(line.count, years) * _struck(knocks, "count", years)
-    each = stepped(line.each, years) * _struck(knocks, "yield", years)
-    flat = _tall(count * each * _within(line.from_year, line.to_year, years), bool(draws))
-    return np.asarray(flat * draws.get((line.id, "count"), 1.0) * draws.get((line.id, "yield"), 1.0))
+def quantity(
+    line: MoneyLine,
+    years: int,
+    knocks: Sequence[Knock],
+    draws: Draws,
+    amount: Array | None = None,
+    wide: bool = False,
+) -> Array:
+    """Return how much is sold or bought: count × each, nothing outside the line's years.
+
+    ``amount`` stands for the count of a line that follows the decades.
+    """
+    wide = wide or bool(draws)
+    struck = _struck(knocks, "count", years) * _struck(knocks, "yield", years)
+    each = _tall(stepped(line.each, years) * struck * _within(line.from_year, line.to_year, years), wide)
+    count = _tall(stepped(line.count, years), wide) if amount is None else amount
+    drawn = draws.get((line.id, "count"), 1.0) * draws.get((line.id, "yield"), 1.0)
+    return np.asarray(count * each * drawn)
 
 
 def _tall(by_year: Array, wide: bool) -> Array:

@@ -48,6 +48,13 @@ def test_lines_loans_and_knocks_are_read(tmp_path: Path) -> None:
         (MONEY + LOAN + "interest_only = 5\n", "interest_only"),
         (MONEY + LINE + KNOCK.replace('"nuts"', '"pears"'), "pears"),
         (MONEY + LINE + KNOCK.replace('"yield"', '"luck"'), "luck"),
+        (MONEY + LINE + 'follows = "yield pears nuts"\n', "what of the decades it follows"),
+        (MONEY + LINE + 'follows = "luck"\n', "what of the decades it follows"),
+        (MONEY + LINE + 'follows = "hay bought"\nper = "USD"\n', "a unit that a price can be for"),
+        (MONEY + LINE + 'follows = "hay bought"\nper = "armfuls"\n', "a unit that a price can be for"),
+        (MONEY + LINE + 'price_range = "250 %"\n', "price_range"),
+        (MONEY + LINE + "due = 2026-12-31\n", "a day in the years of the plan"),
+        (MONEY + LINE + "due = 2042-01-01\n", "a day in the years of the plan"),
         ('[carbon]\nedition = "1996"\n', "1996"),
         ('[carbon]\nmetric = "AR9"\n', "AR9"),
         ('[carbon]\n[[carbon.diets]]\nkind = "sheep"\n', "class"),
@@ -57,6 +64,31 @@ def test_what_is_wrong_is_told(tmp_path: Path, typed: str, words: str) -> None:
     found = reading(tmp_path, SOUND + typed)
     assert found.farm is None
     assert words in "\n".join(str(one) for one in found.findings)
+
+
+def test_what_a_line_follows_its_ranges_and_its_day_are_read(tmp_path: Path) -> None:
+    typed = (
+        'follows = "sold ewes/lambs"\nper = "pounds"\nmarket = "sheep"\nprice_range = "20 %"\n'
+        'due = 2029-11-15\nrecord = ["lambs", "ram lambs"]\n'
+    )
+    plan = sound(tmp_path, SOUND + MONEY + 'yield_range = "30 %"\n' + LINE + typed).money
+    assert plan is not None
+    line = plan.lines[0]
+    assert (line.follows, line.per, line.market, line.record) == (
+        "sold ewes/lambs", "lb", "sheep", ("lambs", "ram lambs")
+    )  # fmt: skip
+    assert (line.from_year, line.to_year, str(line.due)) == (3, 3, "2029-11-15")
+    assert line.price_range is not None
+    assert plan.yield_range is not None
+
+
+def test_a_bad_decade_is_apart_from_the_downside(tmp_path: Path) -> None:
+    second = KNOCK.replace("Frost", "Drought") + 'decade = "Dry years"\n'
+    plan = sound(tmp_path, SOUND + MONEY + LINE + KNOCK + second).money
+    assert plan is not None
+    assert plan.decades == ("Dry years",)
+    assert [knock.id for knock in plan.knocks_of()] == ["frost"]
+    assert [knock.id for knock in plan.knocks_of("Dry years")] == ["drought"]
 
 
 def test_without_a_table_the_usual_factors_stand(tmp_path: Path) -> None:
