@@ -29,6 +29,8 @@ BASES: dict[Basis, Mark] = {
     "from-memory": "G",
     "placeholder": "G",
 }
+NINE_TENTHS = 1.2815515655446004
+"""Spreads from the middle to the ends of an 80 % range: the nine-tenths point of the normal. [1]"""
 MOST_TEXTS = 12
 """So many typed texts are told in a sum; of more, how many there are."""
 _WEAKNESS: dict[Mark, int] = {"M": 0, "B": 1, "G": 2}

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from browseline.events import Event
+from browseline.farm import factors
+from browseline.farm.beast_gases import GasLine, animal_lines, enteric_figure
 from browseline.farm.records import Farm
 from browseline.figures import Figure
-from browseline.ledger import factors
 from browseline.ledger.account import happened
-from browseline.ledger.beasts_carbon import GasLine, animal_lines, enteric_figure, present, standing
+from browseline.ledger.beasts_carbon import present, standing
 from browseline.ledger.campaigns import campaigns
 from browseline.ledger.carbon_entries import AIR, carbon_entries
 from browseline.ledger.facts import RECORD

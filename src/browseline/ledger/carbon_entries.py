@@ -16,9 +16,10 @@ import numpy as np
 from browseline import tables
 from browseline.events import Event, Felled
 from browseline.farm.records import Planting
+from browseline.farm.tree_mass import equation_of
 from browseline.ledger.campaigns import GONE
 from browseline.ledger.postings import GRAM, Entry, exact, moved
-from browseline.ledger.tree_carbon import Stems, equation_of, stem_share, stock
+from browseline.ledger.tree_carbon import Stems, stem_share, stock
 from browseline.limits import Scene
 from browseline.science import carbon
 from browseline.units import factor

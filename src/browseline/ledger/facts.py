@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from statistics import NormalDist
 
 from browseline.farm.records import Paddock
-from browseline.figures import Figure, Origin, typed
+from browseline.figures import NINE_TENTHS, Figure, Origin, typed
 from browseline.tables import Row
 from browseline.words import linked, say
 
-NINE_TENTHS = NormalDist().inv_cdf(0.9)
-"""Spreads from the middle to the ends of an 80 % range. [1]"""
 RECORD = Origin("farm", "record")
 """Whatever the record's entries add up to."""
 

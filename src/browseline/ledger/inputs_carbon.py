@@ -11,11 +11,11 @@ import numpy as np
 
 from browseline import tables
 from browseline.events import Event, Fuelled, Spent, Spread
+from browseline.farm import factors
+from browseline.farm.beast_gases import GasLine, direct, indirect
 from browseline.farm.records import Farm, Paddock
-from browseline.figures import Figure, entered
-from browseline.ledger import factors
-from browseline.ledger.beasts_carbon import GasLine, direct, indirect
-from browseline.ledger.facts import NINE_TENTHS, area_of_all
+from browseline.figures import NINE_TENTHS, Figure, entered
+from browseline.ledger.facts import area_of_all
 from browseline.limits import Scene
 from browseline.science import carbon
 from browseline.units import Quantity, factor

@@ -12,23 +12,18 @@ from datetime import date
 
 import numpy as np
 
-from browseline import tables
+from browseline.farm import tree_mass
 from browseline.farm.records import Farm, Planting
 from browseline.farm.toml_carbon import COARSE_ROOTS
-from browseline.figures import BASES, Basis, Figure, Origin
-from browseline.ledger import factors
+from browseline.farm.tree_mass import CHOJNACKY, JENKINS, WIDE, Equation, equation_of, equations
+from browseline.figures import Figure, Origin
 from browseline.ledger.facts import counted
 from browseline.science import carbon, wood
 from browseline.units import factor
 
-Equation = dict[str, str]
 EIGHTY, NINETY = 0.8, 0.9
 """Shares of samples whose range holds the truth: of a figure's own range, and as buyers ask for it."""
-CARBON_SHARE = "all wood, default"
-WIDE = "mixed hardwood"
-JENKINS, CHOJNACKY = "jenkins2003", "chojnacky2014"
 KG_T = factor("kg", "t")
-M2_HA = factor("m2", "ha")
 
 
 @dataclass(frozen=True)
@@ -89,45 +84,6 @@ class Change:
     share: Figure
 
 
-# ---------------------------------------------------------------- choice of equation
-
-
-def equations() -> tuple[Equation, ...]:
-    """Return every equation of the table."""
-    return tuple(dict(line) for line in tables.texts("tree_mass"))
-
-
-def equation_of(farm: Farm, planting: Planting, which: str = "") -> Equation:
-    """Return the equation of a planting in a set: the group that the farm named, else its species' own.
-
-    A species of no group of the set takes mixed hardwood of the other.
-    """
-    own = which or factors.tree_set(farm)
-    named = dict(farm.carbon.groups).get(planting.id) if not which else None
-    lines = equations()
-    for line in lines:
-        if line["group"] == named:
-            return line
-    for line in lines:
-        if line["set"] == own and planting.species in line["species"].split(";"):
-            return line
-    return next(line for line in lines if line["group"] == WIDE)
-
-
-def _mass(line: Equation, dbh_cm: np.ndarray) -> np.ndarray:
-    return wood.aboveground_kg(dbh_cm, float(line["b0"]), float(line["b1"]))
-
-
-def _book(line: Equation) -> Origin:
-    return Origin(
-        line["source"], f"{line['locator']}, {line['group']}", _basis(line["basis"]), note=line["note"]
-    )
-
-
-def _basis(text: str) -> Basis:
-    return next(basis for basis in BASES if basis == text)
-
-
 # ---------------------------------------------------------------- a stock
 
 
@@ -145,8 +101,8 @@ def stock(farm: Farm, planting: Planting, stems: Stems) -> TreeStock:
 
 
 def _mean(line: Equation, stems: Stems) -> Figure:
-    kilograms = _mass(line, np.array(stems.dbh_cm))
-    origins = (Origin("farm", basis="farm", who=stems.who), _book(line))
+    kilograms = tree_mass.mass_kg(line, np.array(stems.dbh_cm))
+    origins = (Origin("farm", basis="farm", who=stems.who), tree_mass.origin(line))
     formula = (
         f"Σ exp({line['b0']} + {line['b1']} ln dbh) ÷ {len(stems.dbh_cm)}; dbh {', '.join(stems.typed[:40])}"
     )
@@ -157,7 +113,7 @@ def _mean(line: Equation, stems: Stems) -> Figure:
 
 
 def _error(line: Equation, stems: Stems) -> Figure:
-    kilograms = _mass(line, np.array(stems.dbh_cm))
+    kilograms = tree_mass.mass_kg(line, np.array(stems.dbh_cm))
     value = wood.sampling_error(kilograms, stems.trees)
     n = len(kilograms)
     spread = float(kilograms.std(ddof=1)) if n > 1 else float("nan")
@@ -201,46 +157,26 @@ def _ends(stems: Stems, whole: Figure) -> tuple[Figure, Figure] | None:
 
 def carbon_figure(farm: Farm) -> Figure:
     """Return the share of carbon in dry wood. [1]"""
-    row = tables.row("tree_carbon", "carbon_share", farm.carbon.carbon_share or CARBON_SHARE)
+    row = tree_mass.carbon_row(farm)
     return row.figure("carbon_share", row.applies_to)
 
 
 def root_figure(farm: Farm, planting: Planting, line: Equation, stems: Stems, mean: Figure) -> Figure:
     """Return roots over what stands above ground. [1]"""
-    named = farm.carbon.root_share
-    if named == COARSE_ROOTS:
+    if tree_mass.by_stem(farm):
         return coarse_roots(line, stems)
-    row = tables.row("tree_carbon", "root_share", named or _root_case(planting, line, stems, mean))
-    return row.figure("root_share", row.applies_to)
-
-
-def _root_case(planting: Planting, line: Equation, stems: Stems, mean: Figure) -> str:
-    """Return the row of roots by dry matter on the ground; rows whose ground is not known are thin."""
-    ground = _ground_ha(planting, stems)
+    ground = tree_mass.ground_ha(planting, stems.trees)
     standing = (mean.value or 0.0) * stems.trees * KG_T / ground if ground else 0.0
-    source = "ipcc2006_v4_ch04"
-    if line["class"] in ("conifer", "softwood"):
-        size = "<50" if standing < 50 else "50-150" if standing <= 150 else ">150"
-        return f"{source}, conifers, AGB {size}"
-    if planting.species.startswith("oak") and standing > 70:
-        return f"{source}, Quercus, AGB >70"
-    size = "<75" if standing < 75 else "75-150" if standing <= 150 else ">150"
-    return f"{source}, other broadleaf, AGB {size}"
-
-
-def _ground_ha(planting: Planting, stems: Stems) -> float | None:
-    if planting.spacing is None or planting.alley is None:
-        return None
-    return planting.spacing.to("m") * planting.alley.to("m") * stems.trees * M2_HA
+    row = tree_mass.root_row(farm, planting, line, standing)
+    return row.figure("root_share", row.applies_to)
 
 
 def coarse_roots(line: Equation, stems: Stems) -> Figure:
     """Return coarse roots over dry matter above ground by the size of each stem. [1]"""
-    sort = "softwood" if line["class"] in ("conifer", "softwood") else "hardwood"
-    rows = [tables.row("tree_carbon", key, f"{sort}, coarse roots") for key in ("part_a0", "part_a1")]
-    dbh = np.array(stems.dbh_cm)
-    kilograms = _mass(line, dbh)
-    value = float((kilograms * wood.part_share(dbh, *(row.middle() for row in rows))).sum() / kilograms.sum())
+    rows, dbh = tree_mass.part_rows(line, "coarse roots"), np.array(stems.dbh_cm)
+    kilograms = tree_mass.mass_kg(line, dbh)
+    share = tree_mass.part_share(line, dbh, "coarse roots")
+    value = float((kilograms * share).sum() / kilograms.sum())
     formula = f"Σ kg × exp({rows[0].middle():g} + {rows[1].middle():g} ÷ dbh) ÷ Σ kg"
     parts = tuple(row.figure(row.key, row.applies_to) for row in rows)
     return Figure("root_share", value, "1", formula=formula, parts=parts, about=COARSE_ROOTS)
@@ -248,21 +184,14 @@ def coarse_roots(line: Equation, stems: Stems) -> Figure:
 
 def stem_share(line: Equation, stems: Stems) -> float:
     """Return stem wood and bark over all dry matter above ground: what of a felled tree can be sawn. [1]"""
-    sort = "softwood" if line["class"] in ("conifer", "softwood") else "hardwood"
     dbh = np.array(stems.dbh_cm)
-    kilograms = _mass(line, dbh)
-    whole = np.zeros(dbh.shape)
-    for part in ("stem wood", "stem bark"):
-        a0, a1 = (
-            tables.row("tree_carbon", key, f"{sort}, {part}").middle() for key in ("part_a0", "part_a1")
-        )
-        whole = whole + wood.part_share(dbh, a0, a1)
-    return float((kilograms * np.minimum(whole, 1.0)).sum() / kilograms.sum())
+    kilograms = tree_mass.mass_kg(line, dbh)
+    return float((kilograms * tree_mass.stem_share(line, dbh)).sum() / kilograms.sum())
 
 
 def _shortcut(line: Equation, stems: Stems, mean: Figure) -> Figure:
     dbh = np.array(stems.dbh_cm)
-    short = float(_mass(line, np.array(dbh.mean())))
+    short = float(tree_mass.mass_kg(line, np.array(dbh.mean())))
     value = 1.0 - short / (mean.value or 1.0)
     formula = f"1 − {short:.4g} ÷ {mean.value:.4g}"
     return Figure("mean_stem_short", value, "1", formula=formula, parts=(mean,), about=stems.planting)
@@ -270,11 +199,15 @@ def _shortcut(line: Equation, stems: Stems, mean: Figure) -> Figure:
 
 def _scatter(farm: Farm, planting: Planting, line: Equation) -> Figure | None:
     """Return the error of one tree on the logarithm: of the group, else of the species' in the other set."""
-    found = line if line["log_rmse"] else equation_of(farm, planting, JENKINS)
-    if not found["log_rmse"]:
+    found = tree_mass.log_error(farm, planting, line)
+    if found is None:
         return None
     return Figure(
-        "tree_scatter", float(found["log_rmse"]), "1", origins=(_book(found),), about=found["group"]
+        "tree_scatter",
+        float(found["log_rmse"]),
+        "1",
+        origins=(tree_mass.origin(found),),
+        about=found["group"],
     )
 
 

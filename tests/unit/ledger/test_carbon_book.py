@@ -24,20 +24,22 @@ from browseline.events import (
     Spread,
     TreeMeasured,
 )  # fmt: skip
+from browseline.farm import factors
 from browseline.farm.accounts import CarbonRules, Diet
+from browseline.farm.beast_gases import animal_lines, enteric_figure
+from browseline.farm.diets import animal_of
 from browseline.farm.records import Farm, Line, Paddock, Planting
-from browseline.ledger import factors
+from browseline.farm.tree_mass import equation_of
 from browseline.ledger.account import happened
-from browseline.ledger.beasts_carbon import animal_lines, enteric_figure, present, standing
+from browseline.ledger.beasts_carbon import present, standing
 from browseline.ledger.campaigns import alive, campaigns
 from browseline.ledger.carbon import BookLine, carbon_book, is_young
 from browseline.ledger.carbon_entries import AIR, OPENING, carbon_entries, product_of
 from browseline.ledger.carbon_page import carbon_account
-from browseline.ledger.diets import animal_of
 from browseline.ledger.inputs_carbon import fuel_lines, outside, saved_passes, spread_lines
 from browseline.ledger.postings import CASH, money_entries, yearly
 from browseline.ledger.soil_carbon import LandUse, projected
-from browseline.ledger.tree_carbon import equation_of, stock
+from browseline.ledger.tree_carbon import stock
 from browseline.limits import Scene
 from tests.unit.ledger.small import NOW, ZONE, event, farm, mob, quantity, scene
 
