@@ -46,9 +46,9 @@ class MoneyLine:
 
     ``follows`` names what of the decades gives its count, year by year and member by member (``yield hazel
     nuts``, ``sold heifers/dairy heifer``, ``hay bought``, ``hours``), in the unit ``per``. Four draws of five
-    lie within ``price_range``, ``yield_range`` of what is typed, the level for all years; ``price_swing`` comes
-    on top, anew each year. Lines of one ``market`` share the draws of their price. ``due`` is the one day on
-    which it falls; ``record`` are words under which entries of the record count towards it.
+    lie within ``price_range``, ``yield_range`` of what is typed, one level for all years; ``price_swing``
+    comes on top, anew each year. Lines of one ``market`` share the draws of their price. ``due`` is the one
+    day on which it falls; ``record`` are words under which entries of the record count towards it.
     """
 
     id: str

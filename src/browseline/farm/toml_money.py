@@ -21,7 +21,7 @@ from browseline.farm.accounts import (
 )
 from browseline.farm.draft import Draft, identify
 from browseline.farm.toml_table import Table, is_number
-from browseline.units import UNITS, unit_word
+from browseline.units import UNITS, Quantity, unit_word
 
 MOST_YEARS = 60
 MOST_TIMES = 1e9
@@ -38,7 +38,7 @@ def read_money(draft: Draft, table: Table | None) -> MoneyPlan | None:
     discount = table.quantity("discount", "share", bounds.SHARE, needed=True)
     hours = table.quantity("own_hours", "time")
     wanted = table.number("cover_wanted", 0, MOST_TIMES)
-    ranges = tuple(table.quantity(key, "share", bounds.SHARE) for key in ("price_range", "yield_range"))
+    price_range, yield_range = _share(table, "price_range"), _share(table, "yield_range")
     pledged, lender = table.text("pledged") or "", table.text("lender") or ""
     loans = _there(_loan(draft, each) for each in table.tables("loans"))
     span = (first, years) if first is not None else None
@@ -50,8 +50,9 @@ def read_money(draft: Draft, table: Table | None) -> MoneyPlan | None:
     if first is None or discount is None or currency is None:
         return None
     return MoneyPlan(
-        first, years, discount, loans, lines, knocks, hours, wanted, currency, *ranges, pledged, lender
-    )
+        first, years, discount, loans, lines, knocks, hours, wanted, currency, price_range, yield_range,
+        pledged, lender,
+    )  # fmt: skip
 
 
 def _there(found: Iterable[T | None]) -> tuple[T, ...]:
@@ -90,9 +91,7 @@ def _line(draft: Draft, table: Table, span: tuple[int, int] | None) -> MoneyLine
     signed, note = table.day("signed"), table.text("note") or ""
     follows, per = _follows(draft, table)
     market, record = table.text("market") or "", table.names("record")
-    ranges = tuple(
-        table.quantity(key, "share", bounds.SHARE) for key in ("price_range", "yield_range", "price_swing")
-    )
+    ranges = (_share(table, "price_range"), _share(table, "yield_range"), _share(table, "price_swing"))
     due, years = _years(table, span)
     if kind is None and not table.has("kind"):
         table.told.finding("farm.missing", table.path, key="kind", table=table.title())
@@ -101,22 +100,13 @@ def _line(draft: Draft, table: Table, span: tuple[int, int] | None) -> MoneyLine
         return None
     made = cast("LineKind", kind)
     return MoneyLine(
-        *found,
-        made,
-        price,
-        count,
-        each,
-        less,
-        *years,
-        signed,
-        note,
-        follows,
-        per,
-        market,
-        *ranges,
-        due,
-        record,
-    )
+        *found, made, price, count, each, less, years[0], years[1], signed, note, follows, per, market,
+        ranges[0], ranges[1], ranges[2], due, record,
+    )  # fmt: skip
+
+
+def _share(table: Table, key: str) -> Quantity | None:
+    return table.quantity(key, "share", bounds.SHARE)
 
 
 def _years(table: Table, span: tuple[int, int] | None) -> tuple[date | None, tuple[int, int | None]]:
