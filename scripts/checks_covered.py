@@ -14,9 +14,6 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 LATER = {
-    "metrics": "carbon dioxide per ppm, used nowhere",
-
-
     "crown leaf area": "trees and light, not built yet", "height growth": "trees and light, not built yet",
     "stand density": "trees and light, not built yet", "log volume": "two logs: the sheet gives no taper",
     "growth": "trees and light, not built yet",

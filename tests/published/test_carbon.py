@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from browseline.science import carbon, methane, nitrogen, spread, warming, wood
+from browseline.science import carbon, crop, methane, nitrogen, spread, warming, wood
 from browseline.science.animal_energy import Animal, energies
 from browseline.units import factor
 
@@ -118,6 +118,11 @@ def left(start_t_c: float, half_life_yr: float, years: float) -> Any:
 
 def star(case: str, e100_now_t: float, e100_20yr_ago_t: float) -> Any:
     return warming.star_t_co2we(np.array(e100_now_t), np.array(e100_20yr_ago_t), warming.PRINTED)
+
+
+def air(gtc_ppm: float, co2_per_c: float) -> Any:
+    assert co2_per_c == crop.CO2_OF_CARBON_IN_AIR
+    return crop.air_gt_co2(np.array(1.0), gtc_ppm)
 
 
 def weight(which: int) -> Callable[..., float]:
@@ -234,6 +239,7 @@ RESULT: dict[str, Callable[..., Any]] = {
     "yearly herd shrinkage that gives zero warming-equivalent emission": lambda years: (
         100 * warming.shrinkage_for_none(warming.PRINTED)
     ),
+    "carbon dioxide per ppm": air,
     "half-width of a product": lambda u_pct: spread.product_half_pct(np.array(u_pct)),
     "net of gains and losses": lambda **said: items(**said)[0].sum(),
     "half-width of a sum, absolute": lambda **said: spread.sum_half(*items(**said)),

@@ -27,6 +27,7 @@ from browseline.farm.records import (
     Soil,
     Sward,
 )  # fmt: skip
+from browseline.farm.same_land import SameLand
 from browseline.farm.told import Told, str_of
 from browseline.farm.toml_lines import Path
 from browseline.farm.toml_table import Table
@@ -66,6 +67,7 @@ class Draft:
     keepers: list[Keeper] = field(default_factory=list)
     money: MoneyPlan | None = None
     carbon: CarbonRules = field(default_factory=CarbonRules)
+    same_land: SameLand = field(default_factory=SameLand)
     at: dict[tuple[str, str], Path] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)

@@ -26,6 +26,7 @@ from browseline.farm.toml_lines import lines_of
 from browseline.farm.toml_money import read_money
 from browseline.farm.toml_purpose import read_jobs, read_keepers
 from browseline.farm.toml_rest import read_hay, read_people, read_plantings, read_promises, read_rules
+from browseline.farm.toml_same_land import read_same_land
 from browseline.farm.toml_stock import read_mobs
 from browseline.farm.toml_table import Table
 from browseline.units import System
@@ -164,6 +165,7 @@ def _drafted(
     read_keepers(draft, table)
     draft.money = read_money(draft, table.table("money"))
     draft.carbon = read_carbon(draft, table.table("carbon"))
+    draft.same_land = read_same_land(draft, table.table("same_land"))
     table.close()
     check(draft, maps)
     return draft, [*maps.found, *_weather(folder, draft), *_terrain(folder)]
@@ -272,4 +274,5 @@ def _farm(draft: Draft) -> Farm:
         planned=tuple(p for p in draft.plantings if p.planned),
         money=draft.money,
         carbon=draft.carbon,
+        same_land=draft.same_land,
     )

@@ -13,6 +13,7 @@ from typing import Literal
 
 from browseline.farm.accounts import CarbonRules, MoneyPlan
 from browseline.farm.future import Future
+from browseline.farm.same_land import SameLand
 from browseline.units import Quantity, System
 
 Ring = tuple[tuple[float, float], ...]
@@ -408,6 +409,7 @@ class Farm:
     money: MoneyPlan | None = None
     carbon: CarbonRules = field(default_factory=CarbonRules)
     future: Future = field(default_factory=Future)
+    same_land: SameLand = field(default_factory=SameLand)
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

@@ -243,6 +243,10 @@ class Table:
             return ()
         return tuple(shown(i).strip() for i in items)
 
+    def names_of(self, key: str, known: Sequence[str]) -> tuple[str, ...]:
+        """Return a list of texts of which each is one of a few."""
+        return tuple(name for name in self.names(key) if self._known(key, name, known) is not None)
+
     def numbers(self, key: str) -> tuple[float, ...] | None:
         """Return a list of plain numbers whose unit stands beside it."""
         value = self._take(key)

@@ -191,6 +191,39 @@ litter = 2
 gain = "0 kg/d"
 mature_weight = "150 lb"
 wool = "0 kg"
+[same_land]
+hours_by_month = [8, 8, 14, 20, 20, 18, 16, 16, 20, 14, 10, 8]
+tree_lines = ["nuts"]
+stock_lines = []
+[same_land.alone]
+walnut-row = "30 trees/ac"
+[same_land.food]
+walnut-row = "2600 kcal/kg"
+crop = "3650 kcal/kg"
+[same_land.crop]
+kind = "maize"
+paddocks = ["2"]
+grain = "4 t/ha"
+yield_range = "25 %"
+nitrogen = "90 lb/ac"
+price = "$210"
+per = "t"
+hours = "3 h"
+hours_per = "ac"
+[[same_land.crop.passes]]
+machine = "sprayer"
+times = 2
+[[same_land.crop.costs]]
+name = "seed"
+amount = "$100"
+per = "ac"
+[[same_land.mowing]]
+id = "under"
+name = "Mowing under the nuts"
+paddocks = ["2"]
+passes = 2
+machine = "mower (sickle/disk)"
+fuel = "diesel"
 [labour]
 hours_day = "3 h"
 [energiser]
