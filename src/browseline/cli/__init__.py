@@ -13,6 +13,9 @@ def main(argv: Sequence[str] | None = None) -> None:
     argv : sequence of str, optional
         The words after ``browseline``; by default those of this process.
     """
+    from browseline.cli.lifetime import soon_over
+
+    soon_over()
     from browseline.cli.group import app
 
     app(args=list(argv) if argv is not None else None, prog_name="browseline")

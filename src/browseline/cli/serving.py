@@ -46,6 +46,7 @@ def serve_as(wanted: Wanted, still: datetime | None) -> None:
     BadInput
         If they contradict each other, or nobody can be listened to there.
     """
+    from browseline.cli.lifetime import here_to_stay
     from browseline.web.farm_app import utc_now
     from browseline.web.listen import listen
     from browseline.web.serve import build, warm
@@ -58,6 +59,7 @@ def serve_as(wanted: Wanted, still: datetime | None) -> None:
         put(line)
     sys.stdout.flush()
     warm(app)
+    here_to_stay()
     listen(bound)
 
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
 
+from browseline.science.compiled import njit
 from browseline.science.draws import gamma
 
 Array = npt.NDArray[np.float64]

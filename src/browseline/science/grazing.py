@@ -12,9 +12,9 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
+from browseline.science.compiled import njit
 from browseline.science.forage import Group
 
 Array = NDArray[np.float64]

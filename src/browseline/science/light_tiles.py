@@ -14,7 +14,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
+
+from browseline.science.compiled import njit
 
 Doubles = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
