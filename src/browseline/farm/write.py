@@ -151,10 +151,13 @@ def _apply(data: Any, keys: Sequence[Key], value: Value) -> Path_:
 
 
 def _entry(entries: list[Any], key: Key, keys: Sequence[Key]) -> int:
-    """Return the place of an entry of a list, named by its place or its id."""
+    """Return the place of an entry of a list, named by its place or its id; as text where none has an id."""
     if isinstance(key, int) and -len(entries) <= key < len(entries):
         return key % len(entries)
     for number, entry in enumerate(entries):
         if isinstance(entry, dict) and ident(entry) == str(key):
             return number
+    nameless = not any(isinstance(entry, dict) and ident(entry) for entry in entries)
+    if nameless and str(key).isdecimal() and int(key) < len(entries):
+        return int(key)
     raise BadInput([_no_place(keys)])
