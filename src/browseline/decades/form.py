@@ -8,7 +8,7 @@ years 0 to n of a long projection equal a short one.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -35,6 +35,12 @@ class LightAhead:
         Crown cover, union of circles or its stand-in by random overlap. [1]
     error_frac : array, shape (year, paddock)
         What interpolation between the ages that were worked out is off by, from ages left out. [1]
+    stand_in : tuple of str
+        Paddocks that are on no map: the cover of their rows stands for the shade.
+    month_weight : array, shape (month,)
+        Share of the open year's light that each month brings. [1]
+    pattern : array, shape (month, paddock)
+        Shade of a month over that of the year, mean by light 1: which months trees shade most. [1]
     """
 
     paddocks: tuple[str, ...]
@@ -42,6 +48,9 @@ class LightAhead:
     month_frac: Array
     cover_frac: Array
     error_frac: Array
+    stand_in: tuple[str, ...] = ()
+    month_weight: Array = field(default_factory=lambda: np.full(12, 1 / 12))
+    pattern: Array = field(default_factory=lambda: np.ones((12, 0)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +69,8 @@ class FeedAhead:
     sold, bought, born, died : array, shape (year, member, class)
         Within the year. [head]
     classes : tuple of (mob, kind, class)
+    eggs : array, shape (year, member)
+        0 without hens. [1/yr]
     """
 
     paddocks: tuple[str, ...]
@@ -75,6 +86,7 @@ class FeedAhead:
     born: Array
     died: Array
     origins: tuple[Origin, ...] = ()
+    eggs: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +103,10 @@ class Yield:
         Years in which a late frost took (part of) the crop.
     first : array, shape (member,)
         Calendar year of the first harvest; NaN where none falls into the years. [yr]
+    past_data : bool
+        Whether trees grow older within the years than any the table knows of.
+    form : str
+        In which form the weight is: *hulled dry*; of wood the log rule.
     """
 
     planting: str
@@ -103,6 +119,7 @@ class Yield:
     first: Array
     origins: tuple[Origin, ...] = ()
     past_data: bool = False
+    form: str = ""
 
 
 @dataclass(frozen=True, eq=False)

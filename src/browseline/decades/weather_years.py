@@ -5,7 +5,7 @@ A member's weather is its own: which other members are asked for, and how many y
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -89,8 +89,22 @@ def blocks(members: int, years: int) -> tuple[range, ...]:
     return tuple(range(start, min(start + size, members)) for start in range(0, members, size))
 
 
-def weather_of(farm: Farm, years: Sequence[int], members: range, today: date) -> Weather | None:
-    """Return the days of whole calendar years for some members; None where no weather can be made."""
+def weather_of(
+    farm: Farm, years: Sequence[int], members: range, today: date, rain: Mapping[date, float] | None = None
+) -> Weather | None:
+    """Return the days of whole calendar years for some members; None where no weather can be made.
+
+    Parameters
+    ----------
+    farm : Farm
+    years : sequence of int
+        Calendar years without holes. [yr]
+    members : range
+    today : date
+        Records after it are not known yet.
+    rain : mapping of date to float, optional
+        Rain entered in the record. [mm]
+    """
     if farm.place is None or not known(farm):
         return None
     from browseline.weather import make
@@ -98,13 +112,14 @@ def weather_of(farm: Farm, years: Sequence[int], members: range, today: date) ->
     first, end = date(years[0], 1, 1), date(years[-1] + 1, 1, 1)
     return make(
         farm.place, farm.normals, farm.daily, first, end, len(members), farm.seed, today=today,
-        first_member=members.start,
+        rain_typed=rain, first_member=members.start,
     )  # fmt: skip
 
 
 def over_blocks(
-    farm: Farm, years: Sequence[int], members: int, today: date, each: Callable[[Weather, range], T]
-) -> Iterator[T]:
+    farm: Farm, years: Sequence[int], members: int, today: date, each: Callable[[Weather, range], T],
+    rain: Mapping[date, float] | None = None,
+) -> Iterator[T]:  # fmt: skip
     """Yield what is made of each block of members, in order; two blocks are worked at a time.
 
     Parameters
@@ -114,7 +129,7 @@ def over_blocks(
     """
 
     def one(block: range) -> T:
-        made = weather_of(farm, years, block, today)
+        made = weather_of(farm, years, block, today, rain)
         if made is None:
             raise ValueError("no weather is known for the farm")
         return each(made, block)

@@ -23,24 +23,13 @@ from browseline.ledger.account import season_of
 from browseline.ledger.eaters import Eaten, eaten
 from browseline.ledger.facts import area, area_of_all, counted, days_between
 from browseline.limits import Scene
+from browseline.sward.spread import month_share
 from browseline.units import factor
 from browseline.words import say
 
 Array = NDArray[np.float64]
 QUANTILES = (0.1, 0.5, 0.9)
 PERCENT = factor("%", "1")
-SPREAD = {
-    "mixed_cool": "Tall grass + N",
-    "ryegrass_clover": "Tall grass + N",
-    "bluegrass_clover": "Kentucky bluegrass/white clover",
-    "orchardgrass_legume": "Alfalfa/grass",
-    "timothy_legume": "Red clover/grass",
-    "tall_fescue": "Tall grass + N",
-    "bermudagrass": "Warm-season grass",
-    "bahiagrass": "Warm-season grass",
-    "tall_native_warm": "Warm-season grass",
-}
-"""Which printed forage stands in for a sward when a year's yield is spread over months: a guess."""
 
 
 @dataclass(frozen=True)
@@ -220,25 +209,6 @@ def _ranged(total: Figure | None, supplies: tuple[Supply, ...]) -> Figure | None
 
 
 # ---------------------------------------------------------------- month by month
-
-
-def month_share(kind: str, month: int) -> Figure | None:
-    """Return the share of a year's yield that falls in a month; None where the sward has no row. [1]
-
-    Printed shares sum to 99 or 101 by rounding: they are scaled to the whole.
-    """
-    forage = SPREAD.get(kind)
-    if forage is None:
-        return None
-    rows = {m: tables.row("balance", "month_share", f"{forage}, {m}") for m in range(4, 13)}
-    whole = sum(row.middle() for row in rows.values())
-    own = rows.get(month)
-    if own is None:
-        first = rows[4].figure("month_share").origins
-        return Figure("month_share", 0.0, "1", origins=first, formula="0", about=forage)
-    book = own.figure("month_share", f"{forage}, {say(f'dates.month.{month}')}")
-    formula = f"{own.middle():g} % ÷ {whole:g} %"
-    return Figure("month_share", own.middle() / whole, "1", formula=formula, parts=(book,), about=forage)
 
 
 def _months(

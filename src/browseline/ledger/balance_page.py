@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
 from browseline.ledger.balance_ages import TABLE, AgedLight, AtAge, balance_by_age
-from browseline.ledger.balance_months import SPREAD, Grown, Month, MonthsBalance, months_balance
+from browseline.ledger.balance_months import Grown, Month, MonthsBalance, months_balance
 from browseline.ledger.eaters import Eaten
 from browseline.limits import Scene
+from browseline.sward.spread import SPREAD
 from browseline.units import shown
 from browseline.words import linked, list_words, say
 

@@ -84,15 +84,21 @@ def light_correction(
     shade = 1 - light_frac
     if slats and group == MEASURED:
         return cover_factor(group, shade) / max(ratio, 1e-9)
-    ends = [
+    low, high = shade_ends(group, shade)
+    return float(forage.shade_correction(ratio, low, high))
+
+
+def shade_ends(group: str, shade_frac: Array | float) -> tuple[Array, Array]:
+    """Return both ends of the accepted yield under a shade, over that of the open. [1]"""
+    low, high = (
         forage.shade_accept(
-            shade,
+            shade_frac,
             _knots(),
             [row.middle() if getattr(row, end) is None else getattr(row, end) for row in _rows(group)],
         )
         for end in ("low", "high")
-    ]
-    return float(forage.shade_correction(ratio, ends[0], ends[1]))
+    )
+    return low, high
 
 
 def _year_kg_ha(group: str, potential: Array) -> float:
