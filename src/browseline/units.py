@@ -64,7 +64,9 @@ UNITS: dict[str, Unit] = {
     **_named("herbage growth", {"kg/ha/d": 1, "lb/ac/d": _LB_AC}),
     **_named("height growth", {"cm/d": 1, "mm/d": Fraction(1, 10), "in/d": _INCH_CM}),
     **_named("intake", {"kg/d": 1, "lb/d": _POUND_KG, "g/d": Fraction(1, 1000)}),
-    **_named("volume", {"L": 1, "gal": _GALLON_L, "mL": Fraction(1, 1000), "m3": 1000, "ft3": _FOOT_M**3 * 1000}),
+    **_named(
+        "volume", {"L": 1, "gal": _GALLON_L, "mL": Fraction(1, 1000), "m3": 1000, "ft3": _FOOT_M**3 * 1000}
+    ),
     **_named("water use", {"L/d": 1, "gal/d": _GALLON_L}),
     **_named("share", {"1": 1, "%": Fraction(1, 100)}),
     **_named("dose", {"g/kg": 1, "g/lb": 1 / _POUND_KG}),
@@ -85,7 +87,19 @@ UNITS: dict[str, Unit] = {
     "F": Unit("F", "temperature", Fraction(5, 9), Fraction(-160, 9)),
     **_units("pressure", kPa=1),
     **_units("angle", deg=1),
-    **_named("count", {"head": 1, "bales": 1, "trees": 1, "paddocks": 1, "days": 1, "board feet": 1, "cords": 1}),
+    **_named(
+        "count",
+        {
+            "head": 1,
+            "bales": 1,
+            "trees": 1,
+            "paddocks": 1,
+            "days": 1,
+            "board feet": 1,
+            "cords": 1,
+            "posts": 1,
+        },
+    ),
     **_units("money", USD=1, EUR=1, GBP=1, CAD=1, AUD=1, NZD=1),
     **_units("voltage", V=1, kV=1000),
     **_units("energy", J=1, MJ=1_000_000, Mcal=4_184_000, kcal=4184),

@@ -17,7 +17,7 @@ from browseline.events import Event
 from browseline.farm.read import read
 from browseline.farm.records import Farm
 from browseline.limits import Scene
-from browseline.record.fold import fold
+from browseline.record.fold import fold, planned
 from browseline.record.state import State
 from browseline.record.store import Record
 
@@ -89,7 +89,10 @@ def picture(
     herbage = sward.grow(farm, state, now, growing, horizon_d=horizon_d, members=members, fertility=taught)
     days = tuple(today + timedelta(days=d) for d in range(horizon_d))
     paddocks = tuple(p.id for p in farm.paddocks)
-    scene = Scene(farm, state, herbage, now, days, state.living(), paddocks, weather=weather, trees=trees)
+    coming = tuple(event for event in planned(events) if event.observed.start > now)
+    scene = Scene(
+        farm, state, herbage, now, days, state.living(), paddocks, weather=weather, trees=trees, coming=coming
+    )
     scene.memo.update(growing=growing, taught=taught)
     noted = findings + (weather.findings if weather is not None else ())
     return Picture(folder, now, farm, events, state, weather, scene, noted)

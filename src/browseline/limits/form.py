@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from browseline.canopy.shade import TreeShade
+    from browseline.events import Event
     from browseline.sward import Herbage
     from browseline.weather import Weather
 
@@ -152,6 +153,10 @@ class Face:
     wait_d : array, shape (mob, paddock)
         Rest that a paddock left today would need before the mob is wanted back; NaN where not known.
         It bars nothing: it is held against what other limits ask. [d]
+    dear_usd_d : array, shape (mob, day, paddock)
+        What a day there costs, as far as it is known in advance: heat, water carried. [USD]
+    housed, gone : bool array, shape (mob, day)
+        Days on which a mob is fed in the yard by agreement, and on which it is not on the farm.
     """
 
     closed: NDArray[np.bool_] | None = None
@@ -169,6 +174,9 @@ class Face:
     fit_from_d: NDArray[np.float64] | None = None
     own_rest_d: NDArray[np.float64] | None = None
     wait_d: NDArray[np.float64] | None = None
+    dear_usd_d: NDArray[np.float64] | None = None
+    housed: NDArray[np.bool_] | None = None
+    gone: NDArray[np.bool_] | None = None
     name: str = ""
 
 
@@ -177,8 +185,9 @@ class Scene:
     """What every limit looks at: the farm, its state, its herbage, and the days ahead.
 
     ``days`` are the local days of the plan, today first; ``mobs`` and ``paddocks`` give the order
-    of the axes of a ``Face``. ``weather`` holds members × days, None where none is known; ``trees`` what
-    the trees of the map do to each paddock, None where none stands there.
+    of the axes of a ``Face``. ``coming`` are planned entries that lie ahead. ``weather`` holds
+    members × days, None where none is known; ``trees`` what the trees of the map do to each paddock, None
+    where none stands there.
     """
 
     farm: Farm
@@ -191,6 +200,7 @@ class Scene:
     memo: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     weather: Weather | None = field(default=None, compare=False, repr=False)
     trees: TreeShade | None = field(default=None, compare=False, repr=False)
+    coming: tuple[Event, ...] = ()
 
     def once(self, key: object, make: Callable[[], T]) -> T:
         """Return what ``make`` gives, made at the first asking of the key only."""

@@ -12,6 +12,7 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.farm.needs import demand, on_grass
 from browseline.figures import Figure, typed
+from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.science import grazing
@@ -343,9 +344,9 @@ def _face(scene: Scene) -> Face:
     eats = np.array([[bool(on_grass(mob.lines))] for mob in scene.mobs], bool).reshape(-1, 1)
     return Face(
         leave_kg_ha=leave * eats if leave is not None else None,
-        below_usd_kg=tables.row("stays", "below_cost", "herbage left short").middle(),
+        below_usd_kg=price_usd(scene.farm, "left_short"),
         enter_kg_ha=enter * eats,
-        early_usd_kg=tables.row("stays", "early_cost", "entered before it is ready").middle(),
+        early_usd_kg=price_usd(scene.farm, "entered_early"),
         wait_d=_waits(scene, order),
     )
 

@@ -11,6 +11,7 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Mark, typed
+from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import GroundLook, MobState
 from browseline.tables import Row
@@ -270,7 +271,7 @@ def _face(scene: Scene) -> Face:
     if not pigs.any():
         return Face(closed=closed)
     stay, rest = (pig_rule(scene.farm, key).middle() for key in ("rooting_stay", "rooting_rest"))
-    price = tables.row("stays", "yard_cost", "a mob off grass").middle()
+    price = price_usd(scene.farm, "yard_day")
     return Face(
         closed=closed,
         longest_stay_d=np.where(pigs[:, None], stay, np.inf) * np.ones((1, len(paddocks))),

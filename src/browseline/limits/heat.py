@@ -10,14 +10,17 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from fractions import Fraction
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
 from browseline.farm.names import label
+from browseline.farm.needs import demand
 from browseline.figures import Figure, Origin, typed
-from browseline.limits.form import Bite, Late, Limit, Moment, Scene
+from browseline.limits._prices import price_usd
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
 from browseline.record.state import HeadLine, MobState
 from browseline.tables import Row
 from browseline.units import convert
@@ -61,17 +64,17 @@ def _level(row: Row) -> str:
 
 def _index(scene: Scene, which: str) -> Array | None:
     """Return an index in the hottest hour of the coming days, shape (member, day); None without weather."""
-    return scene.once(("heat", which), lambda: _make_index(scene, which))
+    return scene.once(("heat", which), lambda: _make_index(scene, which, AHEAD_D))
 
 
-def _make_index(scene: Scene, which: str) -> Array | None:
+def _make_index(scene: Scene, which: str, days: int) -> Array | None:
     weather = scene.weather
     if weather is None:
         return None
     from browseline.science.heat import humidity_pct, thi
 
     first = int(np.searchsorted(weather.days, np.datetime64(scene.days[0])))
-    span = slice(first, first + AHEAD_D)
+    span = slice(first, first + days)
     hot, low = weather.tmax_c[:, span], weather.tmin_c[:, span]
     if which == AIR:
         return hot
@@ -200,4 +203,44 @@ def _eases(scene: Scene, _mob: MobState) -> tuple[str, ...]:
     return tuple(p for p in scene.paddocks if _later(shade(scene, p)))
 
 
-LIMIT = Limit("heat", _bites, rows=_rows, eases=_eases)
+# ---------------------------------------------------------------- the planner
+
+
+def _face(scene: Scene) -> Face:
+    """Return what a hot day costs each mob in each paddock: its price by the share of members that have one.
+
+    Where shade is known heat counts later, as it does for a person. The last days of the plan may have no
+    weather: they cost nothing.
+    """
+    dear = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)))
+    each = price_usd(scene.farm, "heat_day")
+    for m, mob in enumerate(scene.mobs):
+        usd = each * _livestock_units(mob)
+        late = np.array([_later(shade(scene, p)) for p in scene.paddocks])
+        for later in np.unique(late) if usd > 0 else ():
+            share = _hot_share(scene, mob, int(later))
+            dear[m, : len(share), late == later] = usd * share
+    return Face(dear_usd_d=dear) if dear.any() else Face()
+
+
+def _livestock_units(mob: MobState) -> float:
+    eats = demand(mob.lines)
+    return (eats.value or 0.0) / tables.row("stays", "livestock_unit", "any kind").middle() if eats else 0.0
+
+
+def _hot_share(scene: Scene, mob: MobState, later: int) -> Array:
+    """Return the share of members in which a day is hot for any of a mob, shape (day seen,). [1]"""
+    out = np.zeros(0)
+    for line in mob.lines:
+        rows = classes(line) if line.head > 0 else ()
+        if rows:
+            which = _measure(rows[0])
+            days = len(scene.days)
+            index = scene.once(("heat", which, days), partial(_make_index, scene, which, days))
+            if index is not None:
+                hot = (index >= rows[min(BITES_FROM + later, len(rows) - 1)].middle()).mean(axis=0)
+                out = np.maximum(out, hot) if len(out) else hot
+    return out
+
+
+LIMIT = Limit("heat", _bites, _face, rows=_rows, eases=_eases)

@@ -11,7 +11,6 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from browseline import tables
 from browseline.farm.records import Job
 from browseline.farm.toml_purpose import BY_HEIGHT
 from browseline.figures import typed
@@ -25,6 +24,7 @@ from browseline.limits._jobs import (
     open_job,
     reading_of,
 )
+from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.units import shown
@@ -165,7 +165,7 @@ def _face(scene: Scene) -> Face:
                 rest[m, p] = max(rest[m, p], job.rest.to("d") if job.rest is not None else 0.0)
             ends = _rest_ends(scene, mob, paddock) if rest[m, p] else None
             fit[m, p] = max((ends[0] - scene.now) / DAY, 0.0) if ends is not None else 0.0
-    price = tables.row("stays", "yard_cost", "a mob off grass").middle()
+    price = price_usd(scene.farm, "yard_day")
     bound, rests = np.isfinite(stay).any(), rest.any()
     return Face(
         longest_stay_d=stay if bound else None,

@@ -80,7 +80,32 @@ def _face(scene: Scene) -> Face:
                 closed[m, :, p] |= np.array(
                     [shuts(promise, mob.id, scene.ground(paddock), day) for day in scene.days], bool
                 )
-    return Face(closed=closed, no_move=no_move(scene))
+    housed = np.array([[_housed(scene, mob, day) for day in scene.days] for mob in scene.mobs], bool)
+    gone = np.array([[_gone(scene, mob, day) for day in scene.days] for mob in scene.mobs], bool)
+    return Face(
+        closed=closed,
+        no_move=no_move(scene),
+        housed=housed if housed.any() else None,
+        gone=gone if gone.any() else None,
+    )
+
+
+def _housed(scene: Scene, mob: MobState, day: date) -> bool:
+    """Return whether a mob is fed in the yard on a day: outside every season in which it lives off the grass.
+
+    Seasons that are over say nothing of the next. A mob that is out already is not housed before one begins.
+    """
+    own = [p for p in scene.farm.promises if p.kind == "grazing" and (not p.mobs or mob.id in p.mobs)]
+    seasons = [p for p in own if p.to_day > scene.days[0]]
+    if not seasons or any(p.from_day <= day < p.to_day for p in seasons):
+        return False
+    out = mob.place in scene.paddocks
+    return not (out and day < min(p.from_day for p in seasons))
+
+
+def _gone(scene: Scene, mob: MobState, day: date) -> bool:
+    """Return whether a lent mob is with its owner on a day; one that is late is here until it goes."""
+    return mob.due is not None and mob.due > scene.days[0] and day >= mob.due
 
 
 LIMIT = Limit("promise", _bites, _face)

@@ -18,6 +18,7 @@ from browseline.farm.names import label
 from browseline.farm.needs import demand
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
+from browseline.limits._prices import price_usd
 from browseline.limits._reach import Judged, judged, largest, of_kind, rows_for, tall
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
 from browseline.readings import StayLook, fell, looked_limit_d, stay_looks, taught_rate, tree_shares
@@ -356,9 +357,7 @@ def _face(scene: Scene) -> Face:
             longest[m, p] = min(stays, default=np.inf)
     if not np.isfinite(longest).any():
         return Face()
-    return Face(
-        longest_stay_d=longest, over_stay_usd_d=tables.row("stays", "yard_cost", "a mob off grass").middle()
-    )
+    return Face(longest_stay_d=longest, over_stay_usd_d=price_usd(scene.farm, "yard_day"))
 
 
 def _rows(kind: str) -> tuple[Row, ...]:

@@ -116,10 +116,33 @@ def _next_fill(been_d: float, lasts_d: float) -> float:
 
 
 def _face(scene: Scene) -> Face:
-    """Return paddocks without water as shut to every mob; a trough that is filled shuts nothing."""
-    dry = np.array([(p := scene.paddock(name)) is not None and p.water == "none" for name in scene.paddocks])
+    """Return paddocks without water as shut to every mob; a trough that is filled shuts nothing.
+
+    A trailer that is filled by hand costs its trips where the farm typed what one costs (``water_trip``).
+    """
+    places = (scene.paddock(name) for name in scene.paddocks)
+    dry = np.array([place is not None and place.water == "none" for place in places])
     shape = (len(scene.mobs), len(scene.days), len(scene.paddocks))
-    return Face(closed=np.broadcast_to(dry, shape).copy())
+    closed = np.broadcast_to(dry, shape).copy()
+    trip = scene.farm.price("water_trip")
+    if trip is None or trip.dimension != "money":
+        return Face(closed=closed)
+    dear = np.zeros(shape)
+    for m, mob in enumerate(scene.mobs):
+        for i, name in enumerate(scene.paddocks):
+            every = fills_every_d(scene, mob, name)
+            dear[m, :, i] = trip.to(trip.unit) / every if every is not None else 0.0
+    return Face(closed=closed, dear_usd_d=dear if dear.any() else None)
+
+
+def fills_every_d(scene: Scene, mob: MobState, paddock: str) -> float | None:
+    """Return how often water has to be carried to a mob in a paddock; None where none is. [d]"""
+    found, cool, hot = scene.paddock(paddock), water(mob.lines, False), water(mob.lines, True)
+    if found is None or found.water != "trailer" or found.trough is None or cool is None or hot is None:
+        return None
+    today = _today(scene, mob)
+    drunk = today.value if today is not None else ((cool.value or 0.0) + (hot.value or 0.0)) / 2
+    return found.trough.to("L") / drunk if drunk else None
 
 
 def _eases(scene: Scene, _mob: MobState) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.figures import Figure, typed
 from browseline.limits import _larvae
+from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState, Stay
 from browseline.words import day_words, say
@@ -173,7 +174,7 @@ def _face(scene: Scene) -> Face:
     stay, rest = (_rule(scene, which).value or 0.0 for which in ("worm_stay", "worm_rest"))
     longest = np.where(carries[:, None], stay, np.inf) * np.ones((1, len(scene.paddocks)))
     between = np.where(carries[:, None] & carries[None, :], rest, 0.0)
-    price = tables.row("stays", "yard_cost", "a mob off grass").middle()
+    price = price_usd(scene.farm, "yard_day")
     hard = scene.farm.rules.worms_hard
     return Face(
         longest_stay_d=longest,

@@ -148,6 +148,8 @@ def _refresh(pool, b, k, t, guide, prices_to):  # type: ignore[no-untyped-def]
 def _days_changed(m, p, t, end, old, churn_usd, bars):  # type: ignore[no-untyped-def]
     """Return what a stay costs by the plan in force and by an open job of its mob. [USD]"""
     cost = off_job(m, p, t, end, bars) * bars.prices_usd[5]
+    for d in range(t, end if p < bars.open_.shape[2] else t):
+        cost += bars.dear_usd[m, d, p]
     for d in range(t, min(end, churn_usd.shape[0])):
         if old[m, d] >= 0 and old[m, d] != p:
             cost += churn_usd[d]

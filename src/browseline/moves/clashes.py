@@ -10,7 +10,7 @@ from browseline.limits import Scene
 from browseline.moves.form import Clash, Plan, Yardstick
 from browseline.moves.kernel import follows_on, rest_usd
 from browseline.moves.paths import YARD_KINDS
-from browseline.moves.replan import visits_of
+from browseline.moves.replan import stays_in
 from browseline.units import shown
 from browseline.words import day_words, list_words, say
 
@@ -48,7 +48,7 @@ def _unread(scene: Scene) -> list[Clash]:
 
 
 def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
-    if yardstick.bars.demand_kg_d[:1, m].sum() > 0:
+    if yardstick.bars.demand_kg_d[:1, m].sum() > 0 or yardstick.bars.off[m, :1].any():
         return []
     mob = yardstick.mobs[m]
     return [_clash(scene, "intake", mob, 0, 0, (say("moves.way.intake"),), mob=_name(scene, mob))]
@@ -76,8 +76,8 @@ def _stuck(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
 def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Clash]:
     """Return the stays in the yard at whose beginning no paddock may be entered."""
     out = []
-    for place, a, b in visits_of(plan[m]):
-        if place != yardstick.yard:
+    for place, a, b in stays_in(yardstick, plan, m):
+        if place != yardstick.yard or yardstick.bars.off[m, a]:
             continue
         closed, taken, resting, behind = _why_not(yardstick, plan, m, a)
         if closed + taken + resting + behind < yardstick.yard:

@@ -76,6 +76,8 @@ class Explainer:
         p = int(self.plan[m, a])
         if b == self.plan.shape[1]:
             return Ending("", say("moves.end.horizon", day=self.day(b)))
+        if self.yardstick.bars.off[m, a] or self.yardstick.bars.off[m, b]:
+            return Ending("", say(f"moves.end.{self._off(m, a, b)}", day=self.day(b)))
         if p == self.yardstick.yard:
             return Ending(
                 "", say("moves.end.yard", place=place_words(self.scene, self.yardstick, int(self.plan[m, b])))
@@ -90,6 +92,14 @@ class Explainer:
             or self._grazed(m, p, a, b)
             or self._cheaper(m, p, b)
         )
+
+    def _off(self, m: int, a: int, b: int) -> str:
+        """Return why a stay ends where being housed or away begins or ends."""
+        gone = self.yardstick.gone
+        away = gone is not None and bool(gone[m, b] or gone[m, a])
+        if self.yardstick.bars.off[m, a] and not self.yardstick.bars.off[m, b]:
+            return "turned_out"
+        return "goes_home" if away else "housed"
 
     def _bitten(self, m: int, p: int, b: int) -> Bite | None:
         """Return the first bite of the present stay between its end and the next day for a move."""
@@ -150,7 +160,7 @@ class Explainer:
     def _cheaper(self, m: int, p: int, b: int) -> Ending:
         longer = self.plan.copy()
         longer[m, b : self._until(b)] = p
-        more = self._more(m, longer, {p, int(self.plan[m, b])})
+        more = self.more(m, longer, {p, int(self.plan[m, b])})
         if more is None:
             return Ending("", say("moves.end.barred", day=self.day(b)))
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
@@ -160,7 +170,7 @@ class Explainer:
 
     # ------------------------------------------------------------ the runner-up
 
-    def _more(self, m: int, other: Plan, places: set[int], few: int = 0) -> Array | None:
+    def more(self, m: int, other: Plan, places: set[int], few: int = 0) -> Array | None:
         """Return what another plan costs more, shape (member, term); None if it breaks a hard limit. [USD]"""
         field = some_members(self.yardstick.whole, few) if few else self.yardstick.whole
         grazed = np.array(sorted(p for p in places if p < self.yardstick.yard), np.int64)
@@ -180,11 +190,11 @@ class Explainer:
             return None
         found = []
         for q in range(self.yardstick.yard + 1):
-            more = self._more(m, self._with(m, a, b, q), {here, q}, QUICK) if q != here else None
+            more = self.more(m, self._with(m, a, b, q), {here, q}, QUICK) if q != here else None
             if more is not None:
                 found.append((float(more.sum(axis=1).mean()), q))
         for _, q in sorted(found)[:1]:
-            full = self._more(m, self._with(m, a, b, q), {here, q})
+            full = self.more(m, self._with(m, a, b, q), {here, q})
             if full is not None:
                 return self._lost(q, full)
         return None

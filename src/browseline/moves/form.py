@@ -25,7 +25,8 @@ class Yardstick:
 
     ``names`` tells for stay, rest, leave and enter which limit each row of ``bars`` comes from.
     ``figures`` are the costs with their sources. ``whole`` holds every member of the scene. Moves of
-    later days come ``sooner_d`` before the time of day of now. [d]
+    later days come ``sooner_d`` before the time of day of now [d]. ``gone`` (mob, day) tells who is not on
+    the farm.
     """
 
     mobs: tuple[str, ...]
@@ -37,6 +38,7 @@ class Yardstick:
     whole: Field
     figures: tuple[Figure, ...]
     sooner_d: float = 0.0
+    gone: NDArray[np.bool_] | None = None
 
     @property
     def yard(self) -> int:
@@ -60,7 +62,7 @@ class Verdict:
     amount, usd : array, shape (member, term)
         Terms as in ``kernel.TERMS``: kg of hay for unmet demand, yard days, kg left short, kg entered
         early, days over stay, days short of rest, moves, km walked, kg of cover short at the end,
-        days off an open job.
+        days off an open job, days that limits price.
     mass_kg_ha : array, shape (member, day + 1, paddock)
         [kg DM/ha]
     """

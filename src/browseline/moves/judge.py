@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,7 +16,7 @@ Array = NDArray[np.float64]
 FIGURES = {"hay": ("plan_hay", "kg"), "yard": ("plan_yard", "d"), "below": ("plan_below", "kg"),
            "early": ("plan_early", "kg"), "over": ("plan_over", "d"), "rest": ("plan_rest", "d"),
            "moves": ("plan_moves", "1"), "walk": ("plan_walk", "km"),
-           "cover": ("plan_cover", "kg"), "job": ("plan_job", "d")}  # fmt: skip
+           "cover": ("plan_cover", "kg"), "job": ("plan_job", "d"), "dear": ("plan_dear", "d")}  # fmt: skip
 
 
 def judge(yardstick: Yardstick, plan: Plan, members: Field | None = None) -> Verdict:
@@ -80,16 +82,32 @@ def _richness_kg(whole: Field) -> Array:
     return np.asarray((whole.mass_kg_ha + grown) @ whole.land.area_ha)
 
 
-def figures_of(verdict: Verdict) -> tuple[Figure, ...]:
-    """Return every term of a verdict that is not nothing: its amount, with its cost as a part of it."""
+def figures_of(verdict: Verdict, yardstick: Yardstick, plan: Plan) -> tuple[Figure, ...]:
+    """Return every term of a plan that is not nothing: its amount, with its cost as a part of it.
+
+    Days that limits price stand limit by limit.
+    """
     found = []
     for term in TERMS:
         amount, usd = verdict.part(term)
-        if np.any(amount > 0):
+        if np.any(amount > 0) and term != "dear":
             name, unit = FIGURES[term]
             cost = spread("plan_cost", usd, "USD", about=term)
             found.append(spread(name, amount, unit, (cost,)))
-    return tuple(found)
+    return (*found, *_dear(yardstick, plan))
+
+
+def _dear(yardstick: Yardstick, plan: Plan) -> Iterator[Figure]:
+    """Yield the days that a limit prices, limit by limit, with what they cost."""
+    name, unit = FIGURES["dear"]
+    for face in yardstick.faces:
+        if face.dear_usd_d is None:
+            continue
+        priced = np.concatenate([face.dear_usd_d, np.zeros((*face.dear_usd_d.shape[:2], 1))], axis=2)
+        paid = np.take_along_axis(priced[:, : plan.shape[1]], plan[:, :, None], axis=2)
+        if paid.any():
+            cost = spread("plan_cost", paid.sum(keepdims=True)[0, 0], "USD", about=face.name)
+            yield spread(name, np.array([float((paid > 0).sum())]), unit, (cost,), face.name)
 
 
 def spread(name: str, values: Array, unit: str, parts: tuple[Figure, ...] = (), about: str = "") -> Figure:

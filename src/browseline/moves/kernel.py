@@ -17,8 +17,8 @@ from browseline.science.compiled import compiled
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Index = NDArray[np.int64]
-TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover", "job")
-HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER, JOB = range(10)
+TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover", "job", "dear")
+HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER, JOB, DEAR = range(11)
 COUNT = len(TERMS)
 
 
@@ -35,7 +35,9 @@ class Bars(NamedTuple):
     a day off an open job. leader (mob,) whom each follows, -1 if nobody; follow_d (mob, 3) how soon and how
     late after it, and by how much moves of later days come before now's; job (mob, day) paddock of the job
     that is open, -1 if none; work_d (mob,) days there until it is foreseen done, infinite if not known.
-    own_rest_d (limit, mob, paddock) rest between two stays of the same mob.
+    own_rest_d (limit, mob, paddock) rest between two stays of the same mob. off (mob, day) days on which a
+    mob is housed or gone, so that the yard is no price; dear_usd (mob, day, paddock) what a day there costs
+    by limits that say so, such as heat.
     """
 
     open_: Bools
@@ -66,6 +68,8 @@ class Bars(NamedTuple):
     job: Index
     work_d: Array
     own_rest_d: Array
+    off: Bools
+    dear_usd: Array
 
 
 class Field(NamedTuple):
@@ -268,7 +272,7 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
 
 @compiled
 def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def]
-    """Cost of one mob off the paddocks: yard days, hay, moves, walking, days off a job; infinite if barred.
+    """Cost of one mob but for grass: yard, hay, moves, walks, days off a job, dear days; infinite if barred.
 
     Parameters
     ----------
@@ -282,15 +286,18 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     """
     days = place.shape[1]
     yard = bars.open_.shape[2]
-    hay, off, moves, walk, idle, worked = 0.0, 0, 0, 0.0, 0, 0
+    hay, off, moves, walk, idle, worked, dear = 0.0, 0, 0, 0.0, 0, 0, 0.0
     for t in range(days):
         if bars.job[m, t] >= 0 and worked < bars.work_d[m]:
             works = bars.job[m, t] == place[m, t]
             idle += not works
             worked += works
         if place[m, t] == yard:
-            off += 1
+            off += not bars.off[m, t]
             hay += bars.demand_kg_d[t, m]
+        elif bars.dear_usd[m, t, place[m, t]] > 0.0:
+            dear += bars.dear_usd[m, t, place[m, t]]
+            amount[DEAR] += 1.0
         if starts[m, t]:
             if not bars.can_move[t]:
                 return np.inf
@@ -307,7 +314,8 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     usd[MOVES] += moves * price[2]
     usd[WALK] += walk * price[3]
     usd[JOB] += idle * price[5]
-    return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3] + idle * price[5]
+    usd[DEAR] += dear
+    return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3] + idle * price[5] + dear
 
 
 @compiled

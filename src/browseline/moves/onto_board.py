@@ -43,6 +43,7 @@ def board_of(yardstick: Yardstick, some: Field) -> Board:
     growth[:, 1:] = np.cumsum(4 * PESSIMISM * peak / ceiling[:, None], axis=1)
     longest = np.floor(bars.longest_d.min(axis=0, initial=days) + 1e-9).clip(1, days)
     rest = np.ceil(bars.rest_d.max(axis=0, initial=1.0) - 1e-9).clip(1, _NEVER_D)
+    own_rest = np.ceil(bars.own_rest_d.max(axis=0, initial=0.0) - 1e-9).clip(0, _NEVER_D)
     price = bars.prices_usd
     start = np.clip(some.mass_kg_ha.mean(axis=0), LEAST_KG_HA, 0.99 * ceiling)
     spread = SMOOTH * float(some.mass_kg_ha.std(axis=0).mean())
@@ -56,6 +57,7 @@ def board_of(yardstick: Yardstick, some: Field) -> Board:
         1.0 / _eaten(bars), True, spread,
         Prices(price[0], price[1], _highest(bars.below_usd_kg), _highest(bars.early_usd_kg), 0.0, price[2],
                price[3], price[4]),
+        own_rest.astype(np.int64), bars.leader, bars.follow_d, _led_ago(bars),
     )  # fmt: skip
 
 
@@ -95,10 +97,20 @@ def _fit_from(bars: Bars) -> NDArray[np.int64]:
 
 
 def _idle_usd(bars: Bars) -> Array:
-    """Return what a day away from an open job costs, shape (mob, day, paddock). [USD]"""
-    paddocks = np.arange(bars.open_.shape[2])
-    away = (bars.job[:, :, None] >= 0) & (bars.job[:, :, None] != paddocks)
-    return np.asarray(away * bars.prices_usd[5])
+    """Return what a day somewhere costs beside its grass, shape (mob, day, paddock). [USD]
+
+    A day away from an open job, on the first days that the job is foreseen to take; and what limits price.
+    """
+    paddocks, open_days = np.arange(bars.open_.shape[2]), np.cumsum(bars.job >= 0, axis=1)
+    asked = (bars.job >= 0) & (open_days <= bars.work_d[:, None])
+    away = asked[:, :, None] & (bars.job[:, :, None] != paddocks)
+    return np.asarray(away * bars.prices_usd[5] + bars.dear_usd)
+
+
+def _led_ago(bars: Bars) -> Array:
+    """Return the days since the leader of each mob left each paddock; never where it has none. [d]"""
+    ago = np.where(np.isfinite(bars.ago_d), bars.ago_d, float(_NEVER_D))
+    return np.where(bars.leader[:, None] >= 0, ago[bars.leader], float(_NEVER_D))
 
 
 def _leave(bars: Bars) -> Array:

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline import tables
 from browseline.limits import Scene
+from browseline.limits._prices import price_usd
 from browseline.moves.form import Plan, PlannedStay, Season, Yardstick
 from browseline.moves.judge import judge, some_members
 from browseline.moves.propose import ITERATIONS, Keeping, Proposal, propose
 from browseline.moves.rules import all_yard
-from browseline.words import day_words, say
+from browseline.words import say
 
 Array = NDArray[np.float64]
 FIRM_D, LIKELY_D = 7, 14
@@ -39,8 +37,8 @@ def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
             a, b = _span(scene, planned, days)
             place[m, a:b] = number.get(planned.stay.place, yardstick.yard)
     usd = np.zeros(days)
-    usd[:FIRM_D] = tables.row("stays", "churn_cost", "next 7 days").middle()
-    usd[FIRM_D:LIKELY_D] = tables.row("stays", "churn_cost", "days 8 to 14").middle()
+    usd[:FIRM_D] = price_usd(scene.farm, "change_near")
+    usd[FIRM_D:LIKELY_D] = price_usd(scene.farm, "change_later")
     return Keeping(place, usd)
 
 
@@ -89,25 +87,10 @@ def visits_of(row: NDArray[np.int64]) -> list[tuple[int, int, int]]:
     return [(int(row[a]), int(a), int(b)) for a, b in zip(*_bounds(row), strict=True)]
 
 
-def changes(scene: Scene, yardstick: Yardstick, old: Plan, new: Plan) -> tuple[str, ...]:
-    """Return in words what differs in the next fortnight, mob by mob."""
-    found = []
-    for m, mob in enumerate(yardstick.mobs):
-        span = min(LIKELY_D, new.shape[1])
-        differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
-        pair = np.where(differs, old[m, :span] * (yardstick.yard + 2) + new[m, :span], -1)
-        for code, a, b in visits_of(pair):
-            if code >= 0:
-                found.append(_change_words(scene, yardstick, mob, a, b, int(old[m, a]), int(new[m, a])))
-    return tuple(found)
-
-
-def _change_words(scene: Scene, yardstick: Yardstick, mob: str, a: int, b: int, was: int, now: int) -> str:
-    first, last = (day_words(scene.local(scene.now + timedelta(days=d)).date()) for d in (a, b))
-    who = scene.state.mob(mob)
-    fields = {"mob": who.name if who else mob, "now": place_words(scene, yardstick, now), "first": first,
-              "was": place_words(scene, yardstick, was), "last": last}  # fmt: skip
-    return say("moves.change.days", **fields)
+def stays_in(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int, int]]:
+    """Return the visits of one mob as `visits_of`, a number past the yard's while it is not on the farm."""
+    row = plan[m] if yardstick.gone is None else np.where(yardstick.gone[m], yardstick.yard + 1, plan[m])
+    return visits_of(np.asarray(row, np.int64))
 
 
 def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:

@@ -8,17 +8,21 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from browseline.events import When
+from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves.asked import told
+from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
-from browseline.moves.form import Firmness, PlannedStay, Season
+from browseline.moves.form import Firmness, PlannedStay, Season, Verdict
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.propose import ITERATIONS, propose, rule_of_thumb
-from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, changes, keeping, replan, visits_of
+from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
-from browseline.record.state import YARD, Stay
+from browseline.record.state import AWAY, YARD, Stay
 from browseline.words import joined, say
+
+NOTHING = Figure("plan_total", None, "USD")
 
 
 def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) -> Season:
@@ -36,24 +40,17 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
     yardstick = yardstick_of(scene, faces(scene))
     if old is None:
         found = propose(yardstick, scene.farm.seed, iterations)
-        news: tuple[str, ...] = ()
-        changed = 0
     else:
         found = replan(scene, yardstick, old, iterations)
-        was = keeping(scene, yardstick, old).old
-        news, changed = changes(scene, yardstick, was, found.plan), changed_days(was, found.plan)
     asked = Explainer(scene, yardstick, found.plan, found.verdict)
-    stays = tuple(
-        _stay(asked, m, place, a, b)
-        for m in range(len(yardstick.mobs))
-        for place, a, b in visits_of(found.plan[m])
-    )
-    return Season(
-        scene.now, stays, figures_of(found.verdict), spread("plan_total", found.verdict.total_usd, "USD"),
-        spread("plan_rule_total", found.rule.total_usd, "USD"), clashes(scene, yardstick, found.plan),
-        scene.now + timedelta(days=FIRM_D), scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations,
-        news, changed,
+    was = keeping(scene, yardstick, old).old if old is not None else None
+    news = changes(asked, was) if was is not None else ()
+    changed = changed_days(was, found.plan) if was is not None else 0
+    made = Season(
+        scene.now, _stays(asked), (), NOTHING, NOTHING, (), scene.now + timedelta(days=FIRM_D),
+        scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations, news, changed,
     )  # fmt: skip
+    return _costed(made, asked, found.rule)
 
 
 def judged(scene: Scene, old: Season) -> Season:
@@ -65,20 +62,31 @@ def judged(scene: Scene, old: Season) -> Season:
     yardstick = yardstick_of(scene, faces(scene))
     held = keeping(scene, yardstick, old).old
     plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
+    plan_now[(held < 0) & yardstick.bars.off] = yardstick.yard
     verdict = judge(yardstick, plan_now)
     if not verdict.kept:
         return replace(old, clashes=clashes(scene, yardstick, plan_now))
-    rule = rule_of_thumb(yardstick)
     asked = Explainer(scene, yardstick, plan_now, verdict)
-    stays = tuple(
-        _in_force(old, _stay(asked, m, place, a, b))
-        for m in range(len(yardstick.mobs))
-        for place, a, b in visits_of(plan_now[m])
+    stays = tuple(_in_force(old, stay) for stay in _stays(asked))
+    return _costed(replace(old, stays=stays), asked, rule_of_thumb(yardstick))
+
+
+def _stays(asked: Explainer) -> tuple[PlannedStay, ...]:
+    return tuple(
+        _stay(asked, m, place, a, b)
+        for m in range(len(asked.yardstick.mobs))
+        for place, a, b in stays_in(asked.yardstick, asked.plan, m)
     )
+
+
+def _costed(season: Season, asked: Explainer, rule: Verdict) -> Season:
+    """Return a season with its costs by part, those of the rule of thumb, and its clashes."""
+    verdict = asked.verdict
     return replace(
-        old, stays=stays, parts=figures_of(verdict), total=spread("plan_total", verdict.total_usd, "USD"),
+        season, parts=figures_of(verdict, asked.yardstick, asked.plan),
+        total=spread("plan_total", verdict.total_usd, "USD"),
         rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
-        clashes=clashes(scene, yardstick, plan_now),
+        clashes=clashes(asked.scene, asked.yardstick, asked.plan),
     )  # fmt: skip
 
 
@@ -93,7 +101,7 @@ def _in_force(old: Season, now: PlannedStay) -> PlannedStay:
 
 def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     yardstick = asked.yardstick
-    name = YARD if place == yardstick.yard else yardstick.paddocks[place]
+    name = (*yardstick.paddocks, YARD, AWAY)[place]
     present = _present(asked, m) if a == 0 and place == yardstick.bars.start[m] else None
     begin = present or When.at(_at(asked, a))
     stay = Stay(yardstick.mobs[m], name, begin, When.at(_at(asked, b)), planned=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -10,16 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.farm import breeding
-from browseline.farm.needs import demand, on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Face, Scene
+from browseline.limits._prices import price
 from browseline.moves.asked import follow_d, hay_cuts, jobs, leaders, work_d
 from browseline.moves.form import Yardstick
+from browseline.moves.herd import herd_of
 from browseline.moves.kernel import Bars, Field
 from browseline.moves.paths import far_km
-from browseline.record.state import AWAY, YARD, HeadLine, MobState
+from browseline.record.state import AWAY, YARD, MobState
 from browseline.science import grazing
 from browseline.sward import share_eaten
 
@@ -53,7 +52,9 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     can_move = ~pick.no_move(len(days))
     still = int(np.argmax(np.append(can_move, True)))
     sooner = _sooner(scene, mobs) if any(f.stay_is_hard for f in stays) else 0.0
-    open_ = _open(scene, mobs, pick.closed(len(days)), days)
+    herd = herd_of(scene, mobs, days, pick.flags("gone", len(days)))
+    off = pick.flags("housed", len(days)) | herd.gone
+    open_ = np.ascontiguousarray(_open(scene, mobs, pick.closed(len(days)), days) & ~off[:, :, None])
     leader = leaders(scene, mobs)
     enter[:, leader >= 0] = 0.0  # the leader waited for the start height; who follows comes to what it left
     bars = Bars(
@@ -64,17 +65,17 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
         pick.rest(rests), pick.fit_from(rests) + sooner, _numbers(rests, "short_rest_usd_d"),
         _flags(rests, "rest_is_hard"), pick.stack(leaves, "leave_kg_ha"), _numbers(leaves, "below_usd_kg"),
         enter, _numbers(enters, "early_usd_kg"),
-        _demand(scene, mobs, days), _eaten(scene), _starts(scene, mobs), _been(scene, mobs),
+        herd.demand_kg_d, _eaten(scene), _starts(scene, mobs), _been(scene, mobs),
         np.full(len(mobs), still, np.int64), _ago(scene, mobs) - sooner,
         far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures]),
         leader, follow_d(scene, mobs, sooner), jobs(scene, mobs, days, open_), work_d(scene, mobs),
-        pick.own_rest(rests),
+        pick.own_rest(rests), off, pick.dear(len(days)),
     )  # fmt: skip
     names = {k: tuple(f.name for f in found) for k, found in
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
     kept = tuple(_of_mobs(face, np.array(rows, np.int64)) for face in faces)
     return Yardstick(tuple(m.id for m in mobs), scene.paddocks, days, kept, names, bars,
-                     _field(scene, len(days), enter), figures, sooner)  # fmt: skip
+                     _field(scene, len(days), enter), figures, sooner, herd.gone)  # fmt: skip
 
 
 class _Faces:
@@ -124,6 +125,20 @@ class _Faces:
                 out |= face.closed[self.rows, :days]
         return out
 
+    def flags(self, word: str, days: int) -> NDArray[np.bool_]:
+        """Return the days of which any face says a word, shape (mob, day)."""
+        out = np.zeros((len(self.rows), days), bool)
+        for face in self.with_(word):
+            out |= np.asarray(getattr(face, word), bool)[self.rows, :days]
+        return out
+
+    def dear(self, days: int) -> Array:
+        """Return what days cost by every face that prices them, shape (mob, day, paddock). [USD]"""
+        out = np.zeros((len(self.rows), days, self.paddocks))
+        for face in self.with_("dear_usd_d"):
+            out += np.asarray(face.dear_usd_d, float)[self.rows, :days]
+        return out
+
     def no_move(self, days: int) -> NDArray[np.bool_]:
         """Return the days on which nobody can move animals, shape (day,)."""
         out = np.zeros(days, bool)
@@ -135,7 +150,8 @@ class _Faces:
 
 def _of_mobs(face: Face, rows: NDArray[np.int64]) -> Face:
     """Return a face cut to some mobs."""
-    names = ("closed", "longest_stay_d", "leave_kg_ha", "enter_kg_ha", "fit_from_d", "own_rest_d", "wait_d")
+    names = ("closed", "longest_stay_d", "leave_kg_ha", "enter_kg_ha", "fit_from_d", "own_rest_d", "wait_d",
+             "dear_usd_d", "housed", "gone")  # fmt: skip
     cut = {n: getattr(face, n)[rows] for n in names if getattr(face, n) is not None}
     if face.rest_d is not None:
         cut["rest_d"] = face.rest_d[np.ix_(rows, rows)]
@@ -259,28 +275,6 @@ def _ancestors(scene: Scene, mob: MobState) -> set[str]:
     return found
 
 
-def _demand(scene: Scene, mobs: tuple[MobState, ...], days: Iterable[date]) -> Array:
-    """Return what each mob would eat on each day, its stages counted, shape (day, mob). [kg/d]"""
-    rows = [[demand(on_grass(_lines_on(scene, mob, day))) for mob in mobs] for day in days]
-    return np.array([[f.value or 0.0 if f else 0.0 for f in row] for row in rows], float).reshape(
-        len(rows), len(mobs)
-    )
-
-
-def _lines_on(scene: Scene, mob: MobState, day: date) -> tuple[HeadLine, ...]:
-    own = scene.farm.mob(mob.id)
-    lines = []
-    for line in mob.lines:
-        found = [x for x in own.lines if (x.kind, x.klass) == (line.kind, line.klass)] if own else []
-        begun = [s for x in found for s in breeding.stages_of(x) if scene.days[0] < s.from_day <= day]
-        now = max(begun, key=lambda s: s.from_day) if begun else None
-        if now is not None:
-            intake, heavy = now.intake or line.intake, now.weight or line.weight
-            line = replace(line, stage=now.stage, intake=intake, weight=heavy)
-        lines.append(line)
-    return tuple(lines)
-
-
 # ---------------------------------------------------------------- herbage and costs
 
 
@@ -316,11 +310,9 @@ def _costs(farm: Farm) -> tuple[Figure, ...]:
     Hay at the farm's price if any. A day off a job that is open weighs what an arrival does: enough to
     bring animals to it, less than any harm.
     """
-    rows = (("hay_cost", "fed instead of grass"), ("yard_cost", "a mob off grass"),
-            ("move_cost", "any arrival"),
-            ("walk_cost", "walking"), ("cover_cost", "cover short at the end"))  # fmt: skip
-    book = [tables.row("stays", key, applies).figure(key) for key, applies in rows]
-    return (_hay(farm) or book[0], *book[1:], book[2])
+    hay = _hay(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
+    move = price(farm, "move")
+    return (hay, price(farm, "yard_day"), move, price(farm, "walk"), price(farm, "end_cover"), move)
 
 
 def _hay(farm: Farm) -> Figure | None:

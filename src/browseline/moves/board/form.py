@@ -41,7 +41,10 @@ class Board(NamedTuple):
     the invariant counts in; step (paddock, day) exp of a day of it; floor [kg/ha]; wasted (1,) herbage that
     disappears for each kg eaten; nightly (1,) whether herbage left short counts on every evening of a visit
     or on the last alone; spread (1,) how far members' herbage lies about the board's: what falls short of a
-    height is counted over them. [kg DM/ha]
+    height is counted over them. [kg DM/ha] What a file of a season has no word on: own_rest_d (mob, paddock)
+    days between two stays of the same mob; leader (mob,) whom each follows, -1 for nobody; follow_d (mob, 3)
+    how soon and how late after it, and what the first day adds; led_ago_d (mob, paddock) days since its
+    leader left each paddock before the first day. Empty where there are none.
     """
 
     clear_d: Index
@@ -71,3 +74,7 @@ class Board(NamedTuple):
     nightly: bool
     spread: float
     prices: Prices
+    own_rest_d: Index = np.zeros((0, 0), np.int64)
+    leader: Index = np.zeros(0, np.int64)
+    follow_d: Array = np.zeros((0, 3))
+    led_ago_d: Array = np.zeros((0, 0))

@@ -1,0 +1,69 @@
+"""What differs from the plan in force in the next fortnight, one sentence each, with why it does."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from browseline.figures import Figure
+from browseline.moves.explain import HALF, Explainer
+from browseline.moves.form import Plan
+from browseline.moves.judge import spread
+from browseline.moves.kernel import TERMS
+from browseline.moves.replan import LIKELY_D, place_words, visits_of
+from browseline.moves.yardstick import touched
+from browseline.words import linked, say
+
+
+def changes(asked: Explainer, old: Plan) -> tuple[str, ...]:
+    """Return in words what differs in the next fortnight from the plan in force, mob by mob, and why.
+
+    Parameters
+    ----------
+    old : int array, shape (mob, day)
+        -1 where it has no word.
+    """
+    new, found = asked.plan, []
+    for m in range(len(asked.yardstick.mobs)):
+        span = min(LIKELY_D, new.shape[1])
+        differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
+        pair = np.where(differs, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
+        found += [_change(asked, m, a, b, int(old[m, a])) for code, a, b in visits_of(pair) if code >= 0]
+    return tuple(found)
+
+
+def _change(asked: Explainer, m: int, a: int, b: int, was: int) -> str:
+    """Return one change in words: who, when, where instead of where, and what the old way would do."""
+    scene, yardstick = asked.scene, asked.yardstick
+    who = scene.state.mob(yardstick.mobs[m])
+    now, before = (place_words(scene, yardstick, p) for p in (int(asked.plan[m, a]), was))
+    fields = {"mob": who.name if who else yardstick.mobs[m], "now": now, "was": before}
+    why = _why(asked, m, a, b, was, before)
+    return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields)
+
+
+def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
+    limit = _shut_by(asked, m, a, b, was)
+    if limit:
+        return say("moves.change.shut", was=before, limit=say(f"limits.{limit}.name"))
+    other = asked.plan.copy()
+    other[m, a:b] = was
+    more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
+    if more is None:
+        return say("moves.change.barred", was=before)
+    cost: Figure = spread("plan_change", more.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a}")
+    if (cost.value or 0.0) < HALF:
+        return say("moves.change.goes_with")
+    mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
+    return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:.0f}", cost), mostly=mostly)
+
+
+def _shut_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:
+    """Return the limit that shuts the old place on any of the days, or nothing."""
+    if was >= asked.yardstick.yard:
+        return ""
+    shut = [
+        face.name
+        for face in asked.yardstick.faces
+        if face.closed is not None and touched(asked.scene, face.closed)[m, a:b, was].any()
+    ]
+    return shut[0] if shut else ""
