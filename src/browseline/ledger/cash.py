@@ -15,6 +15,24 @@ Draws = Mapping[tuple[str, str], Array]
 """Factors on a line's *price*, *yield* or *count*, by (line, what), shape (year, member)."""
 Amounts = Mapping[str, Array]
 """What lines take from the decades in place of their typed count, shape (year,) or (year, member)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Mixed:
+    """What the record says of lines in years that are under way or over.
+
+    Attributes
+    ----------
+    done : mapping from line to array, shape (year,)
+        On record or planned for a day, below 0 what goes out. [money]
+    left : mapping from line to array, shape (year,)
+        Share of the plan's money that is still to come; 1 where nothing is on record. [1]
+    """
+
+    done: Mapping[str, Array]
+    left: Mapping[str, Array]
+
+
 BESIDE = ("planting", "refund")
 """Lines that stand beside the cash that pays the loans."""
 OUT = ("cost", "planting")
@@ -62,7 +80,11 @@ def _columns(by_year: Array, like: Array) -> Array:
 
 
 def plan_cash(
-    plan: MoneyPlan, knocks: Sequence[Knock] = (), draws: Draws | None = None, amounts: Amounts | None = None
+    plan: MoneyPlan,
+    knocks: Sequence[Knock] = (),
+    draws: Draws | None = None,
+    amounts: Amounts | None = None,
+    mixed: Mixed | None = None,
 ) -> Cash:
     """Return a plan's money by year, with what goes wrong in it.
 
@@ -76,6 +98,8 @@ def plan_cash(
         Shape (year, member) each, or (year, 1); without it no member axis.
     amounts : mapping, optional
         Of lines that follow the decades; of two axes where there are members.
+    mixed : Mixed, optional
+        What is on record: knocks and draws strike only what is still to come.
     """
     given = {name: np.asarray(one) for name, one in (amounts or {}).items()}
     wide = bool(draws) or any(one.ndim > 1 for one in given.values())
@@ -85,6 +109,10 @@ def plan_cash(
         for line in plan.lines
         if counts(line)
     }
+    for name in mixed.done if mixed is not None else ():
+        if mixed is not None and name in taken:
+            done, left = (_tall(of[name], wide) for of in (mixed.done, mixed.left))
+            taken[name] = done + left * taken[name]
     shape = np.broadcast_shapes((plan.years, *[1] * wide), *(cash.shape for cash in taken.values()))
     kinds = {line.id: line.kind for line in plan.lines}
     paying, beside = np.zeros(shape), np.zeros(shape)

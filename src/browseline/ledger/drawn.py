@@ -6,14 +6,14 @@ member, shared by all lines of one market, for they are wrong together; its swin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from browseline.farm.accounts import MoneyLine, MoneyPlan
+from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
 from browseline.figures import Figure, Origin
-from browseline.ledger.cash import Amounts, Array, Draws, counts
+from browseline.ledger.cash import Amounts, Array, Cash, Draws, Mixed, counts, plan_cash
 from browseline.science import draws
 from browseline.units import Quantity
 
@@ -49,12 +49,15 @@ class Drawn:
         By line.
     unknown : tuple of str
         Names of lines that follow what the decades do not have: their typed count stands.
+    mixed : Mixed or None
+        What is on record already, the same in every future.
     """
 
     members: tuple[int, ...] = ()
     draws: Draws = field(default_factory=dict)
     follows: Mapping[str, Followed] = field(default_factory=dict)
     unknown: tuple[str, ...] = ()
+    mixed: Mixed | None = None
 
     @property
     def amounts(self) -> Amounts:
@@ -70,6 +73,20 @@ class Drawn:
     def any(self) -> bool:
         """Return whether one future differs from another."""
         return bool(self.draws) or bool(self.follows)
+
+
+NOBODY = Drawn()
+"""No draw, no decade, no record: a plan as it is typed."""
+
+
+def middle_cash(plan: MoneyPlan, knocks: Sequence[Knock] = (), given: Drawn = NOBODY) -> Cash:
+    """Return a plan's money by year, shape (year,): what is typed, the mean of what follows the decades."""
+    return plan_cash(plan, knocks, None, given.means, given.mixed)
+
+
+def drawn_cash(plan: MoneyPlan, knocks: Sequence[Knock], given: Drawn) -> Cash:
+    """Return a plan's money by year and member."""
+    return plan_cash(plan, knocks, given.draws, given.amounts, given.mixed)
 
 
 def ranges_of(plan: MoneyPlan, line: MoneyLine) -> Mapping[str, Quantity]:
@@ -135,10 +152,11 @@ def drawn(
     follows: Mapping[str, Followed] | None = None,
     unknown: tuple[str, ...] = (),
     members: tuple[int, ...] = (),
+    mixed: Mixed | None = None,
 ) -> Drawn:
     """Return the futures of a plan; those of the decades where it follows them."""
     several = members or tuple(range(MEMBERS))
-    return Drawn(several, plan_draws(plan, seed, several), follows or {}, unknown)
+    return Drawn(several, plan_draws(plan, seed, several), follows or {}, unknown, mixed)
 
 
 def range_figures(plan: MoneyPlan) -> tuple[Figure, ...]:

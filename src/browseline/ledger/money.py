@@ -10,15 +10,13 @@ import numpy as np
 
 from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
 from browseline.figures import Figure, Origin, typed
-from browseline.ledger.cash import Cash, counts, plan_cash, quantity
+from browseline.ledger.cash import Array, Cash, counts, quantity
+from browseline.ledger.drawn import NOBODY, Drawn, Followed, middle_cash
 from browseline.science import finance
 from browseline.units import Quantity, plain
 
 AHEAD = Origin("farm", basis="placeholder")
 """A price or a yield of a year to come: typed here, and still a guess."""
-MOVED = 0.1
-"""By so much of itself an input is moved to see what moves the answer. [1]"""
-MOVERS = 3
 
 
 @dataclass(frozen=True)
@@ -67,19 +65,10 @@ class Outlook:
     payback: Figure | None
 
 
-@dataclass(frozen=True)
-class BreakEven:
-    """Where one income line leaves the plan worth nothing today: its price, the share of its yield."""
-
-    line: str
-    price: Figure
-    share: Figure
-
-
-def outlook(plan: MoneyPlan, name: str, knocks: Sequence[Knock] = ()) -> Outlook:
-    """Return a plan by year with the knocks that are switched on."""
-    cash = plan_cash(plan, knocks)
-    years = _years(plan, cash, knocks, name)
+def outlook(plan: MoneyPlan, name: str, knocks: Sequence[Knock] = (), given: Drawn = NOBODY) -> Outlook:
+    """Return a plan by year with the knocks that are switched on; what follows the decades by its mean."""
+    cash = middle_cash(plan, knocks, given)
+    years = _years(_Case(plan, cash, knocks, name, given))
     total = finance.running_total(cash.cash)
     back = float(finance.payback_year(cash.cash))
     payback = None if math.isnan(back) else _made("payback", back, "yr", name, (years[int(back) - 1].total,))
@@ -110,28 +99,37 @@ def _made(
 # ---------------------------------------------------------------- a year
 
 
-def _years(plan: MoneyPlan, cash: Cash, knocks: Sequence[Knock], name: str) -> tuple[MoneyYear, ...]:
+@dataclass(frozen=True, eq=False)
+class _Case:
+    """One case of a plan: what strikes, and the money by year that comes of it."""
+
+    plan: MoneyPlan
+    cash: Cash
+    knocks: Sequence[Knock]
+    name: str
+    given: Drawn
+
+    def sold(self, line: MoneyLine) -> Array:
+        """Return how much of a line, shape (year,)."""
+        mine = [knock for knock in self.knocks if knock.line == line.id]
+        return quantity(line, self.plan.years, mine, {}, self.given.means.get(line.id))
+
+
+def _years(case: _Case) -> tuple[MoneyYear, ...]:
     made: list[MoneyYear] = []
-    total = 0.0
     before: Figure | None = None
-    for n in range(plan.years):
-        one = _year(plan, cash, knocks, name, n, total, before)
-        total, before = one.total.value or 0.0, one.total
+    for n in range(case.plan.years):
+        one = _year(case, n, before)
+        before = one.total
         made.append(one)
     return tuple(made)
 
 
-def _year(
-    plan: MoneyPlan,
-    cash: Cash,
-    knocks: Sequence[Knock],
-    name: str,
-    n: int,
-    total: float,
-    before: Figure | None,
-) -> MoneyYear:
-    money, about = plan.currency, f"{name}, year {n + 1}"
-    shown = {line.id: _line_figure(plan, line, cash, knocks, about, n) for line in plan.lines if counts(line)}
+def _year(case: _Case, n: int, before: Figure | None) -> MoneyYear:
+    plan, cash = case.plan, case.cash
+    money, about = plan.currency, f"{case.name}, year {n + 1}"
+    total = (before.value or 0.0) if before is not None else 0.0
+    shown = {line.id: _line_figure(case, line, about, n) for line in plan.lines if counts(line)}
     kinds = {line.id: line.kind for line in plan.lines}
     paying = tuple(f for i, f in shown.items() if kinds[i] in ("income", "cost", "carbon") and f.value)
     others = tuple(f for i, f in shown.items() if kinds[i] in ("planting", "refund") and f.value)
@@ -166,25 +164,46 @@ def _sum(name: str, parts: tuple[Figure, ...], unit: str, about: str, value: flo
     )
 
 
-def _line_figure(
-    plan: MoneyPlan, line: MoneyLine, cash: Cash, knocks: Sequence[Knock], about: str, n: int
-) -> Figure:
+def _line_figure(case: _Case, line: MoneyLine, about: str, n: int) -> Figure:
     """Return one line's money of a year: how much × (price − less), with what struck it."""
-    amount = float(quantity(line, plan.years, [k for k in knocks if k.line == line.id], {})[n])
+    plan = case.plan
     struck = [
-        k.name for k in knocks if k.line == line.id and k.from_year <= n + 1 <= (k.to_year or plan.years)
+        k.name for k in case.knocks if k.line == line.id and k.from_year <= n + 1 <= (k.to_year or plan.years)
     ]
     less = f" − {line.less.text}" if line.less is not None else ""
-    formula = f"{plain(amount, 2)} × ({line.price.text}{less})"
-    formula += "".join(f"; {name}" for name in struck)
+    formula = f"{plain(float(case.sold(line)[n]), 2)} × ({line.price.text}{less})"
+    formula = f"{_on_record(case, line, n)}{formula}" + "".join(f"; {name}" for name in struck)
     priced = ((line.price, "line_price"), (line.less, "line_less"))
-    parts = tuple(_price(line.id, said, name) for said, name in priced if said is not None)
-    value = float(cash.lines[line.id][n])
+    parts = tuple(price_figure(line.id, said, name) for said, name in priced if said is not None)
+    follows = case.given.follows.get(line.id)
+    if follows is not None:
+        parts = (_followed(line, follows, n), *parts)
+    value = float(case.cash.lines[line.id][n])
     return Figure("money_line", value, plan.currency, origins=(AHEAD,), parts=parts, formula=formula,
                   about=f"{line.name}, {about}")  # fmt: skip
 
 
-def _price(about: str, said: Quantity, name: str) -> Figure:
+def _on_record(case: _Case, line: MoneyLine, n: int) -> str:
+    """Return how a line's formula begins where some of its year is on record already."""
+    mixed = case.given.mixed
+    if mixed is None or line.id not in mixed.done or mixed.left[line.id][n] == 1.0:
+        return ""
+    return f"{plain(float(mixed.done[line.id][n]), 2)} + {plain(float(mixed.left[line.id][n]))} × "
+
+
+def _followed(line: MoneyLine, follows: Followed, n: int) -> Figure:
+    """Return how much the decades give a line in a year: the mean over members and four of five of them."""
+    of_year = follows.amount[n]
+    low, high = (float(np.quantile(of_year, q)) for q in (0.1, 0.9))
+    formula = f"the mean of {len(of_year)} draws"
+    return Figure(
+        "line_followed", float(of_year.mean()), follows.unit, low, high, follows.origins, formula,
+        about=f"{line.follows}, year {n + 1}",
+    )  # fmt: skip
+
+
+def price_figure(about: str, said: Quantity, name: str) -> Figure:
+    """Return a price of the years ahead as a figure: typed here, and a guess."""
     return Figure(name, float(said.value), said.unit, origins=(AHEAD,), about=about, typed=said.text)
 
 
@@ -226,56 +245,6 @@ def _return(plan: MoneyPlan, cash: Cash, years: Sequence[MoneyYear], name: str) 
     return _made("rate_of_return", rate, "1", name, parts, f"−{plain(put_in, 2)}, cash of {len(years)} years")
 
 
-def break_even(plan: MoneyPlan, knocks: Sequence[Knock] = ()) -> tuple[BreakEven, ...]:
-    """Return, for each line that brings money, the price and the share of its yield that leave nothing."""
-    cash, rate = plan_cash(plan, knocks), plan.discount.to("1")
-    made = []
-    for line in plan.lines:
-        if line.kind != "income":
-            continue
-        net = cash.lines[line.id]
-        sold = quantity(line, plan.years, [k for k in knocks if k.line == line.id], {})
-        gross = net + sold * (float(line.less.value) if line.less is not None else 0.0)
-        by_price = float(finance.break_even_factor(cash.cash - gross, gross, rate))
-        by_yield = float(finance.break_even_factor(cash.cash - net, net, rate))
-        if math.isnan(by_price) or math.isnan(by_yield):
-            continue
-        said = _price(line.id, line.price, "line_price")
-        price = by_price * float(line.price.value)
-        formula = f"{line.price.text} × {by_price:.3g}"
-        made.append(
-            BreakEven(
-                line.name,
-                _made("break_even_price", price, line.price.unit, line.name, (said,), formula),
-                Figure("break_even_yield", by_yield, "1", origins=(AHEAD,), about=line.name),
-            )
-        )
-    return tuple(made)
-
-
 def unsigned(plan: MoneyPlan) -> tuple[str, ...]:
     """Return the carbon lines that have no signed contract and are in no sum."""
     return tuple(line.name for line in plan.lines if not counts(line))
-
-
-@dataclass(frozen=True)
-class Mover:
-    """How much the worth today changes where one line brings (or costs) a tenth less."""
-
-    line: str
-    change: Figure
-
-
-def movers(plan: MoneyPlan, knocks: Sequence[Knock] = ()) -> tuple[Mover, ...]:
-    """Return the lines of which a tenth moves the worth most, the most first."""
-    cash, rate = plan_cash(plan, knocks), plan.discount.to("1")
-    made = []
-    for line in plan.lines:
-        if line.id in cash.lines:
-            change = -MOVED * float(finance.present_value(cash.lines[line.id], rate))
-            formula = f"−{MOVED:g} × Σ {line.name} ÷ (1 + {rate:g})^year"
-            figure = Figure(
-                "worth_moved", change, plan.currency, origins=(AHEAD,), formula=formula, about=line.name
-            )
-            made.append(Mover(line.name, figure))
-    return tuple(sorted(made, key=lambda one: -abs(one.change.value or 0.0))[:MOVERS])

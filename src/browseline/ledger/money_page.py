@@ -1,219 +1,250 @@
-"""The page of money: the deepest hole first, then years, loans, what moves it, and what is in no sum."""
+"""The page of money: the deepest hole first, then years, futures, loans, what moves it, what is in no sum."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from browseline.events import Event
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure, entered, typed
+from browseline.figures import Figure, entered
 from browseline.ledger.account import Account, happened
-from browseline.ledger.facts import area_of_all
-from browseline.ledger.money import BreakEven, Mover, Outlook, break_even, movers, outlook, unsigned
+from browseline.ledger.drawn import NOBODY, Drawn
+from browseline.ledger.flip import Answer, Question, ask
+from browseline.ledger.mixed import ThisYear, mixed_of, this_year
+from browseline.ledger.money import Outlook, outlook, unsigned
+from browseline.ledger.money_drawn_told import answer_words, spread_words, year_told
+from browseline.ledger.money_told import (
+    followed_words,
+    knock_words,
+    loan_words,
+    moved_words,
+    own_words,
+    rest_words,
+    worst_words,
+)
+from browseline.ledger.money_words import (
+    BASE,
+    DOWNSIDE,
+    amount_words,
+    case_words,
+    cover_words,
+    high_words,
+    low_words,
+    money_words,
+    year_words,
+)
 from browseline.ledger.postings import CASH, money_entries
+from browseline.ledger.sensitivity import BreakEven, Mover, break_even, movers, wideners
+from browseline.ledger.spread import Spread, spread_of
 from browseline.limits import Scene
-from browseline.units import CHOSEN, factor, plain
-from browseline.words import joined, linked, list_words, say
+from browseline.words import joined, say
 
-BASE, DOWNSIDE = "base", "downside"
-SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
+__all__ = ["BASE", "DOWNSIDE", "MoneyPage", "amount_words", "cover_words", "money_account", "money_words"]
 MONEY_OUT, MONEY_IN = "money_out", "money_in"
+QUESTIONS: tuple[Question, ...] = ("covers", "worth")
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A knock that can be switched on or off; ``decade`` names the bad decade that it belongs to."""
+
+    id: str
+    name: str
+    on: bool
+    decade: str
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question of one case with its answer and what turns it."""
+
+    case: str
+    answer: Answer
 
 
 @dataclass(frozen=True)
 class MoneyPage(Account):
-    """The page of money. ``cases`` are the base and, where something can go wrong, the downside."""
+    """The page of money.
+
+    ``cases`` are the base and, where something can go wrong, the downside and each bad decade;
+    ``spread_rows`` is the table of the futures, ``asked`` what would change each answer.
+    """
 
     cases: tuple[Outlook, ...] = ()
     break_even: tuple[BreakEven, ...] = ()
     movers: tuple[Mover, ...] = ()
     on_record: tuple[Figure, ...] = ()
+    switches: tuple[Switch, ...] = ()
+    spread: Spread | None = None
+    widest: tuple[Mover, ...] = ()
+    asked: tuple[Asked, ...] = ()
+    under_way: ThisYear | None = None
+    spread_head: tuple[str, ...] = ()
+    spread_rows: tuple[tuple[str, ...], ...] = ()
 
 
-def amount_words(value: float, currency: str, digits: int = 0) -> str:
-    """Return money in words: −$8,390, or 8,390 CAD."""
-    sign = "−" if round(value, digits) < 0 else ""
-    number = f"{abs(value):,.{digits}f}"
-    return f"{sign}{SIGNS[currency]}{number}" if currency in SIGNS else f"{sign}{number} {currency}"
+def money_account(
+    scene: Scene, events: Iterable[Event], off: Sequence[str] = (), given: Drawn = NOBODY
+) -> MoneyPage:
+    """Return the page.
 
-
-def money_words(figure: Figure, digits: int = 0) -> str:
-    """Return a figure of money in words, linked to it."""
-    return linked(amount_words(figure.value or 0.0, figure.unit, digits), figure)
-
-
-def money_account(scene: Scene, events: Iterable[Event], off: Sequence[str] = ()) -> MoneyPage:
-    """Return the page; ``off`` names knocks of the downside that are switched off."""
+    Parameters
+    ----------
+    off : sequence of str
+        Ids of knocks that are switched off.
+    given : Drawn
+        The futures, and what the decades give; by default none.
+    """
+    events = tuple(events)
     record = _on_record(scene, events)
     plan = scene.farm.money
     if plan is None:
         said = (say("money.no_plan"), *_record_words(record), say("money.disclaimer"))
         return MoneyPage("browseline/money/1", "money", said, record, on_record=record)
-    knocks = tuple(knock for knock in plan.knocks if knock.id not in off)
-    cases: tuple[Outlook, ...] = (outlook(plan, BASE),)
-    if knocks:
-        cases = (*cases, outlook(plan, DOWNSIDE, knocks))
-    even, moved = break_even(plan, knocks), movers(plan, knocks)
-    head, rows = _table(plan, cases)
-    said = tuple(_told(scene, plan, cases, even, moved, record, off))
+    given = replace(given, mixed=mixed_of(plan, events, scene.now, scene.zone, given.means))
+    page = _made(scene, plan, events, off, given)
+    said = tuple(_told(scene, plan, page, given, record, off))
     figures = tuple(
-        figure for case in reversed(cases) for figure in (case.deepest.total, case.worth, case.end)
+        figure for case in reversed(page.cases) for figure in (case.deepest.total, case.worth, case.end)
     )
-    return MoneyPage("browseline/money/1", "money", said, figures, head, rows, cases, even, moved, record)
+    return replace(page, sentences=said, figures=figures, on_record=record)
 
 
-# ---------------------------------------------------------------- the table
+def _made(
+    scene: Scene, plan: MoneyPlan, events: tuple[Event, ...], off: Sequence[str], given: Drawn
+) -> MoneyPage:
+    """Return the page without its sentences."""
+    cases = cases_of(plan, off, given)
+    down = tuple(knock for knock in plan.knocks_of() if knock.id not in off)
+    spread = spread_of(plan, given) if given.any else None
+    head, rows = _table(plan, cases)
+    spread_head, spread_rows = _spread_table(spread) if spread is not None else ((), ())
+    return MoneyPage(
+        "browseline/money/1", "money", (), (), head, rows, cases,
+        break_even(plan, down, given), movers(plan, down, given),
+        switches=tuple(Switch(k.id, k.name, k.id not in off, k.decade) for k in plan.knocks),
+        spread=spread, widest=wideners(plan, given) if given.any else (),
+        asked=tuple(_asked(plan, cases, down, given)),
+        under_way=this_year(plan, given.mixed, events, scene.now, scene.zone, given.means),
+        spread_head=spread_head, spread_rows=spread_rows,
+    )  # fmt: skip
+
+
+def cases_of(plan: MoneyPlan, off: Sequence[str], given: Drawn) -> tuple[Outlook, ...]:
+    """Return the base, the downside if anything strikes in it, and each bad decade."""
+    cases = [outlook(plan, BASE, (), given)]
+    for name in ("", *plan.decades):
+        knocks = tuple(knock for knock in plan.knocks_of(name) if knock.id not in off)
+        if knocks:
+            cases.append(outlook(plan, name or DOWNSIDE, knocks, given))
+    return tuple(cases)
+
+
+def _asked(
+    plan: MoneyPlan, cases: Sequence[Outlook], down: Sequence[object], given: Drawn
+) -> Iterator[Asked]:
+    """Yield the questions of the base and the downside."""
+    for case in cases:
+        if case.name not in (BASE, DOWNSIDE):
+            continue
+        knocks = tuple(knock for knock in plan.knocks if knock.id in case.knocks)
+        for question in QUESTIONS:
+            if question != "covers" or plan.loans:
+                yield Asked(case.name, ask(question, plan, knocks, given))
+
+
+# ---------------------------------------------------------------- the tables
 
 
 def _table(plan: MoneyPlan, cases: Sequence[Outlook]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     columns = [
-        say("money.column", case=say(f"money.case.{case.name}"), what=say(f"money.head.{what}"))
+        say("money.column", case=case_words(case.name), what=say(f"money.head.{what}"))
         for case in cases
-        for what in ("available", "coverage", "cash", "total")
+        for what in _columns(case)
     ]
     head = (say("money.head.year"), say("money.head.payment"), *columns)
     rows = []
     for n in range(plan.years):
         first = cases[0].years[n]
         cells = [cell for case in cases for cell in _cells(case, n)]
-        rows.append((f"{first.year} ({first.calendar})", money_words(first.payment), *cells))
+        year = joined((year_words(first.year, first.cash), f" ({first.calendar})"))
+        rows.append((year, money_words(first.payment), *cells))
     return head, tuple(rows)
+
+
+def _columns(case: Outlook) -> tuple[str, ...]:
+    every = ("available", "coverage", "cash", "total")
+    return every if case.name in (BASE, DOWNSIDE) else every[1:]
 
 
 def _cells(case: Outlook, n: int) -> tuple[str, ...]:
     year = case.years[n]
-    return (
-        money_words(year.available), cover_words(year.coverage), money_words(year.cash),
-        money_words(year.total),
+    made = {
+        "available": money_words(year.available), "coverage": cover_words(year.coverage),
+        "cash": money_words(year.cash), "total": money_words(year.total),
+    }  # fmt: skip
+    return tuple(made[what] for what in _columns(case))
+
+
+def _spread_table(found: Spread) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Return the table of the futures: one draw in ten below, the middle, one in ten above."""
+    from browseline.ledger.money_words import plain_cover
+    from browseline.words import linked
+
+    ends = ("low", "middle", "high")
+    head = (
+        say("money.head.year"),
+        *(say("money.column", case=say(f"money.head.{what}"), what=say(f"money.head.{end}"))
+          for what in ("coverage", "cash", "total") for end in ends),
     )  # fmt: skip
-
-
-def cover_words(coverage: Figure | None) -> str:
-    """Return a coverage in words: 1.41, or that nothing is due."""
-    if coverage is None or coverage.value is None:
-        return say("money.nothing_due")
-    sign = "−" if round(coverage.value, 2) < 0 else ""
-    return linked(f"{sign}{abs(coverage.value):.2f}", coverage)
+    rows = []
+    for year in found.years:
+        covered = ("", cover_words(None), "")
+        if year.coverage is not None:
+            low, high = (
+                linked(plain_cover(end), year.coverage) if end is not None else ""
+                for end in (year.coverage.low, year.coverage.high)
+            )
+            covered = (low, cover_words(year.coverage), high)
+        money = [
+            words(of) for of in (year.cash, year.total) for words in (low_words, money_words, high_words)
+        ]
+        rows.append((joined((year_words(year.year, year.cash), f" ({year.calendar})")), *covered, *money))
+    return head, tuple(rows)
 
 
 # ---------------------------------------------------------------- the sentences
 
 
 def _told(
-    scene: Scene, plan: MoneyPlan, cases: Sequence[Outlook], even: Sequence[BreakEven],
-    moved: Sequence[Mover], record: Sequence[Figure], off: Sequence[str],
-) -> Iterator[str]:  # fmt: skip
+    scene: Scene, plan: MoneyPlan, page: MoneyPage, given: Drawn, record: Sequence[Figure], off: Sequence[str]
+) -> Iterator[str]:
+    cases = page.cases
     for case in reversed(cases):
-        yield from _case_words(plan, case)
-    yield from _knock_words(plan, off)
-    yield from _loan_words(plan, cases[0])
+        yield from worst_words(plan, case)
+        yield from rest_words(plan, case)
+    yield from knock_words(plan, off)
+    yield from spread_words(plan, page.spread, page.widest) if page.spread else (say("money.drawn.none"),)
+    for asked in page.asked:
+        yield from answer_words(plan, asked.case, asked.answer)
+    yield from loan_words(plan, cases[0])
     if any(case.worst.coverage is not None for case in cases):
         yield say("money.covers")
-    yield from _own_words(scene, plan, cases[-1])
-    for one in even:
-        share = linked(f"{100 * (one.share.value or 0.0):.0f} %", one.share)
-        yield say("money.break_even", line=one.line, price=money_words(one.price, 2), share=share)
-    if moved:
-        lines = [say("money.mover", line=m.line, change=money_words(m.change)) for m in moved]
-        yield say("money.moves", lines=joined(lines, "; "))
+    yield from own_words(scene, plan, _main(cases))
+    yield from moved_words(page.break_even, page.movers)
+    yield from followed_words(plan, given)
     yield from (say("money.unsigned", line=line) for line in unsigned(plan))
+    if page.under_way is not None:
+        yield from year_told(page.under_way, cases[0])
     yield from _record_words(record)
     yield say("money.guesses")
     yield say("money.disclaimer")
 
 
-def _case_words(plan: MoneyPlan, case: Outlook) -> Iterator[str]:
-    name = say(f"money.case.{case.name}")
-    deep, worst = case.deepest, case.worst
-    if (deep.total.value or 0.0) < 0:
-        yield say(
-            "money.deepest", case=name, year=deep.year, calendar=deep.calendar, total=money_words(deep.total)
-        )
-    else:
-        yield say("money.no_hole", case=name)
-    key = "money.worst" if worst.coverage is not None else "money.worst_cash"
-    fields = {"case": name, "year": worst.year, "cash": money_words(worst.cash)}
-    if worst.coverage is not None:
-        yield say(key, **fields, coverage=cover_words(worst.coverage), available=money_words(worst.available))
-    else:
-        yield say(key, **fields)
-    yield from _below(plan, case, name)
-    back = case.payback
-    if back is not None and (deep.total.value or 0.0) < 0:
-        year = linked(f"{back.value:.0f}", back)
-        yield say("money.payback", case=name, year=year)
-    elif back is None:
-        yield say("money.no_payback", case=name)
-    worth, end = money_words(case.worth), money_words(case.end)
-    yield say("money.worth", case=name, discount=plan.discount.text, worth=worth, end=end)
-    if case.rate_of_return is not None:
-        rate = linked(f"{100 * (case.rate_of_return.value or 0.0):.1f} %", case.rate_of_return)
-        yield say("money.rate", case=name, rate=rate)
-
-
-def _below(plan: MoneyPlan, case: Outlook, name: str) -> Iterator[str]:
-    """Yield the years in which the loans are covered less than the farm wants."""
-    wanted = plan.cover_wanted
-    if wanted is None:
-        return
-    thin = [y.year for y in case.years if y.coverage is not None and (y.coverage.value or 0.0) < wanted]
-    if thin:
-        yield say("money.below", case=name, wanted=f"{wanted:g}", years=list_words(_runs(thin)))
-
-
-def _runs(years: Sequence[int]) -> list[str]:
-    """Return years as runs: 1 to 6, 11."""
-    runs: list[list[int]] = []
-    for year in years:
-        if runs and year == runs[-1][-1] + 1:
-            runs[-1].append(year)
-        else:
-            runs.append([year])
-    return [f"{run[0]}" if len(run) == 1 else say("money.run", first=run[0], last=run[-1]) for run in runs]
-
-
-def _knock_words(plan: MoneyPlan, off: Sequence[str]) -> Iterator[str]:
-    on = [knock.name for knock in plan.knocks if knock.id not in off]
-    left_out = [knock.name for knock in plan.knocks if knock.id in off]
-    if on:
-        yield say("money.knocks", knocks="; ".join(on))
-    if left_out:
-        yield say("money.knocks_off", knocks="; ".join(left_out))
-
-
-def _loan_words(plan: MoneyPlan, case: Outlook) -> Iterator[str]:
-    if not plan.loans:
-        yield say("money.no_loan")
-        return
-    for loan in plan.loans:
-        only = say("money.interest_only", years=loan.interest_only) if loan.interest_only else ""
-        buys = say("money.buys", what=loan.buys) if loan.buys else ""
-        fields = {"loan": loan.name, "amount": loan.amount.text, "rate": loan.rate.text, "years": loan.years}
-        yield say("money.loan", **fields, only=only, buys=buys)
-    most = max(case.years, key=lambda year: year.payment.value or 0.0)
-    yield say("money.payment", payment=money_words(most.payment, 2))
-
-
-def _own_words(scene: Scene, plan: MoneyPlan, case: Outlook) -> Iterator[str]:
-    """Yield what is left a year by the hour of own work and by the land: own labour is in no line."""
-    mean = (case.end.value or 0.0) / plan.years
-    name = say(f"money.case.{case.name}")
-    if plan.own_hours is None:
-        yield say("money.no_hours")
-    else:
-        hours = typed("own_hours", plan.own_hours.to("h"), "h", plan.own_hours.text)
-        value = mean / hours.value if hours.value else 0.0
-        formula = f"{plain(case.end.value or 0.0, 2)} ÷ {plan.years} ÷ {plan.own_hours.text}"
-        each = Figure("cash_an_hour", value, plan.currency, parts=(case.end, hours), formula=formula)
-        yield say("money.hours", case=name, hours=plan.own_hours.text, each=money_words(each, 2))
-    land = area_of_all(scene.farm.paddocks, grazed=False)
-    if land.value:
-        unit = CHOSEN[scene.farm.units]["area"]
-        size = land.value * factor("ha", unit)
-        formula = f"{plain(case.end.value or 0.0, 2)} ÷ {plan.years} ÷ {plain(size)} {unit}"
-        each = Figure("cash_an_area", mean / size, plan.currency, parts=(case.end, land), formula=formula)
-        yield say("money.land", case=name, each=money_words(each, 2), unit=unit)
+def _main(cases: Sequence[Outlook]) -> Outlook:
+    """Return the downside, or the base where nothing goes wrong."""
+    return next((case for case in cases if case.name == DOWNSIDE), cases[0])
 
 
 # ---------------------------------------------------------------- what happened

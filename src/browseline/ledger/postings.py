@@ -14,8 +14,9 @@ from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 from browseline.events import Bought, Earned, Event, Sold, Spent
-from browseline.farm.accounts import Knock, MoneyPlan
-from browseline.ledger.cash import plan_cash
+from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
+from browseline.ledger.cash import loan_cash
+from browseline.ledger.drawn import NOBODY, Drawn, middle_cash
 from browseline.units import Quantity
 
 CASH = "cash"
@@ -74,19 +75,19 @@ def money_entries(events: Iterable[Event], zone: ZoneInfo) -> tuple[Entry, ...]:
 
     A price of animals is for all of the entry.
     """
-    return tuple(_money(events, zone))
+    return tuple(entry for event in events if (entry := money_entry(event, zone)) is not None)
 
 
-def _money(events: Iterable[Event], zone: ZoneInfo) -> Iterator[Entry]:
-    for event in events:
-        found = _said(event)
-        if found is None:
-            continue
-        came, said, account, because = found
-        day = event.observed.end.astimezone(zone).date()
-        ends = (account, CASH) if came else (CASH, account)
-        amount = exact(said.value, CENT)
-        yield moved(day, *ends, amount, said.unit, because, event=event.id, planned=event.planned)
+def money_entry(event: Event, zone: ZoneInfo) -> Entry | None:
+    """Return the money of one event; None where it is about none."""
+    found = _said(event)
+    if found is None:
+        return None
+    came, said, account, because = found
+    day = event.observed.end.astimezone(zone).date()
+    ends = (account, CASH) if came else (CASH, account)
+    amount = exact(said.value, CENT)
+    return moved(day, *ends, amount, said.unit, because, event=event.id, planned=event.planned)
 
 
 def _said(event: Event) -> tuple[bool, Quantity, str, str] | None:
@@ -102,13 +103,13 @@ def _said(event: Event) -> tuple[bool, Quantity, str, str] | None:
     return None
 
 
-def plan_entries(plan: MoneyPlan, knocks: Sequence[Knock] = ()) -> tuple[Entry, ...]:
-    """Return the money ahead as entries at the end of each year: a line each, interest, principal."""
-    return tuple(_planned(plan, knocks))
+def plan_entries(plan: MoneyPlan, knocks: Sequence[Knock] = (), given: Drawn = NOBODY) -> tuple[Entry, ...]:
+    """Return the money ahead as entries: a line each on its day or at the year's end, interest, principal."""
+    return tuple(_planned(plan, knocks, given))
 
 
-def _planned(plan: MoneyPlan, knocks: Sequence[Knock]) -> Iterator[Entry]:
-    cash = plan_cash(plan, knocks)
+def _planned(plan: MoneyPlan, knocks: Sequence[Knock], given: Drawn) -> Iterator[Entry]:
+    cash = middle_cash(plan, knocks, given)
     names = {line.id: line for line in plan.lines}
     for year in range(plan.years):
         day = date(plan.first_year + year, 12, 31)
@@ -116,14 +117,17 @@ def _planned(plan: MoneyPlan, knocks: Sequence[Knock]) -> Iterator[Entry]:
             amount, line = exact(float(amounts[year]), CENT), names[ident]
             if amount:
                 account = f"{line.kind}: {line.name}"
-                yield moved(day, account, CASH, amount, plan.currency, line.name, planned=True)
+                yield moved(_due(line, day), account, CASH, amount, plan.currency, line.name, planned=True)
         yield from _repaid(plan, year, day)
+
+
+def _due(line: MoneyLine, end: date) -> date:
+    """Return the day on which a line falls in a year: its own, or the year's last."""
+    return line.due if line.due is not None and line.due.year == end.year else end
 
 
 def _repaid(plan: MoneyPlan, year: int, day: date) -> Iterator[Entry]:
     """Yield what a year pays on every loan: interest, principal."""
-    from browseline.ledger.cash import loan_cash
-
     for loan in plan.loans:
         for what, paid in zip(("interest", "principal"), loan_cash(loan, plan.years)[year], strict=False):
             amount = exact(float(paid), CENT)

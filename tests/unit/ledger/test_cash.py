@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from browseline.farm.accounts import KNOCKS, LINE_KINDS, Knock, Loan, MoneyLine, MoneyPlan
 from browseline.ledger.cash import line_cash, plan_cash
-from browseline.ledger.money import break_even, movers, outlook
+from browseline.ledger.money import outlook
 from browseline.ledger.postings import CASH, CENT, exact, plan_entries, yearly
+from browseline.ledger.sensitivity import break_even, movers
 from browseline.units import Quantity
 
 
