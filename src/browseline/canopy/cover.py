@@ -137,7 +137,13 @@ def crowns_over(east_m: Array, north_m: Array, crown_m: Array, ground: Polygon) 
 
     if not len(east_m) or ground.area <= 0:
         return 0.0
-    circles = shapely.buffer(shapely.points(east_m, north_m), crown_m / 2, quad_segs=CIRCLE_SEGMENTS)
+    west, south, east, north = ground.bounds
+    reach = crown_m / 2
+    near = (east_m + reach >= west) & (east_m - reach <= east)
+    near &= (north_m + reach >= south) & (north_m - reach <= north)
+    circles = shapely.buffer(
+        shapely.points(east_m[near], north_m[near]), reach[near], quad_segs=CIRCLE_SEGMENTS
+    )
     flat = np.pi / (2 * CIRCLE_SEGMENTS)
     lost = np.sin(flat) / flat
     union = shapely.union_all(circles[shapely.intersects(circles, ground)])

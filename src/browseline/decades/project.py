@@ -1,0 +1,95 @@
+"""The arrow ``decades``: a farm today in, its years ahead out, members as columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from browseline.canopy import TreeSizes, TreeWork, grow_trees
+from browseline.decades.carbon import carbon_ahead
+from browseline.decades.form import FeedAhead, LightAhead, Projection
+from browseline.decades.grown import GrownAhead, grown_ahead
+from browseline.decades.herd import herd_of
+from browseline.decades.hours import hours_ahead
+from browseline.decades.light import FIXED, light_ahead, stretch
+from browseline.decades.start import Start, works_of
+from browseline.decades.stock import carry
+from browseline.decades.windows import windows_ahead
+from browseline.decades.wood import wood_ahead
+from browseline.decades.yields import yields_ahead
+from browseline.figures import Origin
+
+Engine = Callable[[Start, TreeSizes, TreeSizes], LightAhead]
+
+
+@dataclass(frozen=True, eq=False)
+class Land:
+    """The part of a projection that prices and animals do not change: trees, their light, what grows."""
+
+    sizes: TreeSizes
+    light: LightAhead
+    grown: GrownAhead
+
+
+def project(start: Start, *, years: int, members: int, engine: Engine = light_ahead) -> Projection:
+    """Return a farm's years 0 to ``years``; year 0 is that of today.
+
+    Parameters
+    ----------
+    start : Start
+    years, members : int
+        How many years after this one, and how many members.
+    engine : callable
+        Where the light comes from: ``light_ahead``, or what was kept of it.
+    """
+    return projected(start, land_ahead(start, years, members, engine))
+
+
+def land_ahead(start: Start, years: int, members: int, engine: Engine = light_ahead) -> Land:
+    """Return trees, light and growth of the years ahead."""
+    wanted = tuple(range(start.today.year, start.today.year + years + 1))
+    works = works_of(start.farm, start.farm.future)
+    sizes = _trees(start, wanted, members, works)
+    known = _trees(start, stretch(wanted), FIXED, works)
+    light = engine(start, sizes, known)
+    return Land(sizes, light, grown_ahead(start, light, wanted, members))
+
+
+def _trees(start: Start, years: tuple[int, ...], members: int, works: tuple[TreeWork, ...]) -> TreeSizes:
+    replant = start.farm.future.replant
+    return grow_trees(start.farm, start.state, years, range(members), works, replant)
+
+
+def projected(start: Start, land: Land) -> Projection:
+    """Return the whole projection on trees, light and growth that are there already."""
+    farm, sizes, future = start.farm, land.sizes, start.farm.future
+    years, members = sizes.years, sizes.members
+    feed, unfed = feed_ahead(start, land)
+    yields = yields_ahead(farm, sizes, years, members, land.grown.weather)
+    wood = wood_ahead(farm, sizes, future, years)
+    return Projection(
+        first_year=years[0], years=years, members=members, measured_to=start.today.year, sizes=sizes,
+        light=land.light, feed=feed, yields=yields, wood=wood,
+        carbon=carbon_ahead(farm, start.state, sizes, feed, wood, years),
+        work_h=hours_ahead(farm, feed, yields, wood, future.works),
+        windows=windows_ahead(farm, sizes, land.light, feed, yields),
+        unknown=(*sizes.unknown, *land.grown.unknown, *unfed),
+    )  # fmt: skip
+
+
+def feed_ahead(start: Start, land: Land) -> tuple[FeedAhead, tuple[str, ...]]:
+    """Return feed and stock of the years, and the classes whose need is not known."""
+    herd = herd_of(start)
+    stock = carry(herd, land.grown.month_kg, start.farm.future, start.farm.seed, land.sizes.members)
+    feed = FeedAhead(
+        land.light.paddocks, tuple((c.mob, c.kind, c.klass) for c in herd.classes), land.grown.month_kg,
+        stock.need_kg, stock.hay_kg, stock.spare_kg, land.grown.paddock_kg, stock.head, stock.sold,
+        stock.bought, stock.born, stock.died, _origins(herd.origins), stock.eggs,
+    )  # fmt: skip
+    return feed, herd.unknown
+
+
+def _origins(needs: tuple[Origin, ...]) -> tuple[Origin, ...]:
+    """Return where feed and needs come from, each once."""
+    growth = Origin("jouven2006a", "forage.md 1.2", "published-copy")
+    return tuple(dict.fromkeys((growth, *needs)))
