@@ -41,6 +41,8 @@ class Counted:
     seen: int = 0
     bitten: int = 0
     barked: int = 0
+    judged: int = 0
+    sick: int = 0
     bore: list[RowYield] = field(default_factory=list)
 
     @property
@@ -88,6 +90,9 @@ def _add(one: Counted, planting: Planting, row: str, own: Survival, events: Sequ
             one.seen += body.seen
             one.bitten += body.bitten or 0
             one.barked += body.barked or 0
+            if body.sick is not None:
+                one.judged += body.seen
+                one.sick += body.sick
 
 
 # ---------------------------------------------------------------- the page
@@ -145,7 +150,12 @@ def _bitten(one: Counted) -> str:
         return say("account.cultivars.no_look")
     seen = counted("trees_seen", one.seen, "trees", about=one.name)
     hit = counted("trees_bitten", one.bitten + one.barked, "trees", about=one.name)
-    return say("account.cultivars.bitten", hit=_trees(hit), seen=_trees(seen))
+    told = [say("account.cultivars.bitten", hit=_trees(hit), seen=_trees(seen))]
+    if one.judged:
+        judged = counted("trees_seen", one.judged, "trees", about=one.name)
+        sick = counted("trees_sick", one.sick, "trees", about=one.name)
+        told.append(say("account.cultivars.sick", hit=_trees(sick), seen=_trees(judged)))
+    return joined(told, "; ")
 
 
 def _bore(scene: Scene, one: Counted) -> str:

@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 
 from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
-from browseline.ledger.cash import counts
+from browseline.ledger.cash import Array, Cash, counts, loan_cash, plan_cash
 from browseline.ledger.changes import Change, ChangeOn, changed
 from browseline.ledger.drawn import NOBODY, Drawn, middle_cash
 from browseline.science import finance
@@ -59,13 +59,18 @@ class _Ask:
     plan: MoneyPlan
     knocks: Sequence[Knock]
     given: Drawn
-
-    def margin(self, plan: MoneyPlan) -> float:
-        """Return by how much the answer is yes; below 0 it is no."""
-        return margin(self.question, plan, self.knocks, self.given)
+    cash: Cash
 
     def yes(self, plan: MoneyPlan) -> bool:
-        return self.margin(plan) >= 0
+        """Return the answer of a plan."""
+        return margin(self.question, plan, self.knocks, self.given) >= 0
+
+    def tell(self, available: Array, beside: Array, payment: Array, discount: float) -> float:
+        """Return by how much columns of money say yes."""
+        if self.question == "worth":
+            return float(finance.present_value(available + beside - payment, discount))
+        due = payment > 0
+        return float((available[due] / payment[due]).min()) - wanted(self.plan) if due.any() else math.inf
 
 
 def margin(question: Question, plan: MoneyPlan, knocks: Sequence[Knock], given: Drawn = NOBODY) -> float:
@@ -74,11 +79,8 @@ def margin(question: Question, plan: MoneyPlan, knocks: Sequence[Knock], given: 
     A plan in which nothing is due is covered without end.
     """
     cash = middle_cash(plan, knocks, given)
-    if question == "worth":
-        return float(finance.present_value(cash.cash, plan.discount.to("1")))
-    covered = cash.coverage
-    least = float(np.nanmin(covered)) if not np.isnan(covered).all() else math.inf
-    return least - wanted(plan)
+    asked = _Ask(question, plan, knocks, given, cash)
+    return asked.tell(cash.available, cash.beside, cash.payment, plan.discount.to("1"))
 
 
 def wanted(plan: MoneyPlan) -> float:
@@ -98,7 +100,7 @@ def ask(question: Question, plan: MoneyPlan, knocks: Sequence[Knock] = (), given
     given : Drawn
         What the decades give, by its mean, and what is on record.
     """
-    asked = _Ask(question, plan, knocks, given)
+    asked = _Ask(question, plan, knocks, given, middle_cash(plan, knocks, given))
     found = [flip for change, was in inputs(plan, question) for flip in _turns(asked, change, was)]
     return Answer(question, asked.yes(plan), tuple(sorted(found, key=lambda one: one.far)))
 
@@ -151,15 +153,12 @@ def _late(asked: _Ask, change: Callable[[Fraction], Change]) -> Iterator[Flip]:
 
 def _root(asked: _Ask, change: Callable[[Fraction], Change], was: Fraction, end: Fraction) -> Fraction | None:
     """Return the first value on the way to an end at which the answer is another, written beyond it."""
-    before = asked.yes(asked.plan)
-
-    def same(value: Fraction) -> bool:
-        return asked.yes(changed(asked.plan, change(value))) == before
-
-    near, far = was, None
+    tell = _along(asked, change, was)
+    before = tell(float(was)) >= 0
+    near, far = float(was), None
     for n in range(1, STEPS + 1):
-        value = was + (end - was) * Fraction(n, STEPS) ** 2
-        if not same(value):
+        value = float(was) + float(end - was) * (n / STEPS) ** 2
+        if (tell(value) >= 0) != before:
             far = value
             break
         near = value
@@ -167,19 +166,48 @@ def _root(asked: _Ask, change: Callable[[Fraction], Change], was: Fraction, end:
         return None
     for _ in range(HALVINGS):
         middle = (near + far) / 2
-        near, far = (middle, far) if same(middle) else (near, middle)
-    return _written(asked, change(was), far, end < was, lambda value: not same(value))
+        near, far = (middle, far) if (tell(middle) >= 0) == before else (near, middle)
+    return _written(asked, change, far, end < was)
 
 
-def _written(
-    asked: _Ask, change: Change, exact: Fraction, down: bool, turned: Callable[[Fraction], bool]
-) -> Fraction | None:
-    """Return a value as somebody would type it, on the side on which the answer is turned."""
-    step = _step(asked.plan, change)
-    steps = exact / step
+def _along(asked: _Ask, change: Callable[[Fraction], Change], was: Fraction) -> Callable[[float], float]:
+    """Return the margin as it goes with one input: money is a straight line in a price, a yield, a count."""
+    plan, cash = asked.plan, asked.cash
+    one, discount = change(was), plan.discount.to("1")
+    if one.on == "discount":
+        return lambda value: asked.tell(cash.available, cash.beside, cash.payment, value)
+    if one.on == "rate":
+        return lambda value: asked.tell(
+            cash.available, cash.beside, _payment(plan, change(Fraction(value))), discount
+        )
+    ends = np.broadcast_to(np.array([0.0, 1.0]), (plan.years, 2))
+    key = (one.about, "price" if one.on == "price" else "yield")
+    both = plan_cash(plan, asked.knocks, {key: ends}, asked.given.means, asked.given.mixed)
+    (none, slope), (beside, beside_slope) = (
+        (of[:, 0], of[:, -1] - of[:, 0]) for of in (both.available, both.beside)
+    )
+    typed = float(was)
+
+    def tell(value: float) -> float:
+        share = value / typed
+        return asked.tell(none + share * slope, beside + share * beside_slope, cash.payment, discount)
+
+    return tell
+
+
+def _payment(plan: MoneyPlan, change: Change) -> Array:
+    """Return what the loans take by year with one rate changed, shape (year,). [money]"""
+    paid = [loan_cash(loan, plan.years)[:, :2].sum(axis=1) for loan in changed(plan, change).loans]
+    return np.asarray(sum(paid, np.zeros(plan.years)))
+
+
+def _written(asked: _Ask, change: Callable[[Fraction], Change], exact: float, down: bool) -> Fraction | None:
+    """Return a value as somebody would type it, on the side on which the plan itself answers otherwise."""
+    step, before = _step(asked.plan, change(Fraction(1))), asked.yes(asked.plan)
+    steps = Fraction(exact) / step
     value = (math.floor(steps) if down else math.ceil(steps)) * step
     for tried in (value, value + (-step if down else step)):
-        if tried >= 0 and turned(tried):
+        if tried >= 0 and asked.yes(changed(asked.plan, change(tried))) != before:
             return tried
     return None
 

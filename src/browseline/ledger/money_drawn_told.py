@@ -41,8 +41,7 @@ def spread_words(plan: MoneyPlan, found: Spread, widest: Sequence[Mover]) -> Ite
     draws = count_words(found.draws)
     if found.uncovered is not None:
         worst = found.worst
-        count = count_words(found.uncovered)
-        yield say("money.drawn.uncovered", count=count, draws=draws)
+        yield say("money.drawn.uncovered", some=count_words(found.uncovered), draws=draws)
         if worst.coverage is not None:
             yield say(
                 "money.drawn.weakest", year=year_words(worst.year, worst.coverage),
@@ -52,14 +51,14 @@ def spread_words(plan: MoneyPlan, found: Spread, widest: Sequence[Mover]) -> Ite
     hole = found.hole
     yield say(
         "money.drawn.hole",
-        count=count_words(found.in_hole),
+        some=count_words(found.in_hole),
         draws=draws,
         hole=money_words(hole),
         low=low_words(hole),
     )
     yield say(
         "money.drawn.worth", worth=money_words(found.worth), low=low_words(found.worth),
-        high=high_words(found.worth), count=count_words(found.worthless), draws=draws,
+        high=high_words(found.worth), some=count_words(found.worthless), draws=draws,
     )  # fmt: skip
     end = found.end
     yield say("money.drawn.end", end=money_words(end), low=low_words(end), high=high_words(end))
@@ -82,7 +81,7 @@ def _rate_words(found: Spread) -> Iterator[str]:
         low, high = (linked(f"{year:.0f}", back) for year in (back.value or 0.0, back.high))
         yield say("money.drawn.payback", year=low, late=high)
     else:
-        yield say("money.drawn.unpaid", count=count_words(found.unpaid), draws=count_words(found.draws))
+        yield say("money.drawn.unpaid", some=count_words(found.unpaid), draws=count_words(found.draws))
 
 
 def _stretch_words(found: Spread) -> Iterator[str]:
