@@ -15,6 +15,7 @@ from browseline.farm.site import site_notes
 from browseline.ledger.account import Account
 from browseline.ledger.balance_page import balance_account
 from browseline.ledger.carbon_page import carbon_account
+from browseline.ledger.cultivars import cultivars_account
 from browseline.ledger.harvest_log import yield_account
 from browseline.ledger.hours import hours_account
 from browseline.ledger.losses import losses_account
@@ -45,6 +46,7 @@ PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "carbon": lambda picture: carbon_account(picture.scene, picture.events),
     "money": lambda picture: money_account(picture.scene, picture.events),
     "yield": lambda picture: yield_account(picture.scene, picture.events),
+    "cultivars": lambda picture: cultivars_account(picture.scene, picture.events),
     "site": site_account,
     "purpose": purpose_account,
     "poison": poison_account,

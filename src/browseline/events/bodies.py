@@ -199,7 +199,10 @@ class Walked(Body, kind="walked", about="paddock"):
 
 @dataclass(frozen=True)
 class Looked(Body, kind="looked", about="paddock"):
-    """Somebody looked at trees, ground or animals. Every number is optional."""
+    """Somebody looked at trees, ground or animals. Every number is optional.
+
+    ``sick`` are trees with signs of a disease.
+    """
 
     at: str
     planting: str = ""
@@ -215,6 +218,7 @@ class Looked(Body, kind="looked", about="paddock"):
     eyelid: str = ""
     clear: bool | None = None
     row: str = ""
+    sick: int | None = None
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 SUBJECTS = ("mob", "new_mob", "paddock", "planting", "animal")
 BARE = frozenset(
-    {"because", "until", "to", "into", "with", "seen", "bitten", "barked", "met", "lot", "at", "for"}
+    {"because", "until", "to", "into", "with", "seen", "bitten", "barked", "sick", "met", "lot", "at", "for"}
 )
 """Options that may be said without dashes; what follows, up to the next of them, is their text."""
 FIELDS = frozenset({
@@ -20,8 +20,9 @@ FIELDS = frozenset({
     "cause", "clear", "clock", "condition", "crown", "dbh", "density", "depth", "despite_shut", "eyelid",
     "file", "fuel", "growth", "guard", "head", "height", "intake", "into", "klass", "leader", "leaf", "lot",
     "mass_per_height", "met", "name", "new_klass", "owner", "parts", "planting", "price", "product",
-    "purpose", "rain", "readings", "result", "roots", "row", "ruts", "seen", "species", "text", "time", "to",
-    "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why", "withdrawal",
+    "purpose", "rain", "readings", "result", "roots", "row", "ruts", "seen", "sick", "species", "text",
+    "time", "to", "to_height", "tree", "trees", "until", "until_day", "weight", "what", "where", "who", "why",
+    "withdrawal",
 })  # fmt: skip
 """Every field that an entry may have: each has its words, ``cli.field.<name>``."""
 

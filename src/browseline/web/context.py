@@ -26,7 +26,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 MORE: Mapping[str, tuple[str, ...]] = {
     "plan": ("season", "ready", "harvest", "map"),
     "papers": ("relief", "record", "entries"),
-    "store": ("store", "balance", "money", "carbon", "losses", "hours", "share", "yield"),
+    "store": ("store", "balance", "money", "carbon", "losses", "hours", "share", "yield", "cultivars"),
     "farm": ("pocket", "people", "bring", "site", "poison", "purpose", "settings", "start"),
 }
 """Every page that is not in the row of words above each page."""

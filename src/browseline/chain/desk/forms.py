@@ -24,7 +24,7 @@ HEAD = "head:"
 """How the fields of a number by class begin; the class follows."""
 HEADS, CLASS = "heads", "heads_class"
 LOOKS: Mapping[str, tuple[str, ...]] = {
-    "trees": ("seen", "bitten", "barked", "planting", "leaf"),
+    "trees": ("seen", "bitten", "barked", "sick", "planting", "leaf"),
     "ground": ("bare", "ruts", "roots"),
     "animals": ("animal", "condition", "eyelid"),
     "plants": ("clear", "planting"),
