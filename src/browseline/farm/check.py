@@ -100,6 +100,8 @@ def _references(draft: Draft) -> None:
     each("plantings", draft.plantings, paddock="paddocks")
     each("promises", draft.promises, paddocks="paddocks", mobs="mobs")
     each("jobs", draft.jobs, paddock="paddocks", beside="plantings")
+    for n, work in enumerate(draft.future.works):
+        _points(draft, ("decades", "works", n), work, "planting", known["plantings"], "plantings")
     for planting in draft.plantings:
         path = (*paths.get(("plantings", planting.id), ()), "layout")
         if planting.layout is not None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from browseline.farm.accounts import CarbonRules, MoneyPlan
+from browseline.farm.future import Future
 from browseline.farm.records import (
     Contact,
     DailyRecords,
@@ -68,6 +69,7 @@ class Draft:
     money: MoneyPlan | None = None
     carbon: CarbonRules = field(default_factory=CarbonRules)
     same_land: SameLand = field(default_factory=SameLand)
+    future: Future = field(default_factory=Future)
     at: dict[tuple[str, str], Path] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)

@@ -21,6 +21,7 @@ from browseline.farm.map_geojson import Maps, read_map
 from browseline.farm.records import Farm
 from browseline.farm.told import Told, shown
 from browseline.farm.toml_carbon import read_carbon
+from browseline.farm.toml_decades import read_decades
 from browseline.farm.toml_land import read_normals, read_paddocks, read_place, read_soils, read_swards
 from browseline.farm.toml_lines import lines_of
 from browseline.farm.toml_money import read_money
@@ -166,6 +167,7 @@ def _drafted(
     draft.money = read_money(draft, table.table("money"))
     draft.carbon = read_carbon(draft, table.table("carbon"))
     draft.same_land = read_same_land(draft, table.table("same_land"))
+    draft.future = read_decades(draft, table.table("decades"))
     table.close()
     check(draft, maps)
     return draft, [*maps.found, *_weather(folder, draft), *_terrain(folder)]
@@ -275,4 +277,5 @@ def _farm(draft: Draft) -> Farm:
         money=draft.money,
         carbon=draft.carbon,
         same_land=draft.same_land,
+        future=draft.future,
     )

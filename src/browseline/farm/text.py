@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
+from browseline.farm.future import Future, PlannedWork
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.units import Quantity
@@ -42,6 +43,7 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     for name in ("promises", "hay", "jobs"):
         made[name] = [_whole(record) for record in getattr(farm, name)]
     made |= _people(farm) | {"money": _money(farm.money), "carbon": _carbon(farm.carbon)}
+    made["decades"] = _decades(farm.future)
     return {key: value for key, value in made.items() if value not in ({}, [])}
 
 
@@ -81,6 +83,7 @@ LINE = (
 )  # fmt: skip
 KNOCK = ("name", "id", "line", "on", "factor", "add", "years_later", "from_year", "to_year", "decade")
 RULES = {"trees": "tree_set", "owner": "tree_owner", "paid": "already_paid"}
+FUTURE = ("years", "stock", "build_up", "log_rule", "form_class", "replant")
 DIET = {"klass": "class", "mature": "mature_weight"}
 
 
@@ -112,6 +115,14 @@ def _carbon(rules: CarbonRules) -> dict[str, Any]:
     if rules.diets:
         made["diets"] = [_filled(diet, Diet.__slots__, DIET) for diet in rules.diets]
     return made
+
+
+def _decades(future: Future) -> dict[str, Any]:
+    """Return the choices for the years ahead that are not as usual."""
+    usual = Future()
+    typed = [name for name in FUTURE if getattr(future, name) != getattr(usual, name)]
+    works = [_filled(work, PlannedWork.__slots__) for work in future.works]
+    return _filled(future, typed) | ({"works": works} if works else {})
 
 
 def exact(number: float) -> str:

@@ -1,0 +1,57 @@
+"""What a farm chooses for its years ahead: ``[decades]`` of ``farm.toml``."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from browseline.farm import bounds
+from browseline.farm.draft import Draft, identify
+from browseline.farm.future import (
+    LOG_RULES,
+    STOCK_RULES,
+    WORK_KINDS,
+    Future,
+    LogRule,
+    PlannedWork,
+    StockRule,
+    WorkKind,
+)
+from browseline.farm.toml_table import Table
+
+MOST_YEARS = 150
+USUAL = Future()
+WORKS = "decades.works"
+
+
+def read_decades(draft: Draft, table: Table | None) -> Future:
+    """Return the choices for the years ahead; what is not typed is as usual."""
+    if table is None:
+        return USUAL
+    made = Future(
+        years=table.whole("years", 1, MOST_YEARS) or USUAL.years,
+        stock=cast("StockRule", table.one_of("stock", STOCK_RULES) or USUAL.stock),
+        build_up=table.quantity("build_up", "share", bounds.SHARE),
+        log_rule=cast("LogRule", table.one_of("log_rule", LOG_RULES) or USUAL.log_rule),
+        form_class=table.quantity("form_class", "share", bounds.SHARE_EATEN),
+        replant=table.flag("replant"),
+        works=tuple(work for each in table.tables("works") if (work := _work(draft, each)) is not None),
+    )
+    table.close()
+    return made
+
+
+def _work(draft: Draft, table: Table) -> PlannedWork | None:
+    planting = table.text("planting", needed=True)
+    kind = table.one_of("kind", WORK_KINDS)
+    if kind is None and not table.has("kind"):
+        table.told.finding("farm.missing", table.path, key="kind", table=table.title())
+    year = table.whole("year", bounds.FIRST_YEAR, bounds.LAST_YEAR, needed=True)
+    trees = table.whole("trees", 1, bounds.MOST_TREES)
+    height = table.quantity("to_height", "length", bounds.LEADER)
+    note = table.text("note") or ""
+    named = identify(draft, table, WORKS) if table.has("id") or table.has("name") else None
+    table.close()
+    if planting is None or kind is None or year is None:
+        return None
+    ident = named[0] if named else f"{planting}-{kind}-{year}"
+    return PlannedWork(ident, planting, cast("WorkKind", kind), year, trees, height, note)
