@@ -99,6 +99,17 @@ def typed_keys(plan: MoneyPlan, change: Change) -> dict[str, object]:
     return out
 
 
+def edits_of(plan: MoneyPlan, change: Change) -> tuple[str, ...]:
+    """Return a change as edits of ``farm.toml``: ``money.lines.lambs.price=205.50 USD``."""
+    return tuple(f"{key}={_as_text(value)}" for key, value in typed_keys(plan, change).items())
+
+
+def _as_text(value: object) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{year} = {number!r}" for year, number in value.items()) + " }"
+    return str(value)
+
+
 def _as_typed(value: object) -> object:
     if isinstance(value, Quantity):
         return value.text

@@ -1,0 +1,143 @@
+"""What the decades give the money: the columns that lines follow, and the futures of prices and yields."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from browseline.decades.form import FeedAhead, Projection, Yield
+from browseline.farm.accounts import MoneyLine, MoneyPlan
+from browseline.farm.records import Farm
+from browseline.figures import Origin
+from browseline.ledger.cash import Array, counts, stepped
+from browseline.ledger.drawn import Drawn, Followed, drawn, drawn_cash, middle_cash
+from browseline.ledger.hay import bales_of
+from browseline.units import UNITS, factor
+
+EATEN = "kg"
+"""Unit of hay ahead: dry matter as eaten."""
+
+
+def futures(farm: Farm, plan: MoneyPlan, ahead: Projection | None) -> Drawn:
+    """Return the futures of a plan: draws of its prices and yields, and what its lines take of the decades.
+
+    Parameters
+    ----------
+    ahead : Projection or None
+        None where no line follows it, or where there is none: typed counts stand.
+    """
+    lines = [line for line in plan.lines if line.follows and counts(line)]
+    found: dict[str, Followed] = {}
+    unknown = []
+    for line in lines:
+        followed = _followed(farm, plan, line, ahead) if ahead is not None else None
+        if followed is None:
+            unknown.append(line.name)
+        else:
+            found[line.id] = followed
+    members = ahead.members if ahead is not None else ()
+    return drawn(plan, farm.seed, found, tuple(unknown), tuple(members))
+
+
+def cash_of(farm: Farm, ahead: Projection | None) -> Array | None:
+    """Return what is left of each year of a farm's money plan; None without a plan.
+
+    Parameters
+    ----------
+    farm : Farm
+    ahead : Projection or None
+        Its members draw prices and yields; without it the plan stands as it is typed.
+
+    Returns
+    -------
+    array, shape (year, member), or (year, 1) without a projection
+        [money]
+    """
+    plan = farm.money
+    if plan is None:
+        return None
+    if ahead is None:
+        return middle_cash(plan).cash[:, None]
+    given = futures(farm, plan, ahead)
+    cash = drawn_cash(plan, (), given).cash.reshape(plan.years, -1)
+    return np.broadcast_to(cash, (plan.years, len(ahead.members)))
+
+
+def _followed(farm: Farm, plan: MoneyPlan, line: MoneyLine, ahead: Projection) -> Followed | None:
+    """Return what a line takes of the decades in the plan's years; typed counts before they begin."""
+    column = _column(farm, line, ahead)
+    if column is None:
+        return None
+    amount, unit, origins = column
+    begin = ahead.years[0] - plan.first_year
+    wanted = plan.first_year + np.arange(plan.years)
+    if wanted[-1] > ahead.years[-1]:
+        return None
+    rows = np.clip(wanted - ahead.years[0], 0, None)
+    made = amount[rows]
+    if begin > 0:
+        made[:begin] = stepped(line.count, plan.years)[:begin, None]
+    return Followed(made, unit, origins)
+
+
+def _column(farm: Farm, line: MoneyLine, ahead: Projection) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return the column that a line names, in the unit that its price is for, shape (year, member)."""
+    what, _, about = line.follows.partition(" ")
+    if what in ("yield", "wood"):
+        return _crop(ahead.yields if what == "yield" else ahead.wood, about, line.per)
+    if what == "hours":
+        return _in_unit(ahead.work_h, "h", line.per, ())
+    if what == "hay":
+        return _hay(farm, ahead.feed, line.per)
+    return _stock(ahead.feed, what, about)
+
+
+def _crop(crops: Sequence[Yield], about: str, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    planting, _, product = about.partition(" ")
+    mine = [one for one in crops if one.planting == planting and product in ("", one.product)]
+    if len(mine) != 1:
+        return None
+    return _in_unit(mine[0].amount, mine[0].unit, per, mine[0].origins)
+
+
+def _hay(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return hay bought: as eaten, or in bales of the farm's first lot with their losses."""
+    eaten = feed.hay_kg.sum(axis=2)
+    if per != "bales":
+        return _in_unit(eaten, EATEN, per, feed.origins)
+    bale = next(iter(bales_of(farm.hay).values()), None)
+    if bale is None or not bale.eaten.value:
+        return None
+    return eaten / bale.eaten.value, "bales", (*feed.origins, Origin("farm"))
+
+
+def _stock(feed: FeedAhead, what: str, about: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return head of a mob, or of one class in it."""
+    mob, _, klass = about.partition("/")
+    at = [n for n, (its, _, own) in enumerate(feed.classes) if its == mob and klass in ("", own)]
+    if not at:
+        return None
+    return getattr(feed, what)[:, :, at].sum(axis=2), "head", feed.origins
+
+
+def _in_unit(
+    amount: Array, unit: str, per: str, origins: tuple[Origin, ...]
+) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    if not per or per == unit:
+        return np.array(amount, dtype=float), unit, origins
+    if unit not in UNITS or UNITS[unit].dimension != UNITS[per].dimension:
+        return None
+    return amount * factor(unit, per), per, origins
+
+
+def can_follow(ahead: Projection) -> Iterator[str]:
+    """Yield everything that a line may follow in a projection, as it is typed."""
+    for crop in ahead.yields:
+        yield f"yield {crop.planting} {crop.product}"
+    for wood in ahead.wood:
+        yield f"wood {wood.planting} {wood.product}"
+    for mob, _, klass in ahead.feed.classes:
+        for what in ("head", "sold", "bought", "born", "died"):
+            yield f"{what} {mob}/{klass}"
+    yield from ("hay bought", "hours")
