@@ -15,9 +15,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 LATER = {
     "crown leaf area": "trees and light, not built yet", "height growth": "trees and light, not built yet",
-    "stand density": "trees and light, not built yet", "log volume": "two logs: the sheet gives no taper",
+    "stand density": "trees and light, not built yet", "bearing": "a wild tree of unknown age, in no curve",
     "growth": "trees and light, not built yet",
-    "bearing": "decades, not built yet", "crown width": "trees and light, not built yet",
+    "crown width": "trees and light, not built yet",
     "heat": "heat limit, not built yet",
     "cold": "cold, not built yet", "labour": "hours, not built yet",
 }  # fmt: skip

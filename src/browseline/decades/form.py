@@ -128,13 +128,16 @@ class CarbonAhead:
 
     ``stock_t`` is what stands at a year's end by (planting, pool): above, below, dead, products [t CO2];
     ``flow_kg`` is the gas of a year by (line, gas) [kg of the gas]. ``projected`` marks the years after the
-    last measurement.
+    last measurement. ``no_factor`` names lines and classes for which no factor is known, ``left_out`` what
+    no line holds.
     """
 
     stock_t: Mapping[tuple[str, str], Array]
     flow_kg: Mapping[tuple[str, str], Array]
     projected: npt.NDArray[np.bool_]
     origins: tuple[Origin, ...] = ()
+    no_factor: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -195,14 +195,14 @@ def left_after(years: Array, half_life_yr: Array) -> Array:
     return np.where(passed > 0, np.exp2(-halves), 1.0)
 
 
-def products_stock(inflow: Array, half_life_yr: float, start: Array | float = 0.0) -> Array:
+def products_stock(inflow: Array, half_life_yr: Array | float, start: Array | float = 0.0) -> Array:
     """Carbon in wood products at the end of each year, its inflow spread over the year.
 
     Parameters
     ----------
     inflow : array, shape (year, ...)
         [t C/yr]
-    half_life_yr : float
+    half_life_yr : array, shape (...), or float
         0 keeps nothing. [yr]
     start : array, shape (...), or float
         At the beginning of the first year. [t C]
@@ -217,9 +217,7 @@ def products_stock(inflow: Array, half_life_yr: float, start: Array | float = 0.
     ipcc2019_v4_ch12, Eq 12.2: e^-k C + (1 - e^-k) / k inflow
     """
     flow = np.asarray(inflow, dtype=float)
-    if half_life_yr <= 0:
-        return np.zeros(flow.shape)
-    k = float(decay_1_yr(np.array(half_life_yr)))
+    k = decay_1_yr(np.asarray(half_life_yr, dtype=float))
     kept, entered = np.exp(-k), -np.expm1(-k) / k
     made, stock = np.empty(flow.shape), np.broadcast_to(np.asarray(start, dtype=float), flow.shape[1:])
     for year in range(len(flow)):

@@ -1,0 +1,27 @@
+"""Draws of the years ahead: one a member, or one a member and year, keyed by what they are for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from browseline.science import draws
+
+Array = npt.NDArray[np.float64]
+
+
+def chances(seed: int, quantity: str, members: Sequence[int]) -> Array:
+    """Return one evenly spread draw for each member, the same in all years, shape (member,). [1]"""
+    return np.array([draws.uniform(seed, quantity, member, 0, 1)[0] for member in members])
+
+
+def luck(seed: int, quantity: str, members: Sequence[int]) -> Array:
+    """Return one standard normal draw for each member, the same in all years, shape (member,). [1]"""
+    return draws.normal(chances(seed, quantity, members))
+
+
+def yearly_luck(seed: int, quantity: str, members: Sequence[int], years: Sequence[int]) -> Array:
+    """Return a standard normal draw for each year and member, shape (year, member). [1]"""
+    return draws.normal(draws.uniform_by_year(seed, quantity, members, np.array(years)).T)
