@@ -114,6 +114,7 @@ def clear_mj_m2_d(place: Place, month: int) -> float:
     return watts * MEAN_STEP_S / MEAN_DAYS * factor("J", "MJ")
 
 
+@cache
 def leaf_factor(place: Place, species: str, month: int) -> float:
     """Return a crown's optical depth in a month over that in full leaf: bare wood still shades. [1]"""
     if book.kinds(species)["leaf_habit"] == EVERGREEN:

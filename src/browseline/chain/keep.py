@@ -118,7 +118,9 @@ def _write_weather(path: Path, made: Weather) -> None:
         return
 
 
-def kept_arrays(kind: str, key: str, make: Callable[[], dict[str, Any] | None]) -> dict[str, Any] | None:
+def kept_arrays(
+    kind: str, key: str, make: Callable[[], dict[str, Any] | None], most: int = MOST_KEPT
+) -> dict[str, Any] | None:
     """Return named arrays of a key from the cache, or make and keep them; None is made anew each time.
 
     Parameters
@@ -129,6 +131,8 @@ def kept_arrays(kind: str, key: str, make: Callable[[], dict[str, Any] | None]) 
         As ``content_key`` gives it.
     make : callable
         Gives arrays of numbers or of texts by name.
+    most : int
+        So many of the kind are kept, the newest.
     """
     path = folder() / f"{kind}-{key}.npz"
     try:
@@ -137,23 +141,23 @@ def kept_arrays(kind: str, key: str, make: Callable[[], dict[str, Any] | None]) 
     except (OSError, ValueError, KeyError, BadZipFile, EOFError):
         made = make()
     if made is not None:
-        _write_arrays(path, made, kind)
+        _write_arrays(path, made, kind, most)
     return made
 
 
-def _write_arrays(path: Path, arrays: dict[str, Any], kind: str) -> None:
+def _write_arrays(path: Path, arrays: dict[str, Any], kind: str, most: int) -> None:
     """Keep arrays whole or not at all; a cache that cannot be written is no error."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
             np.savez(part, **arrays)
         Path(part.name).replace(path)
-        _forget_oldest(path.parent, kind)
+        _forget_oldest(path.parent, kind, most)
     except OSError:
         return
 
 
-def _forget_oldest(where: Path, kind: str = "weather") -> None:
+def _forget_oldest(where: Path, kind: str = "weather", most: int = MOST_KEPT) -> None:
     held = sorted(where.glob(f"{kind}-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
-    for old in held[MOST_KEPT:]:
+    for old in held[most:]:
         old.unlink(missing_ok=True)

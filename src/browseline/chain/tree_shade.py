@@ -49,7 +49,7 @@ def tree_shade(
     trees = (state.row_counts, state.losses, state.planted, state.trees_cut, state.tree_sizes)
     key = content_key(
         farm.place, farm.normals, farm.seed, farm.as_of, farm.plantings, farm.paddocks, farm.shapes, trees,
-        state.at.year, year, tuple(of_clear), _terrain(folder), farm.rules,
+        state.at.year, year, tuple(of_clear), terrain_of(folder), farm.rules,
     )  # fmt: skip
     held = kept_arrays("trees", key, lambda: _made(folder, farm, state, year, of_clear))
     if held is None:
@@ -67,7 +67,7 @@ def on_map(farm: Farm) -> bool:
     return any((p.shape or p.id) in drawn for p in farm.paddocks if p.id in homes)
 
 
-def _terrain(folder: Path) -> tuple[int, int]:
+def terrain_of(folder: Path) -> tuple[int, int]:
     """Return size and time of the farm's terrain: what tells one from another. [1, ns]"""
     path = folder / TERRAIN
     if not path.is_file():

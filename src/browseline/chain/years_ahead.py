@@ -1,14 +1,66 @@
-"""A farm's years ahead, kept by content: the light of its trees is worked out once, the rest when asked."""
+"""A farm's years ahead, kept by content: the light of its trees and what grows are worked out once."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import cast
+from collections.abc import Mapping, Sequence
+from typing import Any, cast
 
+import numpy as np
+
+from browseline.chain.keep import content_key, kept_arrays
 from browseline.chain.laid import ground_under, laid_out
 from browseline.chain.look import Picture
-from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map
+from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map, terrain_of
+from browseline.decades.form import LightAhead, Projection
+from browseline.decades.grown import GrownAhead, grown_ahead
+from browseline.decades.light import Asked, ask, stretch
+from browseline.decades.project import project
 from browseline.decades.start import Start
+from browseline.decades.weather_years import WeatherYears
+
+MEMBERS = 101
+MOST_GROWN = 6
+ASKED = ("first", "end", "left_out", "light", "cover", "crowns")
+GROWN = ("month_kg", "paddock_kg")
+WEATHER = ("tmin_c", "mean_c", "rain_mm", "recorded")
+
+
+def projection_of(picture: Picture, years: int | None = None, members: int = MEMBERS) -> Projection:
+    """Return a farm's years ahead as the chain sees it now.
+
+    Parameters
+    ----------
+    years : int, optional
+        How many after this one; by default as many as the farm chose.
+    members : int
+    """
+    wanted = years if years is not None else picture.farm.future.years
+    memo, key = picture.scene.memo, f"decades {wanted} {members}"
+    if key not in memo:
+        memo[key] = ahead_of(start_of(picture), _ground(picture), wanted, members)
+    return cast("Projection", memo[key])
+
+
+def ahead_of(start: Start, ground: object, years: int, members: int) -> Projection:
+    """Return the years ahead of a start, what is slow from the cache; ``ground`` tells its terrain apart."""
+    trees = _trees(start, ground)
+
+    def engine(own: Start, wanted: Sequence[int]) -> Asked | None:
+        held = kept_arrays("ages_ahead", content_key(*trees, stretch(wanted)), lambda: _asked(own, wanted))
+        return Asked(**held) if held is not None else None
+
+    def grower(own: Start, light: LightAhead, wanted: Sequence[int], count: int) -> GrownAhead:
+        farm = own.farm
+        key = content_key(
+            *trees, tuple(wanted), count, own.today, farm.daily, sorted(own.state.rain, key=repr),
+            farm.swards, farm.soils, farm.promises, sorted(own.fertility.items()),
+        )  # fmt: skip
+        held = kept_arrays("grown_ahead", key, lambda: _grown(own, light, wanted, count), MOST_GROWN)
+        return (
+            _read_grown(held, wanted, count) if held is not None else grown_ahead(own, light, wanted, count)
+        )
+
+    return project(start, years=years, members=members, engine=engine, grower=grower)
 
 
 def start_of(picture: Picture) -> Start:
@@ -20,7 +72,47 @@ def start_of(picture: Picture) -> Start:
 
         layout = laid_out(picture.folder, farm, picture.state)
         cells = cells_of(farm, ground_under(picture.folder, farm), most=MEAN_CELLS)
+    taught = cast("Mapping[str, tuple[float, float]]", scene.memo.get("taught") or {})
     return Start(
-        farm, picture.state, picture.today, layout, cells, clear_shares(farm, picture.weather),
-        dict(cast("Mapping[str, tuple[float, float]]", scene.memo.get("taught") or {})),
+        farm, picture.state, picture.today, layout, cells, clear_shares(farm, picture.weather), dict(taught)
+    )
+
+
+def _ground(picture: Picture) -> object:
+    return terrain_of(picture.folder)
+
+
+def _trees(start: Start, ground: object) -> tuple[object, ...]:
+    """Return what the trees and their light hang on, beside the years."""
+    farm, state = start.farm, start.state
+    trees = (state.row_counts, state.losses, state.planted, state.trees_cut, state.tree_sizes)
+    return (
+        farm.place, farm.normals, farm.seed, farm.as_of, farm.plantings, farm.paddocks, farm.shapes, trees,
+        state.at.year, farm.rules, farm.future.works, farm.future.replant, start.of_clear, start.today.year,
+        ground,
     )  # fmt: skip
+
+
+def _asked(start: Start, years: Sequence[int]) -> dict[str, Any] | None:
+    made = ask(start, years)
+    return {name: getattr(made, name) for name in ASKED} if made is not None else None
+
+
+def _grown(start: Start, light: LightAhead, years: Sequence[int], members: int) -> dict[str, Any] | None:
+    """Return growth and weather as arrays; None where no weather can be made: that costs nothing."""
+    made = grown_ahead(start, light, years, members)
+    if made.weather is None:
+        return None
+    south = np.array(made.weather.south)
+    return {
+        **{name: getattr(made, name) for name in GROWN}, "south": south,
+        **{name: getattr(made.weather, name) for name in WEATHER},
+    }  # fmt: skip
+
+
+def _read_grown(held: Mapping[str, Any], years: Sequence[int], members: int) -> GrownAhead:
+    weather = WeatherYears(
+        years=tuple(years), members=tuple(range(members)), south=bool(held["south"]),
+        **{name: held[name] for name in WEATHER},
+    )  # fmt: skip
+    return GrownAhead(held["month_kg"], held["paddock_kg"], weather, ())

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from browseline.canopy import TreeSizes, paddock_cover, trees_there
+from browseline.canopy import TreeSizes, grow_trees, paddock_cover, trees_there
 from browseline.canopy.cells import Cells
 from browseline.canopy.light import crown_cover, light_maps, middle_trees, paddock_light
 from browseline.canopy.shade import UNSHADED
@@ -27,23 +27,41 @@ from browseline.science import trees_crown
 from browseline.units import factor
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 KNOTS, LEFT_OUT = 6, 2
 FIXED, STRETCH = 21, 40
 LARGE = 0.95
 TINY = 1e-6
 
 
-@dataclass(frozen=True)
-class Seen:
-    """What the engine gives for the trees of one year: light by month (month, paddock) and cover (paddock,).
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What the engine gave for the trees of some years; places on the map are paddocks of the cells.
 
-    ``crowns`` is the ground under crowns side by side over a paddock's own, shape (paddock,). [1]
+    Attributes
+    ----------
+    first, end : array of int, shape (age,)
+        The stretch between thinnings that an age belongs to, as places along the years, ``end`` not in it.
+    left_out : bool array, shape (age,)
+        Ages that only check what is read between the others.
+    light : array, shape (age, month, place)
+        What the trees leave of the light. [1]
+    cover : array, shape (age, place)
+        Ground under crowns, each spot once. [1]
+    crowns : array, shape (age, paddock)
+        Ground under crowns side by side over a paddock's own. [1]
     """
 
-    year: int
+    first: Ints
+    end: Ints
+    left_out: npt.NDArray[np.bool_]
     light: Array
     cover: Array
     crowns: Array
+
+    def of(self, first: int, left_out: bool) -> list[int]:
+        """Return the ages of a stretch, those that were left out or the others."""
+        return [int(n) for n in np.flatnonzero((self.first == first) & (self.left_out == left_out))]
 
 
 def stretch(years: Sequence[int]) -> tuple[int, ...]:
@@ -52,7 +70,7 @@ def stretch(years: Sequence[int]) -> tuple[int, ...]:
     return tuple(range(years[0], years[0] + whole + 1))
 
 
-def light_ahead(start: Start, sizes: TreeSizes, known: TreeSizes) -> LightAhead:
+def light_ahead(start: Start, sizes: TreeSizes, asked: Asked | None) -> LightAhead:
     """Return the light on the grass of every paddock by year and member.
 
     Parameters
@@ -60,8 +78,8 @@ def light_ahead(start: Start, sizes: TreeSizes, known: TreeSizes) -> LightAhead:
     start : Start
     sizes : TreeSizes
         Of the years and members wanted.
-    known : TreeSizes
-        Of the years of ``stretch`` and of ``FIXED`` members: the engine is asked for their trees.
+    asked : Asked or None
+        What ``ask`` gave for those years; None without trees on a map.
     """
     farm, paddocks = start.farm, tuple(start.farm.paddocks)
     shape = (len(sizes.years), len(sizes.members), len(paddocks))
@@ -71,8 +89,8 @@ def light_ahead(start: Start, sizes: TreeSizes, known: TreeSizes) -> LightAhead:
     weight = month_light(start)
     weight = weight / weight.sum()
     pattern = np.ones((12, shape[2]))
-    if start.cells is not None and start.layout is not None and len(start.layout.trees):
-        deepest = _from_maps(start, (start.cells, start.layout), sizes, known, (light, cover, error))
+    if start.cells is not None and asked is not None:
+        deepest = _from_maps(start, start.cells, sizes, asked, (light, cover, error))
         shade = 1 - deepest
         of_year = weight @ shade
         pattern = np.where(of_year > 1 - UNSHADED, shade / np.maximum(of_year, TINY), 1.0)
@@ -139,33 +157,51 @@ def crowns_side_by_side(farm: Farm, sizes: TreeSizes) -> Array:
 # ---------------------------------------------------------------- what the engine is asked
 
 
-def _from_maps(
-    start: Start, land: tuple[Cells, Layout], sizes: TreeSizes, known: TreeSizes,
-    into: tuple[Array, Array, Array],
-) -> Array:  # fmt: skip
-    """Fill light, cover and error of the paddocks on the map; return the first era's last light by month."""
-    farm, (cells, layout), (light, cover, error) = start.farm, land, into
-    crowns = crowns_side_by_side(farm, sizes)
+def ask(start: Start, years: Sequence[int]) -> Asked | None:
+    """Return what the light engine gives for the ages that are worked out; None without trees on a map.
+
+    Parameters
+    ----------
+    start : Start
+    years : sequence of int
+        Calendar years wanted; the ages are those of their ``stretch``. [yr]
+    """
+    farm, works = start.farm, works_of(start.farm, start.farm.future)
+    if start.cells is None or start.layout is None or not len(start.layout.trees):
+        return None
+    known = grow_trees(farm, start.state, stretch(years), range(FIXED), works, farm.future.replant)
     middle, large = middle_trees(known), middle_trees(known, LARGE)
     whole = farm_wide(crowns_side_by_side(farm, middle)[:, 0], farm)
+    wanted = []
+    for era in eras(known.years, thinnings(works)):
+        knots, left = ages_wanted(whole[era])
+        wanted += [(era, middle, era.start + k, False) for k in knots]
+        wanted += [(era, large, era.stop - 1, False)]
+        wanted += [(era, middle, era.start + k, True) for k in left]
+    seen = [_seen(start, start.cells, start.layout, one, place) for _, one, place, _ in wanted]
+    light, cover, crowns = (np.array([one[n] for one in seen]) for n in range(3))
+    first, end = (np.array([getattr(era, end) for era, *_ in wanted]) for end in ("start", "stop"))
+    return Asked(first, end, np.array([left for *_, left in wanted]), light, cover, crowns)
+
+
+def _from_maps(
+    start: Start, cells: Cells, sizes: TreeSizes, asked: Asked, into: tuple[Array, Array, Array]
+) -> Array:
+    """Fill light, cover and error of the paddocks on the map; return the first era's last light by month."""
+    farm, (light, cover, error) = start.farm, into
+    crowns = crowns_side_by_side(farm, sizes)
     at = np.array([-1 if (i := _place(cells, p)) is None else i for p in farm.paddocks])
     deepest = np.ones((12, len(at)))
-    for era in eras(known.years, thinnings(works_of(farm, farm.future))):
-        own = slice(era.start, min(era.stop, len(sizes.years)))
-        if own.start >= own.stop:
-            break
-        knots, left = ages_wanted(whole[era])
-        seen = [_seen(start, cells, layout, middle, era.start + k) for k in knots]
-        seen += [_seen(start, cells, layout, large, era.stop - 1)]
-        if era.start == 0:
-            deepest[:, at >= 0] = seen[-1].light[:, at[at >= 0]]
-        for p in np.flatnonzero(at >= 0):
-            x, month, over = _curve(seen, int(p), int(at[p]))
+    deepest[:, at >= 0] = asked.light[asked.of(0, left_out=False)[-1]][:, at[at >= 0]]
+    for first, end in sorted(set(zip(asked.first.tolist(), asked.end.tolist(), strict=True))):
+        own = slice(first, min(end, len(sizes.years)))
+        known, checks = asked.of(first, left_out=False), asked.of(first, left_out=True)
+        for p in (int(p) for p in np.flatnonzero(at >= 0) if own.start < own.stop):
+            x, month, over = _curve(asked, known, p, int(at[p]))
             for m in range(12):
                 light[own, :, m, p] = np.interp(crowns[own, :, p], x, month[:, m])
             cover[own, :, p] = np.interp(crowns[own, :, p], x, over)
-        for k in left:
-            _tell_error(seen, _seen(start, cells, layout, middle, era.start + k), at, error[own])
+            error[own, p] = max((_off(asked, n, p, int(at[p]), x, month) for n in checks), default=0.0)
     return deepest
 
 
@@ -195,31 +231,30 @@ def ages_wanted(crowns: Array) -> tuple[list[int], list[int]]:
     return knots, sorted(left)
 
 
-def _seen(start: Start, cells: Cells, layout: Layout, one: TreeSizes, place: int) -> Seen:
-    """Return what the engine gives for the trees of a year; ``one`` has a single member."""
+def _seen(
+    start: Start, cells: Cells, layout: Layout, one: TreeSizes, place: int
+) -> tuple[Array, Array, Array]:
+    """Return light by month, cover and crowns of a year's trees; ``one`` has a single member."""
     year = one.years[place]
     if start.farm.place is None:
         raise ValueError("light needs a latitude")
     made = light_maps(cells, start.farm.place, layout, one, (year,), MONTHS, start.of_clear, fine=False)
     light = np.nan_to_num(np.array([paddock_light(cells, each) for each in made]), nan=1.0)
     cover = crown_cover(cells, trees_there(layout, one, year, one.members[0]))
-    return Seen(year, light, cover, crowns_side_by_side(start.farm, one)[place, 0])
+    return light, cover, crowns_side_by_side(start.farm, one)[place, 0]
 
 
-def _curve(seen: Sequence[Seen], paddock: int, place: int) -> tuple[Array, Array, Array]:
+def _curve(asked: Asked, known: Sequence[int], paddock: int, place: int) -> tuple[Array, Array, Array]:
     """Return crowns, light by month and cover of a paddock, from bare ground up: there all is light."""
-    order = sorted(seen, key=lambda one: float(one.crowns[paddock]))
-    x = np.array([0.0, *(one.crowns[paddock] for one in order)])
-    month = np.array([np.ones(12), *(one.light[:, place] for one in order)])
-    over = np.array([0.0, *(one.cover[place] for one in order)])
+    order = sorted(known, key=lambda n: float(asked.crowns[n, paddock]))
+    x = np.array([0.0, *asked.crowns[order, paddock]])
+    month = np.concatenate([np.ones((1, 12)), asked.light[order, :, place]])
+    over = np.array([0.0, *asked.cover[order, place]])
     apart = np.concatenate(([True], np.diff(x) > TINY))
     return x[apart], month[apart], over[apart]
 
 
-def _tell_error(seen: Sequence[Seen], check: Seen, at: npt.NDArray[np.int64], error: Array) -> None:
-    """Raise the error of each paddock to what a left-out age is off by, mean of the months."""
-    for p in np.flatnonzero(at >= 0):
-        x, month, _ = _curve(seen, int(p), int(at[p]))
-        read = np.array([np.interp(check.crowns[p], x, month[:, m]) for m in range(12)])
-        off = abs(float(read.mean() - check.light[:, at[p]].mean()))
-        error[:, p] = np.maximum(error[:, p], off)
+def _off(asked: Asked, check: int, paddock: int, place: int, x: Array, month: Array) -> float:
+    """Return what a left-out age is off by, mean of the months. [1]"""
+    read = [np.interp(asked.crowns[check, paddock], x, month[:, m]) for m in range(12)]
+    return abs(float(np.mean(read) - asked.light[check, :, place].mean()))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from browseline.canopy import TreeSizes, TreeWork, grow_trees
+from browseline.canopy import TreeSizes, grow_trees
 from browseline.decades.carbon import carbon_ahead
 from browseline.decades.form import FeedAhead, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.herd import herd_of
 from browseline.decades.hours import hours_ahead
-from browseline.decades.light import FIXED, light_ahead, stretch
+from browseline.decades.light import Asked, ask, light_ahead
 from browseline.decades.start import Start, works_of
 from browseline.decades.stock import carry
 from browseline.decades.windows import windows_ahead
@@ -19,7 +19,8 @@ from browseline.decades.wood import wood_ahead
 from browseline.decades.yields import yields_ahead
 from browseline.figures import Origin
 
-Engine = Callable[[Start, TreeSizes, TreeSizes], LightAhead]
+Engine = Callable[[Start, Sequence[int]], Asked | None]
+Grower = Callable[[Start, LightAhead, Sequence[int], int], GrownAhead]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +32,9 @@ class Land:
     grown: GrownAhead
 
 
-def project(start: Start, *, years: int, members: int, engine: Engine = light_ahead) -> Projection:
+def project(
+    start: Start, *, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead
+) -> Projection:
     """Return a farm's years 0 to ``years``; year 0 is that of today.
 
     Parameters
@@ -39,25 +42,21 @@ def project(start: Start, *, years: int, members: int, engine: Engine = light_ah
     start : Start
     years, members : int
         How many years after this one, and how many members.
-    engine : callable
-        Where the light comes from: ``light_ahead``, or what was kept of it.
+    engine, grower : callable
+        Where light and growth come from: as worked out here, or what was kept of it.
     """
-    return projected(start, land_ahead(start, years, members, engine))
+    return projected(start, land_ahead(start, years, members, engine, grower))
 
 
-def land_ahead(start: Start, years: int, members: int, engine: Engine = light_ahead) -> Land:
+def land_ahead(
+    start: Start, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead
+) -> Land:
     """Return trees, light and growth of the years ahead."""
     wanted = tuple(range(start.today.year, start.today.year + years + 1))
-    works = works_of(start.farm, start.farm.future)
-    sizes = _trees(start, wanted, members, works)
-    known = _trees(start, stretch(wanted), FIXED, works)
-    light = engine(start, sizes, known)
-    return Land(sizes, light, grown_ahead(start, light, wanted, members))
-
-
-def _trees(start: Start, years: tuple[int, ...], members: int, works: tuple[TreeWork, ...]) -> TreeSizes:
-    replant = start.farm.future.replant
-    return grow_trees(start.farm, start.state, years, range(members), works, replant)
+    works, replant = works_of(start.farm, start.farm.future), start.farm.future.replant
+    sizes = grow_trees(start.farm, start.state, wanted, range(members), works, replant)
+    light = light_ahead(start, sizes, engine(start, wanted))
+    return Land(sizes, light, grower(start, light, wanted, members))
 
 
 def projected(start: Start, land: Land) -> Projection:
