@@ -10,6 +10,8 @@ import numpy.typing as npt
 from browseline.science import draws
 
 Array = npt.NDArray[np.float64]
+SINCE = 1900
+"""First year of a row of yearly draws. [yr]"""
 
 
 def chances(seed: int, quantity: str, members: Sequence[int]) -> Array:
@@ -23,5 +25,10 @@ def luck(seed: int, quantity: str, members: Sequence[int]) -> Array:
 
 
 def yearly_luck(seed: int, quantity: str, members: Sequence[int], years: Sequence[int]) -> Array:
-    """Return a standard normal draw for each year and member, shape (year, member). [1]"""
-    return draws.normal(draws.uniform_by_year(seed, quantity, members, np.array(years)).T)
+    """Return a standard normal draw for each year and member, shape (year, member). [1]
+
+    A year has its place in one row of draws of the member, whichever years are asked for.
+    """
+    place = np.array(years) - SINCE
+    rows = [draws.uniform(seed, quantity, member, 0, int(place.max()) + 1)[place] for member in members]
+    return draws.normal(np.array(rows).T)

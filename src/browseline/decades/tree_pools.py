@@ -15,7 +15,7 @@ import numpy.typing as npt
 from browseline import tables
 from browseline.canopy import TreeSizes
 from browseline.decades.draws_ahead import chances, luck
-from browseline.decades.felling import WEIGHTS, cut_up, stems_cm, taken_out
+from browseline.decades.felling import cut_up, taken_out
 from browseline.decades.wood import POST_SPECIES
 from browseline.farm import tree_mass
 from browseline.farm.records import Farm, Planting
@@ -38,7 +38,7 @@ WITHIN_T_HA = (25.0, 60.0, 72.0, 100.0, 200.0)
 
 @dataclass(frozen=True)
 class Pools:
-    """Carbon dioxide of a planting, shape (year, member) each: stocks at a year's end [t CO2], flows [kg CO2].
+    """Carbon dioxide of a planting, shape (year, member): stocks at a year's end [t CO2], flows [kg CO2].
 
     ``grown`` is taken from the air, ``decayed`` comes back from dead wood and products, ``burned`` is wood
     gone in the year of its felling. Year 0 has no flows: it is where the years ahead start from.
@@ -55,13 +55,10 @@ class Pools:
 
 @dataclass(frozen=True)
 class Each:
-    """The mean tree of each cohort, shape (year, member, cohort): dry matter [kg], shares of it [1]."""
+    """Dry matter of the mean tree of each cohort, shape (year, member, cohort). [kg]"""
 
     above: Array
     below: Array
-    log: Array
-    burned: Array
-    post: Array
 
 
 def tree_pools(farm: Farm, state: State, sizes: TreeSizes, planting: Planting) -> Pools:
@@ -79,7 +76,7 @@ def tree_pools(farm: Farm, state: State, sizes: TreeSizes, planting: Planting) -
     cut = np.minimum(taken_out(sizes, planting.id)[1:], gone)
     was = each.above[:-1]
     grown = np.diff(above + below, axis=0) + gone * (was + each.below[:-1])
-    log, post, burned = (cut * was * share[:-1] for share in (each.log, each.post, each.burned))
+    log, post, burned = _stems_of(farm, sizes, planting, at, cut, was)
     lies = gone * (was + each.below[:-1]) - log - post - burned
     flows = [_by_year(flow, to_t) for flow in (grown, lies, log, post, burned)]
     dead = carbon.products_stock(flows[1], _half_life(farm, sizes, DEAD))
@@ -105,18 +102,36 @@ def _steps(stock: Array) -> Array:
 
 def _each(farm: Farm, state: State, sizes: TreeSizes, planting: Planting, at: list[int]) -> Each:
     line = tree_mass.equation_of(farm, planting)
-    error = np.exp(equation_log_error(farm, planting) * luck(farm.seed, f"carbon.equation.{line['group']}",
-                                                            sizes.members))  # fmt: skip
-    above = np.stack([tree_mass.mass_kg(line, stems_cm(sizes, i)) @ WEIGHTS for i in at], axis=2)
+    log_error, group = equation_log_error(farm, planting), line["group"]
+    error = np.exp(log_error * luck(farm.seed, f"carbon.equation.{group}", sizes.members))
+    above = tree_mass.mass_kg(line, sizes.stem_cm[:, :, at]) * _lifted(sizes, line, at)
     above = above * _as_measured(farm, state, sizes, planting, line, at, above)[:, :, None]
     above = np.maximum.accumulate(above, axis=0) * error[None, :, None]
-    below = _roots(farm, sizes, planting, line, at, above)
-    stem = np.stack([_stem_share(sizes, line, i) for i in at], axis=2)
+    return Each(above, _roots(farm, sizes, planting, line, at, above))
+
+
+def _lifted(sizes: TreeSizes, line: tree_mass.Equation, at: list[int]) -> Array:
+    """Return the mean mass of trees over the mass of their mean stem, where stems are lognormal. [1]"""
+    power = float(line["b1"])
+    return np.asarray(np.exp(power * (power - 1) / 2 * sizes.scatter[:, at] ** 2))[:, None, :]
+
+
+def _stems_of(
+    farm: Farm, sizes: TreeSizes, planting: Planting, at: list[int], cut: Array, was: Array
+) -> tuple[Array, Array, Array]:
+    """Return the dry matter of cut stems that is sawn, made into posts, burned, between the years. [kg]"""
+    none = np.zeros(cut.shape)
+    if not cut.any():
+        return none, none, none
+    line = tree_mass.equation_of(farm, planting)
+    stem = np.stack([_stem_share(sizes, line, i) for i in at], axis=2)[:-1] * cut * was
     cuts = [cut_up(farm, sizes, planting, i, farm.future) for i in at]
-    log = np.stack([np.divide(c.log_m3, c.stem_m3, out=np.zeros(c.stem_m3.shape), where=c.stem_m3 > 0)
-                    for c in cuts], axis=2)  # fmt: skip
-    posts = (log == 0) if planting.species == POST_SPECIES else np.zeros(log.shape)
-    return Each(above, below, stem * log, stem * (1 - log) * (1 - posts), stem * posts)
+    shares = [
+        np.divide(c.log_m3, c.stem_m3, out=np.zeros(c.stem_m3.shape), where=c.stem_m3 > 0) for c in cuts
+    ]
+    log = np.stack(shares, axis=2)[1:]
+    posts = (log == 0) if planting.species == POST_SPECIES else none
+    return stem * log, stem * posts, stem * (1 - log) * (1 - posts)
 
 
 def equation_log_error(farm: Farm, planting: Planting) -> float:
