@@ -214,11 +214,13 @@ def cover_of_gappy_rows(
     far_x = np.abs(x[:, None] - in_row_m * np.arange(-steps_x, steps_x + 1))
     far_y = np.abs(y[:, None] - alley_m * np.arange(-steps_y, steps_y + 1))
     squares = (far_x**2)[:, None, :, None] + (far_y**2)[None, :, None, :]
-    out = np.empty(radius.size)
-    for place, (r, share) in enumerate(zip(radius.ravel(), standing.ravel(), strict=True)):
-        reached = (squares < r**2).sum(axis=(2, 3))
-        out[place] = 1 - ((1 - share) ** reached).mean() if share < 1 else (reached > 0).mean()
-    return out.reshape(radius.shape)
+    nearest = np.sort(squares.reshape(cells * cells, -1), axis=1)
+    most = int((nearest < reach**2).sum(axis=1).max(initial=0))
+    # Of a spot that k crowns reach the k-th nearest trunk is within their radius, the next is not.
+    within = [np.searchsorted(np.sort(nearest[:, k]), radius**2, side="left") for k in range(most)]
+    shares = [np.ones(radius.shape), *(count / cells**2 for count in within), np.zeros(radius.shape)]
+    open_frac = sum((shares[k] - shares[k + 1]) * (1 - standing) ** k for k in range(most + 1))
+    return np.asarray(1 - open_frac)
 
 
 def first_below(years: npt.ArrayLike, share: npt.ArrayLike, level: float) -> float | None:
