@@ -1,9 +1,9 @@
 """Designs side by side: folders of farms, or edits on this one that a class writes under ``designs/``.
 
 ``designs/NAME.toml`` holds ``name``, ``note``, ``edits`` (as in Try it) and ``thin_year``, from whose end
-every other tree of the row is out. ``designs/locks.toml`` holds what is the same in all: ``title``, ``edits``,
-the ``planting`` that the brief draws, and, where its trees' growth is given, ``stem_per_year``, ``stem_from``
-and ``crown_like``.
+every other tree of the row is out. ``designs/locks.toml`` holds what is the same in all: ``title``,
+``edits``, the ``planting`` that the brief draws, and, where its trees' growth is given, ``stem_per_year``,
+``stem_from`` and ``crown_like``.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ MOST_YEAR = 2500
 class Locks:
     """What is the same in every design.
 
-    ``stem_per_year`` is how much thicker the stems of ``planting`` grow, from year ``stem_from`` of their life;
+    ``stem_per_year`` is how much thicker the stems of ``planting`` grow, from year ``stem_from`` on;
     their crowns are those of the species ``crown_like``. None: as the canopy grows them.
     """
 

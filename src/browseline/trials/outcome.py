@@ -12,6 +12,7 @@ import numpy.typing as npt
 from browseline.decades import Projection, Yield
 from browseline.figures import Figure, Origin
 from browseline.units import plain
+from browseline.words import known, say
 
 Array = npt.NDArray[np.float64]
 Over = Literal["year", "whole", "end"]
@@ -95,12 +96,18 @@ def difference(one: Measure | None, other: Measure | None, label: str = "") -> F
     )
 
 
-def measures_of(projection: Projection) -> tuple[Measure, ...]:
-    """Return what a projection says the land gives: feed, harvest, wood, carbon by line, hours of work."""
+def measures_of(projection: Projection, names: Mapping[str, str]) -> tuple[Measure, ...]:
+    """Return what a projection says the land gives: feed, harvest, wood, carbon by line, hours of work.
+
+    Parameters
+    ----------
+    names : mapping
+        What plantings are called, by id.
+    """
     return (
         *_feed(projection),
-        *(_product(one, "harvest") for one in projection.yields),
-        *(_product(one, "wood") for one in projection.wood),
+        *(_product(one, names, "harvest") for one in projection.yields),
+        *(_product(one, names, "wood") for one in projection.wood),
         *_carbon(projection),
         Measure("work_hours", "", "h", projection.work_h, "year", group="work"),
     )
@@ -118,18 +125,28 @@ def _feed(projection: Projection) -> Iterator[Measure]:
         yield Measure(name, "", "head", by_class.sum(axis=2), "year", feed.origins, "feed")
 
 
-def _product(one: Yield, group: str) -> Measure:
-    about = ", ".join(filter(None, (one.planting, one.product)))
+def _product(one: Yield, names: Mapping[str, str], group: str) -> Measure:
+    about = ", ".join(filter(None, (names.get(one.planting, one.planting), one.product)))
     return Measure("product", about, one.unit, one.amount, "whole", one.origins, group)
 
 
 def _carbon(projection: Projection) -> Iterator[Measure]:
+    """Yield what stands at the end by pool, all plantings together, and the gases of a year by line."""
     book = projection.carbon
-    for (planting, pool), stock in book.stock_t.items():
-        about = f"{planting}, {pool}"
-        yield Measure("carbon_stock", about, "t CO2", stock, "end", book.origins, "carbon")
+    for pool in dict.fromkeys(pool for _, pool in book.stock_t):
+        stock = np.sum([t for (_, own), t in book.stock_t.items() if own == pool], axis=0)
+        yield Measure(
+            "carbon_stock", say(f"trials.pool.{pool}"), "t CO2", stock, "end", book.origins, "carbon"
+        )
     for (line, gas), flow in book.flow_kg.items():
-        yield Measure("gas_flow", f"{line}, {gas}", f"kg {gas}", flow, "year", book.origins, "carbon")
+        yield gas_measure(line, gas, flow, book.origins)
+
+
+def gas_measure(line: str, gas: str, flow_kg: Array, origins: tuple[Origin, ...]) -> Measure:
+    """Return a line of the carbon book as a measure of its yearly gas."""
+    own = f"trials.line.{line}"
+    about = say(own) if known(own) else say(f"carbon.line.{line}")
+    return Measure("gas_flow", f"{about}, {gas}", f"kg {gas}", flow_kg, "year", origins, "carbon")
 
 
 def by_key(measures: tuple[Measure, ...]) -> dict[tuple[str, str, str], Measure]:

@@ -31,7 +31,15 @@ def _range(figure: Figure, system: System) -> str:
     if figure.low is None or figure.high is None or figure.high - figure.low < NEARLY:
         return ""
     low, high = (amount_of(end, figure.unit, system) for end in (figure.low, figure.high))
+    unit = _words_alike(low, high)
+    low, high = low.removesuffix(unit), high.removesuffix(unit)
     return f" {say('trials.between', low=low, high=high)}"
+
+
+def _words_alike(low: str, high: str) -> str:
+    """Return the unit that two amounts share, with the blank before it."""
+    unit = low.lstrip("−0123456789.,")
+    return unit if unit.startswith(" ") and high.endswith(unit) else ""
 
 
 def told_change(figure: Figure | None, system: System) -> str:
