@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from browseline.chain.look import Picture
+from browseline.chain.money_ahead import money_given
 from browseline.chain.plant_dangers import poison_account
 from browseline.chain.purpose import purpose_account
 from browseline.chain.season_growth import grown_of
@@ -44,7 +45,7 @@ PAGES: Mapping[str, Callable[[Picture], Account]] = {
     "hours": lambda picture: hours_account(picture.scene, picture.events),
     "losses": lambda picture: losses_account(picture.scene),
     "carbon": lambda picture: carbon_account(picture.scene, picture.events),
-    "money": lambda picture: money_account(picture.scene, picture.events),
+    "money": lambda picture: money_account(picture.scene, picture.events, (), money_given(picture)),
     "yield": lambda picture: yield_account(picture.scene, picture.events),
     "cultivars": lambda picture: cultivars_account(picture.scene, picture.events),
     "site": site_account,

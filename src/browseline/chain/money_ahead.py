@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from browseline.decades.form import FeedAhead, Projection, Yield
+from browseline.chain.look import Picture
 from browseline.farm.accounts import MoneyLine, MoneyPlan
 from browseline.farm.records import Farm
 from browseline.figures import Origin
 from browseline.ledger.cash import Array, counts, stepped
-from browseline.ledger.drawn import Drawn, Followed, drawn, drawn_cash, middle_cash
+from browseline.ledger.drawn import NOBODY, Drawn, Followed, drawn, drawn_cash, middle_cash
 from browseline.ledger.hay import bales_of
 from browseline.units import UNITS, factor
 
+if TYPE_CHECKING:
+    from browseline.decades.form import FeedAhead, Projection, Yield
+
+AHEAD_MEMBERS = 50
+"""Members of the decades that the money follows."""
 EATEN = "kg"
 """Unit of hay ahead: dry matter as eaten."""
 
@@ -38,6 +44,28 @@ def futures(farm: Farm, plan: MoneyPlan, ahead: Projection | None) -> Drawn:
             found[line.id] = followed
     members = ahead.members if ahead is not None else ()
     return drawn(plan, farm.seed, found, tuple(unknown), tuple(members))
+
+
+def money_given(picture: Picture) -> Drawn:
+    """Return the futures of a farm's money plan; the decades are asked only where a line follows them."""
+    plan = picture.farm.money
+    if plan is None:
+        return NOBODY
+    follows = any(line.follows and counts(line) for line in plan.lines)
+    ahead = _ahead(picture, plan) if follows else None
+    return futures(picture.farm, plan, ahead)
+
+
+def _ahead(picture: Picture, plan: MoneyPlan) -> Projection:
+    """Return the decades as far as the plan reaches."""
+    from browseline.chain.years_ahead import start_of
+    from browseline.decades.project import project
+
+    last = plan.first_year + plan.years - 1
+    years = max(last - picture.today.year, 1)
+    return picture.scene.once(
+        ("money ahead", years), lambda: project(start_of(picture), years=years, members=AHEAD_MEMBERS)
+    )
 
 
 def cash_of(farm: Farm, ahead: Projection | None) -> Array | None:

@@ -6,7 +6,8 @@ from typing import Annotated
 
 import typer
 
-from browseline.chain.look import look
+from browseline.chain.look import Picture, look
+from browseline.chain.money_ahead import money_given
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
 from browseline.cli.why import put_table
@@ -30,20 +31,39 @@ def ledger(
     """Tell the money ahead, the deepest hole first, with what could go wrong switched on or off."""
     with waiting(say("cli.demo.looking")):
         picture = look(folder_of(farm), now_of(now))
-        plan = picture.farm.money
-        known = [knock.id for knock in plan.knocks] if plan is not None else []
-        strange = [name for name in off or [] if name not in known]
-        if strange:
-            raise BadInput([finding("cli.no_knock", strange[0], knocks=list_words(known) or "–")])
-        page = money_account(picture.scene, picture.events, tuple(off or ()))
+        page = money_account(picture.scene, picture.events, known_knocks(picture, off), money_given(picture))
     _put(page, as_json)
+    if page.spread_rows and not as_json:
+        put()
+        put_table(page.spread_head, page.spread_rows)
 
 
-def carbon(as_json: JsonOption = False, farm: FarmOption = None, now: NowOption = None) -> None:
+def known_knocks(picture: Picture, off: list[str] | None) -> tuple[str, ...]:
+    """Return the knocks that are switched off.
+
+    Raises
+    ------
+    BadInput
+        If the money plan has no such knock.
+    """
+    plan = picture.farm.money
+    known = [knock.id for knock in plan.knocks] if plan is not None else []
+    strange = [name for name in off or [] if name not in known]
+    if strange:
+        raise BadInput([finding("cli.no_knock", strange[0], knocks=list_words(known) or "–")])
+    return tuple(off or ())
+
+
+def carbon(
+    per_kg: Annotated[bool, typer.Option("--per-kg", help=say("cli.carbon.per_kg"))] = False,
+    as_json: JsonOption = False,
+    farm: FarmOption = None,
+    now: NowOption = None,
+) -> None:
     """Tell what measured trees hold and every gas by year and line."""
     with waiting(say("cli.demo.looking")):
         picture = look(folder_of(farm), now_of(now))
-        page = carbon_account(picture.scene, picture.events)
+        page = carbon_account(picture.scene, picture.events, per_kg=per_kg)
     _put(page, as_json)
 
 

@@ -14,7 +14,7 @@ from browseline.chain import look
 from browseline.chain import today as of_picture
 from browseline.chain.in_force import keep_plan
 from browseline.cli.out import put, waiting
-from browseline.cli.papers import DAYS, FOLDER, WHICH, write_paper
+from browseline.cli.papers import DAYS, FIELD, FOLDER, write_paper
 from browseline.cli.today import put_today
 from browseline.errors import BadInput, errors_in, finding
 from browseline.events import When
@@ -92,7 +92,7 @@ def _run(folder: Path, now: datetime, iterations: int) -> None:
         picture = look(folder, now)
     with waiting(say("cli.demo.papers")):
         paths = [
-            path for which in WHICH for path in write_paper(picture, which, folder / FOLDER, DAYS, "owner")[0]
+            path for which in FIELD for path in write_paper(picture, which, folder / FOLDER, DAYS, "owner")[0]
         ]
     for path in paths:
         put(say("cli.papers.done", path=path))

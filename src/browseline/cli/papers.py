@@ -11,14 +11,16 @@ import typer
 from browseline.chain import Picture, look
 from browseline.chain.desk.times import wanted_day
 from browseline.chain.in_force import plan_in_force
-from browseline.cli.options import FarmOption, NowOption, folder_of, now_of
-from browseline.cli.out import put, waiting
+from browseline.cli.books import known_knocks
+from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
+from browseline.cli.out import put, put_json, waiting
 from browseline.errors import BadInput, finding
 from browseline.events import Event, When, new_id
 from browseline.record.store import Record
 from browseline.words import say
 
-WHICH = ("relief", "season", "calendar", "record")
+FIELD = ("relief", "season", "calendar", "record")
+WHICH = (*FIELD, "lender")
 DAYS = 3
 FOLDER = "papers"
 
@@ -31,6 +33,11 @@ def papers(
     text: Annotated[bool, typer.Option("--text", help=say("cli.papers.text"))] = False,
     first: Annotated[str, typer.Option("--from", help=say("cli.papers.from"), show_default=False)] = "",
     last: Annotated[str, typer.Option("--to", help=say("cli.papers.to"), show_default=False)] = "",
+    off: Annotated[
+        list[str] | None,
+        typer.Option("--off", metavar="KNOCK", help=say("cli.ledger.off"), show_default=False),
+    ] = None,
+    as_json: JsonOption = False,
     farm: FarmOption = None,
     now: NowOption = None,
 ) -> None:
@@ -41,7 +48,12 @@ def papers(
     with waiting(say("cli.demo.papers")):
         picture = look(folder, now_of(now))
         span = span_of(first, last, picture.today)
-        paths, words = write_paper(picture, which, out or folder / FOLDER, days, who, span)
+        paths, words = write_paper(
+            picture, which, out or folder / FOLDER, days, who, span, known_knocks(picture, off)
+        )
+    if as_json:
+        put_json({"schema": "browseline/papers/1", "paper": which, "paths": [str(path) for path in paths]})
+        return
     for path in paths:
         put(say("cli.papers.done", path=path))
     if text and words:
@@ -67,12 +79,19 @@ def span_of(first: str, last: str, today: date) -> tuple[date, date] | None:
 
 
 def write_paper(
-    picture: Picture, which: str, out: Path, days: int, who: str, span: tuple[date, date] | None = None
+    picture: Picture,
+    which: str,
+    out: Path,
+    days: int,
+    who: str,
+    span: tuple[date, date] | None = None,
+    off: tuple[str, ...] = (),
 ) -> tuple[tuple[Path, ...], str]:
     """Write a paper and its event; return its files, and its text where it has one."""
     from browseline.papers.issued import Kind, issue
 
-    paper = issue(picture, cast("Kind", which), out, season=plan_in_force(picture), days=days, span=span)
+    season = plan_in_force(picture)
+    paper = issue(picture, cast("Kind", which), out, season=season, days=days, span=span, off=off)
     at = picture.scene.local(picture.now)
     with Record.open(picture.folder) as record:
         event = Event(new_id(picture.now), record.device, who, When.at(at), at, "farm", paper.event)

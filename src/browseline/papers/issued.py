@@ -7,6 +7,7 @@ program's version and the edition of the tables. A later catalogue or table chan
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
@@ -22,14 +23,15 @@ from browseline.events.bodies import Issued
 from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
 from browseline.papers.calendar import ics
+from browseline.papers.lender_print import lender_context
 from browseline.papers.plain import message, parts
 from browseline.papers.relief import relief
 from browseline.papers.season import season_sheet
 from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
 
-Kind = Literal["relief", "season", "calendar", "record"]
-KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record")
+Kind = Literal["relief", "season", "calendar", "record", "lender"]
+KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +66,14 @@ def issue(
     season: Season | None = None,
     days: int = 3,
     span: tuple[date, date] | None = None,
+    off: Sequence[str] = (),
 ) -> Paper:
     """Write a paper: under its hash in the farm's ``files``, and under a readable name in ``folder``.
 
     Parameters
     ----------
     kind : str
-        relief, season, calendar or record.
+        relief, season, calendar, record or lender.
     folder : path
         Where the readable copies go.
     season : Season, optional
@@ -79,8 +82,12 @@ def issue(
         Days after today that a relief sheet covers.
     span : (first, last), optional
         The period of a record, its last day not included; by default this year up to today.
+    off : sequence of str
+        Knocks of the money plan that a lender pack leaves out.
     """
-    context = _context(picture, kind, season, days, span)
+    context = (
+        lender_context(picture, off) if kind == "lender" else _context(picture, kind, season, days, span)
+    )
     files = print_again(context)
     out = Path(folder)
     store = picture.folder / "files"
@@ -118,6 +125,8 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
         files["txt"] = context["text"].encode("utf-8")
     if "table" in context:
         files["csv"] = context["table"].encode("utf-8")
+    if "page" in context:
+        files["json"] = json.dumps(context["page"], ensure_ascii=False, indent=1).encode("utf-8")
     if "calendar" in context:
         files["ics"] = context["calendar"].encode("utf-8")
     return files
