@@ -10,6 +10,8 @@ from browseline.farm.names import label
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated
 from browseline.ledger.carbon import KG_T, BookLine, CarbonBook, Flock, carbon_book
+from browseline.ledger.intensity import ByKilogram, by_kilogram
+from browseline.ledger.star import Star, herd_star
 from browseline.ledger.tree_carbon import Change, TreeStock
 from browseline.limits import Scene
 from browseline.units import plain
@@ -18,19 +20,29 @@ from browseline.words import joined, linked, list_words, say
 
 @dataclass(frozen=True)
 class CarbonPage(Account):
-    """The page of the carbon book, and the book."""
+    """The page of the carbon book, the book, GWP* of the herd, and on request gases by kilogram sold."""
 
     book: CarbonBook | None = None
+    star: Star | None = None
+    a_kg: tuple[ByKilogram, ...] = ()
 
 
-def carbon_account(scene: Scene, events: Iterable[Event]) -> CarbonPage:
-    """Return the page of the carbon book."""
-    book = carbon_book(scene, events)
+def carbon_account(scene: Scene, events: Iterable[Event], *, per_kg: bool = False) -> CarbonPage:
+    """Return the page of the carbon book.
+
+    Parameters
+    ----------
+    per_kg : bool
+        Whether lines of animals are told by kilogram of live weight sold as well.
+    """
+    book, star = carbon_book(scene, events), herd_star(scene)
+    a_kg = by_kilogram(scene, events, book) if per_kg else ()
+    told = [*_told(scene, book, star), *(_kilogram_words(a_kg) if per_kg else ())]
     figures = tuple(f for one in book.stocks for f in (one.whole, one.above, one.mean, one.error))
     figures += tuple(figure for flock in book.flocks for _, figure in flock.by_metric)
     head = tuple(say(f"carbon.head.{c}") for c in ("year", "line", "about", "gas", "amount", "warming"))
     return CarbonPage(
-        "browseline/carbon/1", "carbon", tuple(_told(scene, book)), figures, head, tuple(_rows(book)), book
+        "browseline/carbon/1", "carbon", tuple(told), figures, head, tuple(_rows(book)), book, star, a_kg
     )
 
 
@@ -62,7 +74,7 @@ def signed(value: float, digits: int | None = None) -> str:
 # ---------------------------------------------------------------- the sentences
 
 
-def _told(scene: Scene, book: CarbonBook) -> Iterator[str]:
+def _told(scene: Scene, book: CarbonBook, star: Star | None) -> Iterator[str]:
     for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
         yield from _stock_words(stock)
         yield from _change_words(stock, moved)
@@ -77,7 +89,7 @@ def _told(scene: Scene, book: CarbonBook) -> Iterator[str]:
     )
     if book.outside:
         yield say("carbon.outside", what=list_words(book.outside))
-    yield say("carbon.star")
+    yield from _star_words(star)
     yield from _hand_over(scene, book)
     yield say("carbon.disclaimer")
 
@@ -153,6 +165,37 @@ def _flock_words(flock: Flock) -> Iterator[str]:
     ]
     if beside:
         yield say("carbon.beside", amounts=joined(beside, "; "))
+
+
+def _star_words(star: Star | None) -> Iterator[str]:
+    """Yield GWP* of the herd: the first year that can be told, and what this year could be."""
+    yield say("carbon.star")
+    if star is None:
+        return
+    yield say(
+        "carbon.star_then", first=star.first, recorded=star.recorded, then=_we(star.then),
+        yearly=_tonnes(star.yearly),
+    )  # fmt: skip
+    yield say("carbon.star_now", new=_we(star.new), steady=_we(star.steady))
+
+
+def _we(figure: Figure) -> str:
+    return linked(signed(figure.value or 0.0, 1), figure)
+
+
+def _kilogram_words(a_kg: tuple[ByKilogram, ...]) -> Iterator[str]:
+    """Yield gases by kilogram sold, a line each, never added up and never less what trees took."""
+    if not a_kg:
+        yield say("carbon.per_kg.none")
+        return
+    yield say("carbon.per_kg.how")
+    for one in a_kg:
+        kind, line = label("kind", one.kind), say(f"carbon.line.{one.line}")
+        if one.a_kg is None:
+            yield say("carbon.per_kg.unknown", year=one.year, kind=kind, line=line)
+        else:
+            amount = linked(plain(one.a_kg.value or 0.0, 2), one.a_kg)
+            yield say("carbon.per_kg.line", year=one.year, kind=kind, line=line, amount=amount)
 
 
 def _soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:

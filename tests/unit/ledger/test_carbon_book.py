@@ -28,7 +28,7 @@ from browseline.farm import factors
 from browseline.farm.accounts import CarbonRules, Diet
 from browseline.farm.beast_gases import animal_lines, enteric_figure
 from browseline.farm.diets import animal_of
-from browseline.farm.records import Farm, Line, Paddock, Planting
+from browseline.farm.records import Farm, Line, Mob, Paddock, Planting
 from browseline.farm.tree_mass import equation_of
 from browseline.ledger.account import happened
 from browseline.ledger.beasts_carbon import present, standing
@@ -37,10 +37,13 @@ from browseline.ledger.carbon import BookLine, carbon_book, is_young
 from browseline.ledger.carbon_entries import AIR, OPENING, carbon_entries, product_of
 from browseline.ledger.carbon_page import carbon_account
 from browseline.ledger.inputs_carbon import fuel_lines, outside, saved_passes, spread_lines
+from browseline.ledger.intensity import by_kilogram
 from browseline.ledger.postings import CASH, money_entries, yearly
 from browseline.ledger.soil_carbon import LandUse, projected
+from browseline.ledger.star import herd_star
 from browseline.ledger.tree_carbon import stock
 from browseline.limits import Scene
+from tests.small_farm import some
 from tests.unit.ledger.small import NOW, ZONE, event, farm, mob, quantity, scene
 
 OAKS = Planting("oaks", "Oaks", "oak_white", "1", 2014, 100, harvested=False)
@@ -529,3 +532,62 @@ def test_growth_of_trees_is_below_nothing_on_the_page() -> None:
     events = [*(stem(cm, then) for cm in (12, 14)), *(stem(cm) for cm in (14, 16))]
     rows = carbon_account(scene(old_farm(), events), events).rows
     assert [row[4][0] for row in rows if row[1].startswith("measured trees")] == ["−"]
+
+
+# ---------------------------------------------------------------- GWP* and by the kilogram
+
+
+def ewes_here(
+    head: int, weight: str | None = "70 kg", since: datetime = LONG_AGO, **more: Any
+) -> tuple[Farm, Any]:
+    """Return a farm with ewes on record since long ago, and its scene."""
+    line = Line("sheep", "ewes", head, quantity(weight, "mass") if weight else None)
+    made = replace(farm(mobs=(Mob("m", "Mob", (line,)),), **more), as_of=since.date())
+    return made, scene(made)
+
+
+def test_star_needs_twenty_years_and_says_which() -> None:
+    """smith2021: a steady stream counts 0.28 of its GWP100, a new one 4.53 times."""
+    _, at = ewes_here(100)
+    found = some(herd_star(at))
+    assert (found.recorded, found.first) == (LONG_AGO.year, LONG_AGO.year + 20)
+    yearly = 100 * (9 + some(found.yearly.parts[1].value) / 100) * 27 / 1000
+    assert found.yearly.value == pytest.approx(yearly)
+    assert found.new.value == pytest.approx(4.53 * yearly)
+    assert found.steady.value == pytest.approx(0.28 * yearly)
+    assert found.then.value == pytest.approx(0.28 * yearly, rel=0.01)
+    assert found.then.mark == "G"
+    assert herd_star(scene(farm(mobs=()))) is None
+
+
+def test_the_page_prints_star_with_its_years() -> None:
+    _, at = ewes_here(100)
+    words = "\n".join(carbon_account(at, ()).sentences)
+    assert f"on record from {LONG_AGO.year}" in words
+    assert f"{LONG_AGO.year + 20} is the first year" in words
+    assert "proves neither" in words
+
+
+def test_by_the_kilogram_each_line_apart_and_nothing_of_trees() -> None:
+    _, at = ewes_here(100)
+    sold = [event("m", Sold(40, "ewes", "sheep"), NOW - timedelta(days=40))]
+    made = scene(replace(at.farm, plantings=(OAKS,)), sold)
+    book = carbon_book(made, sold)
+    found = by_kilogram(made, sold, book)
+    assert [one.line for one in found] == ["enteric", "dung", "dung_n", "dung_air", "dung_water"]
+    belched = next(x for x in book.years[-1].lines if x.gas.line == "enteric")
+    assert some(found[0].a_kg).value == pytest.approx(some(some(belched.co2e).value) / (40 * 70))
+    words = "\n".join(carbon_account(made, sold, per_kg=True).sentences)
+    assert "kg CO2e a kg of live weight sold" in words
+    assert "taken off none of them" in words
+    assert "live weight" not in "\n".join(carbon_account(made, sold).sentences)
+
+
+def test_no_weight_no_figure_by_the_kilogram() -> None:
+    _, at = ewes_here(100, weight=None)
+    sold = [event("m", Sold(40, "ewes", "sheep"), NOW - timedelta(days=40))]
+    made = scene(at.farm, sold)
+    assert {one.a_kg for one in by_kilogram(made, sold, carbon_book(made, sold))} == {None}
+    assert "not known" in "\n".join(carbon_account(made, sold, per_kg=True).sentences)
+    none = carbon_account(made, (), per_kg=True)
+    assert "no animals were sold" in "\n".join(none.sentences)
