@@ -22,6 +22,7 @@ from browseline.chain.look import Picture
 from browseline.chain.period import Period
 from browseline.chain.season_page import SeasonPage, season_page
 from browseline.chain.today import Today, today
+from browseline.chain.what_if_page import what_if_page
 from browseline.ledger.account import Account
 from browseline.ledger.carbon_page import CarbonPage
 from browseline.ledger.money_page import MoneyPage
@@ -40,6 +41,7 @@ _OWN = (
     Page("today", Today, today),
     Page("walk", WalkPage, field_pages.walk_page),
     Page("season", SeasonPage, season_page),
+    Page("what-if", Account, what_if_page),
     Page("shut", ShutPage, field_pages.shut_page),
     Page("ready", ReadyPage, field_pages.ready_page),
     Page("harvest", HarvestAdvice, field_pages.harvest_page),

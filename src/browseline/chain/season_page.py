@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain
+
+import numpy as np
 
 from browseline import limits
 from browseline.chain.in_force import judged_plan
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.chain.named import paddock_name
+from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
+from browseline.limits import Scene
 from browseline.moves.form import Clash, PlannedStay, Season
-from browseline.words import known, say, time_words
+from browseline.words import known, list_words, say, time_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +66,8 @@ class SeasonPage:
 
     Without a plan (``made`` is None) ``mobs`` have no stays and there are no costs. ``parts`` are what the
     plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
-    limit is broken.
+    limit is broken. ``costs`` are the parts as sentences, the dearest first, then the whole; ``prices`` what
+    the plan reckons with.
     """
 
     schema: str
@@ -78,6 +84,8 @@ class SeasonPage:
     parts: tuple[Figure, ...]
     ahead: GrassAhead
     sentences: tuple[str, ...]
+    costs: tuple[str, ...] = ()
+    prices: tuple[Figure, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -95,19 +103,39 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
     )
     kept = made is None and plan is not None
     page = SeasonPage(
-        "browseline/season/2", picture.farm.name, plan.made if plan else None, kept,
+        "browseline/season/3", picture.farm.name, plan.made if plan else None, kept,
         picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
         plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
-        plan.parts if plan else (), grass_ahead(picture.scene), _sentences(plan, made is None),
+        plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
+        *cost_words(picture, plan),
     )  # fmt: skip
     return linked_in(page)
 
 
-def _sentences(plan: Season | None, in_force: bool) -> tuple[str, ...]:
+def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[str, ...]:
     if plan is None:
         return (say("pages.season.no_plan"),)
     key = "in_force" if in_force else "not_kept"
-    return (say(f"pages.season.{key}"), *((say("pages.season.none"),) if not plan.stays else ()))
+    none = (say("pages.season.none"),) if not plan.stays else ()
+    return (say(f"pages.season.{key}"), *none, *_skipped(picture, plan))
+
+
+def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
+    """Yield which paddocks the plan never grazes though they are open: they may be cut, or kept for later."""
+    scene, used = picture.scene, {stay.stay.place for stay in plan.stays}
+    fit = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
+    left = [p.name for p in fit if p.id not in used and not _shut_throughout(scene, p.id)]
+    if left and plan.stays:
+        yield say("pages.season.skipped", paddocks=list_words(left))
+
+
+def _shut_throughout(scene: Scene, paddock: str) -> bool:
+    """Return whether some limit shuts a paddock to every mob on each day of the plan, or nobody read it."""
+    p = scene.paddocks.index(paddock)
+    closed = [face.closed[:, :, p] for face in limits.faces(scene) if face.closed is not None]
+    return not scene.herbage.read[scene.herbage.index(paddock)] or bool(
+        np.any(closed, axis=0).all() if closed else False
+    )
 
 
 def _stay(picture: Picture, planned: PlannedStay) -> StayLine:

@@ -9,10 +9,11 @@ import typer
 from browseline.chain import look
 from browseline.chain.in_force import keep_plan, plan_in_force
 from browseline.chain.season_page import MobSeason, SeasonPage, StayLine, season_page
-from browseline.chain.why import amount
+from browseline.chain.what_if_page import what_if_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.exchange.plain import document
+from browseline.ledger.account import Account
 from browseline.words import day_words, say
 
 DAYS, ITERATIONS = 45, 12_000
@@ -23,6 +24,7 @@ def season(
     iterations: Annotated[
         int, typer.Option("--iterations", min=0, max=10_000_000, help=say("cli.season.iterations"))
     ] = ITERATIONS,
+    what_if: Annotated[bool, typer.Option("--what-if", help=say("cli.season.what_if"))] = False,
     keep: Annotated[bool, typer.Option("--keep", help=say("cli.season.keep"))] = False,
     who: Annotated[str, typer.Option("--who", help=say("cli.option.who"), show_default=False)] = "owner",
     as_json: JsonOption = False,
@@ -34,7 +36,12 @@ def season(
 
     with waiting(say("cli.demo.season")):
         picture = look(folder_of(farm), now_of(now), horizon_d=days)
-        made = plan(picture.scene, plan_in_force(picture), iterations)
+        old = plan_in_force(picture)
+        made = old if what_if and old is not None else plan(picture.scene, old, iterations)
+        worth = what_if_page(picture, made) if what_if else None
+    if worth is not None:
+        _put_worth(worth, as_json)
+        return
     kept = keep_plan(picture, made, who) if keep else None
     page = season_page(picture, made)
     if as_json:
@@ -42,6 +49,15 @@ def season(
         return
     put_season(page)
     put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", moves=kept))
+
+
+def _put_worth(page: Account, as_json: bool) -> None:
+    """Print what each rule is worth."""
+    if as_json:
+        put_json(document(page.schema, page))
+        return
+    for sentence in page.sentences:
+        put_wrapped(sentence, "  ", "")
 
 
 def put_season(page: SeasonPage) -> None:
@@ -52,8 +68,8 @@ def put_season(page: SeasonPage) -> None:
         put_wrapped(say("cli.today.alarm", text=" ".join((clash.says, *clash.ways))), "     ", "")
     for change in page.changes:
         put_wrapped(change, "  ")
-    if page.total is not None and page.rule_total is not None:
-        put_wrapped(say("cli.season.cost", total=amount(page.total), rule=amount(page.rule_total)))
+    for sentence in (*page.sentences[1:], *page.costs):
+        put_wrapped(sentence, "  ", "")
 
 
 def _put_mobs(page: SeasonPage) -> None:

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 
+from browseline.figures import Figure
 from browseline.limits import Scene
 from browseline.moves.form import Clash, Plan, Yardstick
+from browseline.moves.halved import halved, on_halves
 from browseline.moves.kernel import follows_on, rest_usd
 from browseline.moves.paths import YARD_KINDS
-from browseline.moves.replan import stays_in
+from browseline.moves.replan import place_words, stays_in
+from browseline.moves.what_if import cheaper, fewer_head, largest
 from browseline.units import shown
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, linked, list_words, say
+
+QUARTER = 0.25
+"""Share of a mob that fewer head leaves out where no place is left. [1]"""
 
 
 def clashes(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]:
-    """Return every clash of a plan: not read, intake not known, stuck where it must not be, no place left."""
+    """Return every clash of a plan: not read, intake not known, stuck where it must not be, no place left.
+
+    Ways out of no place left are priced by the judge: hay by its days, others by short searches of a plan.
+    """
     found = [*_unread(scene)]
     for m in range(len(yardstick.mobs)):
         found += [*_no_intake(scene, yardstick, m), *_stuck(scene, yardstick, m)]
@@ -75,24 +86,53 @@ def _stuck(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
 
 def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Clash]:
     """Return the stays in the yard at whose beginning no paddock may be entered."""
-    out = []
+    out: list[Clash] = []
+    priced: tuple[str, ...] = ()
     for place, a, b in stays_in(yardstick, plan, m):
         if place != yardstick.yard or yardstick.bars.off[m, a]:
             continue
         closed, taken, resting, behind = _why_not(yardstick, plan, m, a)
         if closed + taken + resting + behind < yardstick.yard:
             continue
-        mob, kg_d = yardstick.mobs[m], float(yardstick.bars.demand_kg_d[a:b, m].mean())
-        hay = shown(kg_d, "intake", scene.farm.units)
+        mob, hay = yardstick.mobs[m], _fed(scene, yardstick, m, a, b)
+        priced = priced or tuple(_priced(scene, yardstick, plan, m))
         leader = _leader(scene, yardstick, m)
         alone = (say("moves.way.alone", mob=_name(scene, mob), leader=leader),) if leader else ()
-        ways = (*alone, say("moves.way.open"), say("moves.way.hay", hay=hay), say("moves.way.fewer"),
+        ways = (*alone, say("moves.way.open"), hay, *priced,
                 *(() if _has_yard(scene) else (say("moves.way.yard"),)))  # fmt: skip
         code = "no_place" if leader is None else "no_place_behind"
         fields = {} if leader is None else {"leader": leader, "behind": behind}
         out.append(_clash(scene, code, mob, a, b, ways, mob=_name(scene, mob), closed=closed,
                           taken=taken, resting=resting, **fields))  # fmt: skip
     return out
+
+
+def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
+    """Return what feeding a mob in the yard takes and costs, by the plan's prices."""
+    bars, figures = yardstick.bars, yardstick.figures
+    need_kg = float(bars.demand_kg_d[a:b, m].sum())
+    eaten = Figure("plan_hay", need_kg, "kg", formula=f"{b - a} d", about=f"{yardstick.mobs[m]} {a}")
+    usd = need_kg * bars.prices_usd[0] + (b - a) * bars.prices_usd[1]
+    formula = (
+        f"{need_kg:.0f} kg × {bars.prices_usd[0]:.3g} USD/kg + {b - a} d × {bars.prices_usd[1]:.3g} USD/d"
+    )
+    cost = Figure("plan_cost", usd, "USD", formula=formula, parts=(eaten, *figures[:2]), about=eaten.about)
+    hay = linked(shown(need_kg, "mass", scene.farm.units), eaten)
+    return say("moves.way.hay", hay=hay, cost=linked(f"{usd:.0f}", cost))
+
+
+def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[str]:
+    """Yield what a quarter fewer head and a net through the largest paddock would save."""
+    seed, who = scene.farm.seed, yardstick.mobs[m]
+    fewer = cheaper(yardstick, fewer_head(yardstick, m, 1 - QUARTER), plan, plan, seed)
+    fewer = replace(fewer, about=f"{who} fewer")
+    yield say("moves.way.fewer", mob=_name(scene, who), cost=linked(f"{fewer.value:.0f}", fewer))
+    p = largest(yardstick)
+    if p is not None:
+        begin = on_halves(plan, p, yardstick)
+        net = replace(cheaper(yardstick, halved(yardstick, p), plan, begin, seed), about=f"{who} net")
+        name = place_words(scene, yardstick, p)
+        yield say("moves.way.split", paddock=name, cost=linked(f"{net.value:.0f}", net))
 
 
 def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int, int]:

@@ -168,15 +168,6 @@ def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def off_job(m, p, t, until, bars):  # type: ignore[no-untyped-def]
-    """Return on how many days of a stay a mob is away from a job of its own that is open. [d]"""
-    days = 0
-    for d in range(t, min(until, bars.job.shape[1])):
-        days += bars.job[m, d] >= 0 and bars.job[m, d] != p
-    return days
-
-
-@compiled
 def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-def]
     """Return days past the longest stays and their cost; infinite where a hard one is passed by choice.
 

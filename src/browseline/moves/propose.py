@@ -10,11 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.moves.anneal import anneal, churn
-from browseline.moves.beam import beam
 from browseline.moves.board.search import Keeping as BoardKeeping
 from browseline.moves.board.search import search
 from browseline.moves.form import Plan, Verdict, Yardstick
-from browseline.moves.guide import guide_of
 from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
 from browseline.moves.onto_board import board_of
@@ -23,14 +21,9 @@ from browseline.science import draws
 
 Array = NDArray[np.float64]
 ITERATIONS = 12_000
-WIDTHS = (10, 25)
-PRICE_STEPS = 15
 MANY = 30_000
 """Small changes from which on the board is searched for a second round. [1]"""
 FEW, SOME = 5, 21
-POOR_SHARE = (
-    0.05  # the guide looks at a poor start: entering too early costs, and half the members are poorer
-)
 HOT_USD, WARM_USD, COOL_USD, COLD_USD = 30.0, 4.0, 8.0, 1.0
 
 
@@ -107,10 +100,8 @@ def propose(
         return _polished(start, yardstick, some, held, tries, _key(seed, 0))
 
     def from_beam() -> Plan:
-        built = _built(yardstick, few, some, held, seed, 1 + (iterations >= MANY))
-        judged = [(judge(yardstick, p, few), p) for p in built]
-        costs = [(v.mean_usd + held.usd(p), i) for i, (v, p) in enumerate(judged) if v.kept]
-        best = judged[min(costs)[1]][1] if costs else start
+        built = _built(yardstick, some, held, seed, 1 + (iterations >= MANY))
+        best = built if judge(yardstick, built, few).kept else start
         return _polished(best, yardstick, some, held, tries, _key(seed, 1))
 
     for plan in _both((from_known, from_beam) if iterations > 0 and yardstick.mobs else ()):
@@ -137,22 +128,20 @@ def _key(seed: int, chain: int) -> np.uint64:
     return np.uint64(int(draws.uniform(seed, "moves", chain, 0, 1)[0] * 2.0**52))
 
 
-def _built(
-    yardstick: Yardstick, few: Field, some: Field, held: Keeping, seed: int, rounds: int
-) -> list[Plan]:
-    """Return plans built along prices; the board knows no leaders, the older guide does."""
-    bars, whole = yardstick.bars, yardstick.whole
-    if np.all(bars.leader < 0):
-        board = board_of(yardstick, some)
-        return [search(board, seed, rounds, BoardKeeping(held.old, held.usd_d), held_plan(held)).x]
-    poor = np.quantile(whole.mass_kg_ha, POOR_SHARE, axis=0, method="closest_observation")
-    guide = guide_of(bars, few, np.asarray(poor, float), PRICE_STEPS)
-    return [plan for width in WIDTHS for plan in beam(bars, few, guide, held.old, held.usd_d, width)]
+def _built(yardstick: Yardstick, some: Field, held: Keeping, seed: int, rounds: int) -> Plan:
+    """Return a plan built along prices on the board."""
+    keeping = BoardKeeping(held.old, held.usd_d)
+    return search(board_of(yardstick, some), seed, rounds, keeping, held_plan(held)).x
 
 
 def held_plan(held: Keeping) -> list[Plan]:
     """Return the plan in force where it has a word for every day, as a plan to begin from."""
     return [held.old] if held.old.size and bool(np.all(held.old >= 0)) else []
+
+
+def polished(plan: Plan, yardstick: Yardstick, held: Keeping, tries: int, seed: int) -> Plan:
+    """Return a plan that keeps every hard limit improved by small changes alone."""
+    return _polished(plan, yardstick, some_members(yardstick.whole, SOME), held, tries, _key(seed, 2))
 
 
 def _polished(

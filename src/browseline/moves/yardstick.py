@@ -310,9 +310,14 @@ def _costs(farm: Farm) -> tuple[Figure, ...]:
     Hay at the farm's price if any. A day off a job that is open weighs what an arrival does: enough to
     bring animals to it, less than any harm.
     """
-    hay = _hay(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
+    hay = hay_price(farm)
     move = price(farm, "move")
     return (hay, price(farm, "yard_day"), move, price(farm, "walk"), price(farm, "end_cover"), move)
+
+
+def hay_price(farm: Farm) -> Figure:
+    """Return what a kilogram of hay as dry matter costs: the farm's own price, else the row. [USD/kg]"""
+    return _hay(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
 
 
 def _hay(farm: Farm) -> Figure | None:

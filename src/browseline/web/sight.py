@@ -65,7 +65,7 @@ ROUTES: Mapping[str, Row] = {
         "enter/{verb}", "typed", "walk/{paddock}", "undo/{event}", "pocket/events",
     )},
     **{f"GET /{name}": Row(_DESK) for name in (
-        "season", "harvest", "record", "record.csv", "store", "balance", "share", "losses", "yield", "cultivars",
+        "season", "what-if", "harvest", "record", "record.csv", "store", "balance", "share", "losses", "yield", "cultivars",
         "carbon",
     )},
     **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in ("hours", "purpose", "money")},

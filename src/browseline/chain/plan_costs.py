@@ -1,0 +1,76 @@
+"""What a plan costs, part by part and as a range, and at which prices: sentences of the season's page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from browseline.chain.look import Picture
+from browseline.chain.why import number
+from browseline.figures import Figure
+from browseline.limits._prices import ROWS, price
+from browseline.moves.form import Season
+from browseline.moves.yardstick import hay_price
+from browseline.units import System
+from browseline.words import linked, list_words, say
+
+
+def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
+    """Return what a plan costs in sentences, the dearest part first, and the prices it reckons with.
+
+    Parameters
+    ----------
+    plan : Season or None
+        Without costs where a hard limit is broken by now.
+    """
+    if plan is None or plan.total.value is None:
+        return (), ()
+    prices = (hay_price(picture.farm), *(price(picture.farm, name) for name in ROWS))
+    parts = sorted(plan.parts, key=lambda part: -(part.parts[0].value or 0.0))
+    system = picture.farm.units
+    told = [_part(part, system) for part in parts]
+    told += [_whole(plan, system), *_priced(prices)]
+    return tuple(told), prices
+
+
+def _part(part: Figure, system: System) -> str:
+    """Return one part in words: how much of what, and what it costs, both as ranges over the weather."""
+    cost = part.parts[0]
+    of = say(f"pages.season.limit_part.{part.about}") if part.about else ""
+    key = "pages.season.part_of" if of else "pages.season.part"
+    return say(key, of=of, what=say(f"figures.{part.name}"), amount=linked(_number(part, system), part),
+               span=span_words(part, system), cost=linked(f"{cost.value or 0.0:.0f} USD", cost),
+               cost_span=span_words(cost, system))  # fmt: skip
+
+
+def span_words(figure: Figure, system: System) -> str:
+    """Return the range of a figure over the weather in brackets; nothing where both ends read alike."""
+    low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
+    if figure.low is None or figure.high is None or low == high:
+        return ""
+    return linked(say("pages.season.span", low=low, high=high), figure)
+
+
+def _number(figure: Figure, system: System) -> str:
+    return number(figure.value, figure.unit, system)
+
+
+def _whole(plan: Season, system: System) -> str:
+    total, rule = (linked(f"{f.value or 0.0:.0f} USD", f) for f in (plan.total, plan.rule_total))
+    return say("pages.season.whole", total=total, span=span_words(plan.total, system), rule=rule,
+               rule_span=span_words(plan.rule_total, system))  # fmt: skip
+
+
+def _priced(prices: tuple[Figure, ...]) -> Iterator[str]:
+    """Yield which prices are guesses that the farm may replace, and which are its own."""
+    guessed = [_price(figure) for figure in prices if figure.mark == "G"]
+    if guessed:
+        yield say("pages.season.guessed", prices=list_words(guessed))
+    typed = [_price(figure) for figure in prices if figure.mark != "G"]
+    if typed:
+        yield say("pages.season.typed", prices=list_words(typed))
+
+
+def _price(figure: Figure) -> str:
+    amount = linked(figure.typed or f"{figure.value:.4g} {figure.unit}", figure)
+    name = figure.about if figure.about in ROWS else "hay"
+    return say("pages.season.price", what=say(f"pages.season.prices.{name}"), name=name, amount=amount)

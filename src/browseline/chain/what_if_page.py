@@ -1,0 +1,43 @@
+"""What if: what each rule of the farm is worth in the plan, as sentences with their numbers."""
+
+from __future__ import annotations
+
+from browseline.chain.in_force import plan_in_force
+from browseline.chain.look import Picture
+from browseline.chain.plan_costs import span_words
+from browseline.figures import Figure
+from browseline.ledger.account import Account
+from browseline.moves.form import Season
+from browseline.words import linked, say
+
+ITERATIONS = 1_500
+SCHEMA, NAME = "browseline/what-if/1", "what-if"
+
+
+def what_if_page(picture: Picture, made: Season | None = None, iterations: int = ITERATIONS) -> Account:
+    """Return what every rule that can be left out is worth over the days of a plan.
+
+    Parameters
+    ----------
+    made : Season, optional
+        The plan to begin from; else the one in force.
+    iterations : int
+        Small changes of each search; more leave less to luck. [1]
+    """
+    old = made if made is not None else plan_in_force(picture)
+    if old is None or not any(mob.head for mob in picture.scene.mobs):
+        return Account(SCHEMA, NAME, (say("account.what_if.no_plan"),))
+    from browseline.moves.what_if import SEEDS, worths
+
+    key = ("what_if", tuple((s.stay.mob, s.stay.place, s.stay.begin) for s in old.stays), iterations)
+    found = picture.scene.once(key, lambda: worths(picture.scene, old, iterations))
+    head = say("account.what_if.head", days=found.days, cost=_usd(found.base),
+               span=span_words(found.base, picture.farm.units))  # fmt: skip
+    luck = say("account.what_if.luck", noise=_usd(found.noise), seeds=SEEDS, changes=iterations)
+    told = tuple(rule.says for rule in found.rules)
+    figures = (found.base, found.noise, *(rule.usd for rule in found.rules))
+    return Account(SCHEMA, NAME, (head, *told, luck, say("account.what_if.how")), figures)
+
+
+def _usd(figure: Figure) -> str:
+    return linked(f"{figure.value or 0.0:.0f} USD", figure)

@@ -1,0 +1,282 @@
+"""What each rule of the farm is worth: the plan without it against the plan with it, judged the same way.
+
+Both are the best plan of the same seeds with as many small changes, begun from the same plan. What a search
+leaves to luck is told beside it: how far plans of single seeds lie apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.farm.records import Farm, Paddock, Promise, Rules
+from browseline.figures import Figure
+from browseline.limits import Scene, faces
+from browseline.moves.explain import HALF
+from browseline.moves.form import Plan, Season, Verdict, Yardstick
+from browseline.moves.halved import halved, on_halves
+from browseline.moves.judge import judge, spread
+from browseline.moves.propose import ITERATIONS, Keeping, polished, propose
+from browseline.moves.replan import keeping, repaired
+from browseline.moves.yardstick import yardstick_of
+from browseline.units import shown
+from browseline.words import day_words, linked, list_words, say
+
+Array = NDArray[np.float64]
+SEEDS = 3
+FEWER = 0.1
+"""Share of a mob that "fewer head" leaves out. [1]"""
+RIPE = 0.95
+"""Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
+SHORT = 1500
+"""Small changes of the searches that price a way out of a clash. [1]"""
+AWAY = ("away", "term")
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """One rule left out: its key, one sentence, what it saves over the days planned, if it stands out.
+
+    ``usd`` is positive where the plan gets cheaper without the rule; ``clear`` says that it is more than
+    luck.
+    """
+
+    key: str
+    says: str
+    usd: Figure
+    clear: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Worths:
+    """What every rule is worth, and how far luck alone moves a plan's cost. [USD]"""
+
+    days: int
+    base: Figure
+    noise: Figure
+    rules: tuple[Worth, ...]
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A rule left out: what the plan is measured by without it, and the plan to begin from."""
+
+    key: str
+    yardstick: Yardstick
+    begin: Plan
+    fields: dict[str, str]
+
+
+def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
+    """Return what each rule of a farm is worth on the days of a plan.
+
+    Parameters
+    ----------
+    old : Season
+        The plan in force, or any: every search begins from it.
+    iterations : int
+        Small changes of each search. [1]
+    """
+    yardstick = yardstick_of(scene, faces(scene))
+    begin = repaired(yardstick, keeping(scene, yardstick, old).old)
+    seeds = range(scene.farm.seed, scene.farm.seed + SEEDS)
+    found = [propose(yardstick, seed, iterations, None, (begin,)) for seed in seeds]
+    begin = min(found, key=lambda one: one.verdict.mean_usd).plan
+    runs = _runs(yardstick, scene.farm.seed, iterations, begin)
+    base, noise = _best(runs), _noise([one.verdict for one in found], runs, len(yardstick.days))
+    worth = tuple(_worth(case, base, noise, scene, iterations) for case in _cases(scene, yardstick, begin))
+    return Worths(len(yardstick.days), spread("plan_total", base.total_usd, "USD"), noise, worth)
+
+
+def _runs(yardstick: Yardstick, seed: int, iterations: int, begin: Plan) -> list[Verdict]:
+    """Return what the plans of a few seeds cost that all begin from the same; none costs more than that."""
+    none, first = Keeping.nothing(yardstick), judge(yardstick, begin)
+    found = []
+    for n in range(SEEDS):
+        plan = polished(begin, yardstick, none, iterations, seed + n) if first.kept else begin
+        found.append(min(judge(yardstick, plan), first, key=lambda v: v.mean_usd if v.kept else np.inf))
+    return found
+
+
+def _best(runs: list[Verdict]) -> Verdict:
+    return min(runs, key=lambda run: run.mean_usd)
+
+
+def _noise(found: list[Verdict], runs: list[Verdict], days: int) -> Figure:
+    """Return how far luck moves a cost: the wider of whole searches and of small changes to one plan."""
+    wide, narrow = ([v.mean_usd for v in some] for some in (found, runs))
+    costs = max(wide, narrow, key=lambda some: max(some) - min(some))
+    formula = f"max − min ({', '.join(f'{cost:.0f}' for cost in costs)})"
+    return Figure("plan_noise", max(costs) - min(costs), "USD", formula=formula, about=f"{days} d")
+
+
+def _worth(case: _Case, base: Verdict, noise: Figure, scene: Scene, iterations: int) -> Worth:
+    found = _best(_runs(case.yardstick, scene.farm.seed, iterations, case.begin))
+    saved = base.total_usd - found.total_usd
+    usd = spread("plan_worth", saved, "USD", about=case.key)
+    usd = replace(usd, formula=f"{base.mean_usd:.0f} − {found.mean_usd:.0f}")
+    value = usd.value or 0.0
+    clear = abs(value) > max(noise.value or 0.0, HALF)
+    what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
+    how = ("saves" if value > 0 else "costs") if clear else "level"
+    cost = linked(f"{abs(value):.0f}", usd)
+    return Worth(case.key, say(f"moves.if.{how}", what=what, cost=cost), usd, clear)
+
+
+# ---------------------------------------------------------------- the rules that can be left out
+
+
+def _cases(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield every rule of this farm that can be left out, each as a case of its own."""
+    for make in (_weekdays, _hands, _away, _net, _troughs, _fewer, _hay):
+        yield from make(scene, yardstick, begin)
+
+
+def _of_farm(scene: Scene, farm: Farm) -> Yardstick:
+    """Return what plans are measured by on a farm that is changed."""
+    kept: dict[object, object] = {k: v for k, v in scene.memo.items() if k in ("growing", "taught")}
+    changed = replace(scene, farm=farm, memo=kept)
+    return yardstick_of(changed, faces(changed))
+
+
+def _with_rules(scene: Scene, **rules: object) -> Yardstick:
+    own: Rules = replace(scene.farm.rules, **rules)  # type: ignore[arg-type]
+    return _of_farm(scene, replace(scene.farm, rules=own))
+
+
+def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield moves on the days of the week that are kept free; where none is, no moves on Sundays."""
+    free = scene.farm.rules.no_move_weekdays
+    if free:
+        days = list_words(say(f"dates.weekday.{n}") for n in free)
+        yield _Case("weekdays", _with_rules(scene, no_move_weekdays=()), begin, {"days": days})
+        return
+    without = _with_rules(scene, no_move_weekdays=(7,))
+    yield _Case("sundays", without, repaired(without, begin), {})
+
+
+def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield one more move a day, where fewer can be made than there are mobs."""
+    most = scene.farm.rules.moves_a_day
+    if most < len(yardstick.mobs):
+        yield _Case("hands", _with_rules(scene, moves_a_day=most + 1), begin, {"moves": str(most + 1)})
+
+
+def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield somebody to move animals while the owner is away."""
+    ahead = [p for p in scene.farm.promises if p.kind in AWAY and _seen(p, scene.days)]
+    if ahead:
+        kept = tuple(p for p in scene.farm.promises if p not in ahead)
+        spans = list_words(
+            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.to_day)) for p in ahead
+        )
+        yield _Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
+
+
+def _seen(promise: Promise, days: tuple[date, ...]) -> bool:
+    return promise.from_day <= days[-1] and promise.to_day > days[0]
+
+
+def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield one more paddock: the largest that is grazed, split in two by a net."""
+    p = largest(yardstick)
+    if p is None:
+        return
+    paddock = scene.paddock(yardstick.paddocks[p])
+    name = paddock.name if paddock is not None else yardstick.paddocks[p]
+    yield _Case("net", halved(yardstick, p), on_halves(begin, p, yardstick), {"paddock": name})
+
+
+def largest(yardstick: Yardstick) -> int | None:
+    """Return the largest paddock that any mob may graze; None if there is none."""
+    grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
+    return int(grazed[np.argmax(yardstick.whole.land.area_ha[grazed])]) if len(grazed) else None
+
+
+def _troughs(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield a trough in each paddock that has no water or to which it is carried at a price."""
+    carried = scene.farm.price("water_trip") is not None
+    for paddock in scene.farm.paddocks:
+        dry = paddock.water == "none" or (paddock.water == "trailer" and carried)
+        if dry and not paddock.sacrifice:
+            yield _Case(
+                f"trough-{paddock.id}", _with_trough(scene, paddock), begin, {"paddock": paddock.name}
+            )
+
+
+def _with_trough(scene: Scene, paddock: Paddock) -> Yardstick:
+    own = tuple(replace(p, water="trough") if p is paddock else p for p in scene.farm.paddocks)
+    return _of_farm(scene, replace(scene.farm, paddocks=own))
+
+
+def _fewer(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield fewer head of each mob; what they are worth elsewhere is not counted."""
+    for m, mob in enumerate(yardstick.mobs):
+        who = scene.state.mob(mob)
+        if who is not None and yardstick.bars.demand_kg_d[:, m].any():
+            head = max(round(FEWER * who.head), 1)
+            fields = {"mob": who.name, "head": str(head)}
+            yield _Case(f"fewer-{mob}", fewer_head(yardstick, m, 1 - head / max(who.head, 1)), begin, fields)
+
+
+def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
+    """Return what plans are measured by where a mob eats a share of what it does."""
+    need = yardstick.bars.demand_kg_d.copy()
+    need[:, m] *= share
+    return replace(yardstick, bars=yardstick.bars._replace(demand_kg_d=need))
+
+
+def cheaper(yardstick: Yardstick, case: Yardstick, plan: Plan, begin: Plan, seed: int) -> Figure:
+    """Return by how much a plan gets cheaper on another yardstick, by a short search on both. [USD]
+
+    Parameters
+    ----------
+    plan, begin : int array, shape (mob, day)
+        The plan, and what it is on the other yardstick.
+    """
+    with_it, without = _best(_runs(yardstick, seed, SHORT, plan)), _best(_runs(case, seed, SHORT, begin))
+    usd = spread("plan_worth", with_it.total_usd - without.total_usd, "USD")
+    return replace(usd, formula=f"{with_it.mean_usd:.0f} − {without.mean_usd:.0f}")
+
+
+# ---------------------------------------------------------------- grass that the plan leaves
+
+
+def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
+    """Yield a cut of the paddock in which most grass stands that the plan never grazes."""
+    verdict, bars = judge(yardstick, begin), yardstick.bars
+    skipped = [p for p in range(yardstick.yard) if bars.open_[:, :, p].any() and not np.any(begin == p)]
+    leave = bars.leave_kg_ha.max(axis=(0, 1), initial=0.0)
+    standing = {p: verdict.mass_kg_ha[:, :, p].mean(axis=0) - leave[p] for p in skipped}
+    if not standing:
+        return
+    p = max(standing, key=lambda q: float(standing[q].max() * yardstick.whole.land.area_ha[q]))
+    d = int(np.argmax(standing[p][:-1] >= RIPE * standing[p].max()))
+    kg = np.maximum(verdict.mass_kg_ha[:, d, p] - leave[p], 0.0) * yardstick.whole.land.area_ha[p]
+    if kg.mean() <= 0:
+        return
+    name = yardstick.paddocks[p]
+    amount, price = spread("plan_hay_cut", kg, "kg", about=name), yardstick.figures[0]
+    found = scene.paddock(name)
+    formula = f"{amount.value:.0f} kg × {price.value:.3g} USD/kg"
+    usd = (amount.value or 0.0) * (price.value or 0.0)
+    worth = Figure("plan_hay_worth", usd, "USD", parts=(amount, price), formula=formula, about=name)
+    fields = {
+        "paddock": found.name if found else name,
+        "day": day_words(yardstick.days[d]),
+        "kg": linked(shown(amount.value or 0.0, "mass", scene.farm.units), amount),
+        "worth": linked(f"{worth.value:.0f}", worth),
+    }
+    yield _Case(f"hay-{yardstick.paddocks[p]}", _with_cut(yardstick, p, d, float(leave[p])), begin, fields)
+
+
+def _with_cut(yardstick: Yardstick, p: int, d: int, to_kg_ha: float) -> Yardstick:
+    """Return a yardstick on which a paddock is kept shut until it is cut on a day."""
+    cuts, open_ = yardstick.whole.days.cut_to_kg_ha.copy(), yardstick.bars.open_.copy()
+    cuts[d, p], open_[:, : d + 1, p] = to_kg_ha, False
+    whole = yardstick.whole._replace(days=yardstick.whole.days._replace(cut_to_kg_ha=cuts))
+    return replace(yardstick, bars=yardstick.bars._replace(open_=open_), whole=whole)
