@@ -66,13 +66,15 @@ class SameLand:
 
     ``tree_lines`` and ``stock_lines`` are lines of the money plan that go with the trees, with the stock.
     ``alone`` is how close the trees of a planting would stand in an orchard of their own. ``food`` is what a
-    product holds, by planting, by ``crop``. ``hours_by_month`` is the work by month. [h/week]
+    product holds, by planting, by ``crop``. ``tree_nitrogen`` is what a tree takes up a
+    year, one number or two; ``hours_by_month`` is the work by month. [h/week]
     """
 
     tree_lines: tuple[str, ...] = ()
     stock_lines: tuple[str, ...] = ()
     alone: tuple[tuple[str, Quantity], ...] = ()
     food: tuple[tuple[str, Quantity], ...] = ()
+    tree_nitrogen: tuple[tuple[str, tuple[Quantity, ...]], ...] = ()
     hours_by_month: tuple[float, ...] | None = None
     crop: Crop = field(default_factory=Crop)
     mowing: tuple[Mowing, ...] = ()

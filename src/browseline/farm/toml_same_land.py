@@ -9,7 +9,7 @@ from browseline.farm import bounds
 from browseline.farm.draft import Draft, identify
 from browseline.farm.same_land import ACRE, DIESEL, MAIZE, TONNE, Crop, CropCost, Mowing, Pass, SameLand
 from browseline.farm.toml_table import Table
-from browseline.units import Quantity
+from browseline.units import NotAQuantity, Quantity, parse
 
 AREAS = ("ac", "ha")
 MASSES = ("t", "kg", "lb")
@@ -45,6 +45,7 @@ def read_same_land(draft: Draft, table: Table | None) -> SameLand:
         table.names_of("stock_lines", lines),
         _by_name(table.table("alone"), plantings, "stocking"),
         _by_name(table.table("food"), (*plantings, CROP), "food energy"),
+        _spans(table.table("tree_nitrogen"), plantings),
         _hours(table),
         _crop(table.table(CROP), paddocks),
         tuple(one for each in table.tables("mowing") if (one := _mowing(draft, each, paddocks)) is not None),
@@ -59,6 +60,24 @@ def _by_name(table: Table | None, known: Sequence[str], dimension: str) -> tuple
     found = [(name, table.quantity(name, dimension)) for name in known if table.has(name)]
     table.close()
     return tuple((name, amount) for name, amount in found if amount is not None)
+
+
+def _spans(table: Table | None, known: Sequence[str]) -> tuple[tuple[str, tuple[Quantity, ...]], ...]:
+    """Return weights by name, each one number or the two ends of a range."""
+    if table is None:
+        return ()
+    found = []
+    for name in known:
+        typed = table.names(name)
+        try:
+            span = tuple(sorted((parse(text, "mass") for text in typed), key=lambda q: q.to("kg")))
+        except NotAQuantity as wrong:
+            table.no_quantity(name, wrong)
+            continue
+        if typed:
+            found.append((name, span[:1] + span[-1:] if len(span) > 1 else span))
+    table.close()
+    return tuple(found)
 
 
 def _hours(table: Table) -> tuple[float, ...] | None:

@@ -16,8 +16,10 @@ from browseline.science import crop as equations
 from browseline.science import warming
 from browseline.trials.crop import CropYears, ranged
 from browseline.trials.equivalent import Apart, apart
+from browseline.trials.for_us import for_us_words
 from browseline.trials.land_uses import LandUse, land_uses
 from browseline.trials.outcome import Measure, by_key, difference, figure_of
+from browseline.trials.saves import saves_words
 from browseline.trials.told import amount_of, told, told_change
 from browseline.units import System, factor, plain
 from browseline.words import linked, list_words, say
@@ -42,6 +44,8 @@ class SameLandPage(Account):
 
     less_head: tuple[str, ...] = ()
     less_rows: Rows = ()
+    saves: tuple[str, ...] = ()
+    for_us: tuple[str, ...] = ()
     apart: tuple[Apart, ...] = ()
 
 
@@ -76,7 +80,8 @@ def same_land_page(picture: Picture, uses: Sequence[LandUse], years: int, member
     less_head = (what, *(say("trials.less", use=name) for name in names[1:]))
     shares = apart(picture.farm, uses)
     said = tuple(_told(picture, uses, shares, years, members))
-    return SameLandPage(SCHEMA, "same-land", said, (), head, rows, less_head, less, shares)
+    saves, us = saves_words(picture, uses[0]), for_us_words(picture, uses)
+    return SameLandPage(SCHEMA, "same-land", said, (), head, rows, less_head, less, saves, us, shares)
 
 
 def _keys(uses: Sequence[LandUse]) -> Iterator[Key]:
@@ -129,9 +134,9 @@ def _told(
     for one in uses:
         if one.crop is not None:
             yield from _crop_words(picture, one.crop)
-    old = dict.fromkeys(
-        y.planting for one in uses if one.projection for y in one.projection.yields if y.past_data
-    )
+    names = {p.id: p.name for p in farm.plantings}
+    crops = [one for use in uses if use.projection is not None for one in use.projection.yields]
+    old = dict.fromkeys(names.get(one.planting, one.planting) for one in crops if one.past_data)
     if old:
         yield say("trials.land.past_data", plantings=list_words(old))
 

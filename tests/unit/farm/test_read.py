@@ -197,6 +197,8 @@ tree_lines = ["nuts"]
 stock_lines = []
 [same_land.alone]
 walnut-row = "30 trees/ac"
+[same_land.tree_nitrogen]
+walnut-row = ["0.2 kg", "0.6 kg"]
 [same_land.food]
 walnut-row = "2600 kcal/kg"
 crop = "3650 kcal/kg"

@@ -40,7 +40,9 @@ PLAN = MoneyPlan(
     2026, 5, parse("5 %", "share"), (),
     (
         MoneyLine("ewes", "Ewes", "income", usd("$90"), follows="head ewes", price_range=wide("20 %")),
-        MoneyLine("nuts", "Nuts", "income", usd("$3"), follows="yield nuts", per="lb", price_range=wide("30 %")),
+        MoneyLine(
+            "nuts", "Nuts", "income", usd("$3"), follows="yield nuts", per="lb", price_range=wide("30 %")
+        ),
         MoneyLine("care", "Care of trees", "cost", usd("$4"), ((1, 120.0),)),
         MoneyLine("rent", "Rent", "cost", usd("$500")),
     ),
