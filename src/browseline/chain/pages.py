@@ -16,6 +16,7 @@ from typing import Any
 
 from browseline.chain import accounts, field_pages
 from browseline.chain.canopy_page import CanopyPage, canopy_page
+from browseline.chain.decades_page import DecadesPage, decades_page
 from browseline.chain.field_pages import ReadyPage, ShutPage, WalkPage
 from browseline.chain.harvest import HarvestAdvice
 from browseline.chain.look import Picture
@@ -47,6 +48,7 @@ _OWN = (
     Page("harvest", HarvestAdvice, field_pages.harvest_page),
     Page("canopy", CanopyPage, canopy_page),
     Page("record", Period, field_pages.record_page),
+    Page("decades", DecadesPage, decades_page),
 )
 MORE: Mapping[str, type[Account]] = {"money": MoneyPage, "carbon": CarbonPage}
 """Accounts that hold more than sentences, figures and a table."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from browseline.canopy import TreeSizes, grow_trees
-from browseline.decades.carbon import carbon_ahead
+from browseline.decades.carbon import carbon_ahead, measured_to
 from browseline.decades.form import FeedAhead, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.herd import herd_of
@@ -67,7 +67,7 @@ def projected(start: Start, land: Land) -> Projection:
     yields = yields_ahead(farm, sizes, years, members, land.grown.weather)
     wood = wood_ahead(farm, sizes, future, years)
     return Projection(
-        first_year=years[0], years=years, members=members, measured_to=start.today.year, sizes=sizes,
+        first_year=years[0], years=years, members=members, measured_to=measured_to(start.state) or farm.as_of.year, sizes=sizes,
         light=land.light, feed=feed, yields=yields, wood=wood,
         carbon=carbon_ahead(farm, start.state, sizes, feed, wood, years),
         work_h=hours_ahead(farm, feed, yields, wood, future.works),

@@ -1,0 +1,180 @@
+"""The years ahead as bands: low, likely and high of each quantity in every year, each a figure that opens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.decades.form import Projection, Yield
+from browseline.farm.needs import GRAZERS
+from browseline.farm.records import Farm
+from browseline.figures import Figure, Origin
+from browseline.units import BASE, CHOSEN, System, factor, shown
+from browseline.words import known, linked, say
+
+Array = NDArray[np.float64]
+ENDS = (0.1, 0.5, 0.9)
+PERCENT = factor("1", "%")
+DECADE = 10
+TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
+POOLS = ("above", "below", "dead", "products")
+OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
+
+
+@dataclass(frozen=True)
+class Band:
+    """One quantity through the years.
+
+    ``low``, ``likely`` and ``high`` hold eight members in ten and their middle; ``unit`` is that of the
+    figures, one a year; ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work.
+    """
+
+    key: str
+    name: str
+    unit: str
+    low: tuple[float, ...]
+    likely: tuple[float, ...]
+    high: tuple[float, ...]
+    figures: tuple[Figure, ...]
+
+    def words(self, at: int, system: System) -> str:
+        """Return a year's numbers in the units that the farm chose, each linked to its figure."""
+        figure = self.figures[at]
+        likely, low, high = (
+            linked(_said(x, self.unit, system), figure) for x in (figure.value, figure.low, figure.high)
+        )
+        same = likely == low == high
+        return likely if same else say("decades.ranged", likely=likely, low=low, high=high)
+
+
+def _said(value: float | None, unit: str, system: System) -> str:
+    """Return a number with its unit: shares as percent, masses and volumes in the farm's own units."""
+    from browseline.units import plain
+
+    number = value or 0.0
+    if unit == "1":
+        return f"{plain(number * PERCENT, 0)} %"
+    use = OF_USE.get(unit)
+    if use is not None and use in CHOSEN[system] and unit == BASE[use]:
+        return shown(number, use, system, 0)
+    return f"{plain(number, 0)} {unit}"
+
+
+def lean_members(ahead: Projection) -> NDArray[np.int64]:
+    """Return the tenth of the members whose leanest ten years in a row grow the least, in order.
+
+    Runs shorter than ten years go by all their years.
+    """
+    grown = ahead.feed.grown_kg.sum(axis=2)
+    length = min(DECADE, len(grown))
+    steps = np.cumsum(np.concatenate([np.zeros((1, grown.shape[1])), grown]), axis=0)
+    leanest = (steps[length:] - steps[:-length]).min(axis=0)
+    count = max(1, grown.shape[1] // DECADE)
+    return np.sort(np.argsort(leanest, kind="stable")[:count])
+
+
+def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple[Band, ...]:
+    """Return the bands of a projection over some of its members.
+
+    Parameters
+    ----------
+    farm : Farm
+    ahead : Projection
+    members : array of int
+        Places of the members.
+    """
+    made = (
+        *_land(farm, ahead), *_made(ahead.yields, "crop"), *_made(ahead.wood, "wood"), *_air(ahead),
+        ("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)),
+    )  # fmt: skip
+    return tuple(band_of(ahead, one, members) for one in made)
+
+
+Raw = tuple[str, str, str, Array, tuple[Origin, ...]]
+
+
+def band_of(ahead: Projection, raw: Raw, members: NDArray[np.int64]) -> Band:
+    """Return the band of one quantity: its key, name, unit, values (year, member) and origins."""
+    key, name, unit, values, origins = raw
+    low, likely, high = np.quantile(values[:, members], ENDS, axis=1)
+    formula = say("decades.formula", members=str(len(members)))
+    word = f"ahead_{key.partition('.')[0]}"
+    figures = tuple(
+        Figure(word, float(m), unit, float(a), float(b), origins, formula, about=f"{name}, {year}")
+        for year, a, m, b in zip(ahead.years, low, likely, high, strict=True)
+    )
+    return Band(key, name, unit, tuple(low.tolist()), tuple(likely.tolist()), tuple(high.tolist()), figures)
+
+
+def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:
+    """Yield light on the grass of the paddocks with trees, feed, need, hay and head."""
+    area = np.array([p.area_ha for p in farm.paddocks])
+    treed = (ahead.light.light_frac < 1).any(axis=(0, 1)) | (ahead.light.cover_frac > 0).any(axis=(0, 1))
+    if treed.any():
+        light = ahead.light.light_frac[:, :, treed] @ (area[treed] / area[treed].sum())
+        yield ("light", say("decades.band.light"), "1", light, TREES)
+    feed = ahead.feed
+    grazing = [i for i, (_, kind, _) in enumerate(feed.classes) if kind in GRAZERS]
+    found = {
+        "grown": feed.grown_kg.sum(axis=2), "need": feed.need_kg.sum(axis=2), "hay": feed.hay_kg.sum(axis=2)
+    }  # fmt: skip
+    for key, values in found.items():
+        if values.any():
+            yield (key, say(f"decades.band.{key}"), "kg", values, feed.origins)
+    if grazing:
+        head = feed.head[:, :, grazing].sum(axis=2)
+        yield ("head", say("decades.band.head"), "head", head, (Origin("farm", basis="farm"),))
+
+
+def _made(found: Sequence[Yield], kind: str) -> Iterator[Raw]:
+    """Yield what trees give, by species and product, plantings together."""
+    keys = dict.fromkeys((one.species, one.product, one.unit) for one in found if one.amount.any())
+    for species, product, unit in keys:
+        own = [one for one in found if (one.species, one.product, one.unit) == (species, product, unit)]
+        total = np.sum([one.amount for one in own], axis=0)
+        origins = tuple(dict.fromkeys(o for one in own for o in one.origins))
+        name = say("decades.band.made", product=product_words(product), species=species_words(species))
+        yield (f"{kind}.{species}.{product}", name, unit, total, origins)
+
+
+def product_words(product: str) -> str:
+    """Return how people say a product of trees."""
+    key = f"window.product.{product}"
+    return say(key) if known(key) else product
+
+
+def species_words(species: str) -> str:
+    """Return how people say a species."""
+    from browseline.farm.names import label
+
+    return label("species", species)
+
+
+def _air(ahead: Projection) -> Iterator[Raw]:
+    """Yield what trees and wood hold, pool by pool, and each line of gas by itself: nothing is netted."""
+    book = ahead.carbon
+    for pool in POOLS:
+        own = [stock for (_, name), stock in book.stock_t.items() if name == pool]
+        if own and np.any(own):
+            yield (f"carbon.{pool}", say(f"decades.band.{pool}"), "t", np.sum(own, axis=0), book.origins)
+    for (line, gas), flow in book.flow_kg.items():
+        if flow.any():
+            name = say("decades.band.gas", line=_line_words(line), gas=gas)
+            yield (f"gas.{line}.{gas}", name, "kg", flow, book.origins)
+
+
+def _line_words(line: str) -> str:
+    key = f"decades.line.{line}"
+    return say(key) if known(key) else line.replace("_", " ")
+
+
+def _work_origins(farm: Farm) -> tuple[Origin, ...]:
+    if farm.money is not None and farm.money.own_hours is not None:
+        return (Origin("farm", basis="farm"),)
+    from browseline import tables
+
+    rows = [tables.row("labour", key, name) for key, name in tables.table("labour")]
+    return tuple(dict.fromkeys(Origin(r.source, r.locator, r.basis) for r in rows))
