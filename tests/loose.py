@@ -72,6 +72,14 @@ def names_of(picture: Picture) -> Iterator[str | None]:
             yield from (f"{planting.id}/{row.id}", row.id, row.name, row.cultivar, row.rootstock)
         yield planting.rootstock
     yield from (lot.id for lot in farm.hay)
+    yield from (promise.what for promise in farm.promises)
+    if farm.money is not None:
+        plan = farm.money
+        for one in (*plan.loans, *plan.lines, *plan.knocks):
+            yield one.name
+        yield from (line.note for line in plan.lines)
+        yield from (loan.buys for loan in plan.loans)
+        yield from (plan.pledged, plan.lender, *plan.decades)
     yield from (klass for kind in words("kind") for klass in words("class", kind))
 
 

@@ -88,10 +88,13 @@ def write_paper(
     off: tuple[str, ...] = (),
 ) -> tuple[tuple[Path, ...], str]:
     """Write a paper and its event; return its files, and its text where it has one."""
+    from browseline.exchange.plain import document
     from browseline.papers.issued import Kind, issue
 
     season = plan_in_force(picture)
-    paper = issue(picture, cast("Kind", which), out, season=season, days=days, span=span, off=off)
+    paper = issue(
+        picture, cast("Kind", which), out, season=season, days=days, span=span, off=off, as_record=document
+    )
     at = picture.scene.local(picture.now)
     with Record.open(picture.folder) as record:
         event = Event(new_id(picture.now), record.device, who, When.at(at), at, "farm", paper.event)

@@ -71,7 +71,7 @@ def outlook(plan: MoneyPlan, name: str, knocks: Sequence[Knock] = (), given: Dra
     years = _years(_Case(plan, cash, knocks, name, given))
     total = finance.running_total(cash.cash)
     back = float(finance.payback_year(cash.cash))
-    payback = None if math.isnan(back) else _made("payback", back, "yr", name, (years[int(back) - 1].total,))
+    payback = None if math.isnan(back) else _payback(years, int(back), name)
     return Outlook(
         name,
         tuple(knock.id for knock in knocks),
@@ -83,6 +83,13 @@ def outlook(plan: MoneyPlan, name: str, knocks: Sequence[Knock] = (), given: Dra
         _return(plan, cash, years, name),
         payback,
     )
+
+
+def _payback(years: Sequence[MoneyYear], back: int, name: str) -> Figure:
+    """Return the year from which the money in hand stays above nothing."""
+    parts = tuple(year.total for year in years[max(back - 2, 0) : back])
+    formula = ", ".join(_plain(part) for part in parts) + ", …"
+    return _made("payback", float(back), "yr", name, parts, formula)
 
 
 def _worst(cash: Cash) -> int:

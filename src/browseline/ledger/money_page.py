@@ -29,16 +29,16 @@ from browseline.ledger.money_words import (
     amount_words,
     case_words,
     cover_words,
+    dated_words,
     high_words,
     low_words,
     money_words,
-    year_words,
 )
 from browseline.ledger.postings import CASH, money_entries
 from browseline.ledger.sensitivity import BreakEven, Mover, break_even, movers, wideners
 from browseline.ledger.spread import Spread, spread_of
 from browseline.limits import Scene
-from browseline.words import joined, say
+from browseline.words import say
 
 __all__ = ["BASE", "DOWNSIDE", "MoneyPage", "amount_words", "cover_words", "money_account", "money_words"]
 MONEY_OUT, MONEY_IN = "money_out", "money_in"
@@ -168,7 +168,7 @@ def _table(plan: MoneyPlan, cases: Sequence[Outlook]) -> tuple[tuple[str, ...], 
     for n in range(plan.years):
         first = cases[0].years[n]
         cells = [cell for case in cases for cell in _cells(case, n)]
-        year = joined((year_words(first.year, first.cash), f" ({first.calendar})"))
+        year = dated_words(first.year, first.calendar, first.cash)
         rows.append((year, money_words(first.payment), *cells))
     return head, tuple(rows)
 
@@ -210,7 +210,7 @@ def _spread_table(found: Spread) -> tuple[tuple[str, ...], tuple[tuple[str, ...]
         money = [
             words(of) for of in (year.cash, year.total) for words in (low_words, money_words, high_words)
         ]
-        rows.append((joined((year_words(year.year, year.cash), f" ({year.calendar})")), *covered, *money))
+        rows.append((dated_words(year.year, year.calendar, year.cash), *covered, *money))
     return head, tuple(rows)
 
 

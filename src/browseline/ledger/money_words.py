@@ -63,6 +63,11 @@ def year_words(year: int, figure: Figure) -> str:
     return linked(f"{year}", figure)
 
 
+def dated_words(year: int, calendar: int, figure: Figure) -> str:
+    """Return a year of the plan with its calendar year, linked to a figure of it: 4 (2029)."""
+    return linked(f"{year} ({calendar})", figure)
+
+
 def case_words(name: str) -> str:
     """Return what a case is called: as planned, if it goes wrong, or the name of a bad decade as typed."""
     return say(f"money.case.{name}") if name in (BASE, DOWNSIDE) else name

@@ -23,7 +23,7 @@ from browseline.events.bodies import Issued
 from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
 from browseline.papers.calendar import ics
-from browseline.papers.lender_print import lender_context
+from browseline.papers.lender_print import AsRecord, lender_context
 from browseline.papers.plain import message, parts
 from browseline.papers.relief import relief
 from browseline.papers.season import season_sheet
@@ -67,6 +67,7 @@ def issue(
     days: int = 3,
     span: tuple[date, date] | None = None,
     off: Sequence[str] = (),
+    as_record: AsRecord | None = None,
 ) -> Paper:
     """Write a paper: under its hash in the farm's ``files``, and under a readable name in ``folder``.
 
@@ -84,10 +85,13 @@ def issue(
         The period of a record, its last day not included; by default this year up to today.
     off : sequence of str
         Knocks of the money plan that a lender pack leaves out.
+    as_record : callable, optional
+        Turns a lender pack into lists and texts, for its JSON.
     """
-    context = (
-        lender_context(picture, off) if kind == "lender" else _context(picture, kind, season, days, span)
-    )
+    if kind == "lender":
+        context = lender_context(picture, off, as_record)
+    else:
+        context = _context(picture, kind, season, days, span)
     files = print_again(context)
     out = Path(folder)
     store = picture.folder / "files"
@@ -126,7 +130,9 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
     if "table" in context:
         files["csv"] = context["table"].encode("utf-8")
     if "page" in context:
-        files["json"] = json.dumps(context["page"], ensure_ascii=False, indent=1).encode("utf-8")
+        files["json"] = json.dumps(context["page"], ensure_ascii=False, sort_keys=True, indent=1).encode(
+            "utf-8"
+        )
     if "calendar" in context:
         files["ics"] = context["calendar"].encode("utf-8")
     return files

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.drawn import Drawn
 from browseline.ledger.money import MoneyYear, Outlook, unsigned
 from browseline.ledger.money_drawn_told import answer_words, spread_words, year_told
@@ -26,6 +26,7 @@ from browseline.ledger.money_words import (
     DOWNSIDE,
     case_words,
     cover_words,
+    dated_words,
     money_words,
     percent_words,
     runs_words,
@@ -33,7 +34,7 @@ from browseline.ledger.money_words import (
 )
 from browseline.papers.lender_assume import assumptions, tree_words, unknown_words
 from browseline.papers.lender_form import SCHEMA, Drawing, Group, LenderPack, Line, Rows, Table
-from browseline.words import day_words, joined, linked, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 DASHES = ("solid", "dashed", "dotted")
 """How the base, the downside and bad decades are drawn."""
@@ -68,7 +69,7 @@ def lender_pack(picture: Picture, given: Drawn, off: Sequence[str] = ()) -> Lend
     day = f"{day_words(at.date())} {at.year}"
     printed = say("lender.printed", farm=farm.name, day=day, time=f"{at:%H:%M}")
     return LenderPack(
-        SCHEMA, farm.name, farm.units, at, printed, say("lender.title", years=plan.years),
+        SCHEMA, farm.name, farm.units, at, printed, _title(plan),
         asked=tuple(_asked(plan, page)), covers=say("money.covers"),
         first=tuple(_first(plan, page)), cases=_facts(plan, page.cases), years=_years(plan, two),
         bad_years=_years(plan, bad), switches=_switches(page), change=tuple(_change(plan, page)),
@@ -77,6 +78,11 @@ def lender_pack(picture: Picture, given: Drawn, off: Sequence[str] = ()) -> Lend
         trees=tuple(tree_words(picture)), not_known=tuple(unknown_words(plan)),
         record=tuple(_record(page)), disclaimer=say("lender.disclaimer"), drawing=_drawing(plan, page),
     )  # fmt: skip
+
+
+def _title(plan: MoneyPlan) -> str:
+    years = Figure("plan_years", float(plan.years), "yr", origins=(Origin("farm"),), typed=f"{plan.years}")
+    return say("lender.title", years=linked(f"{plan.years}", years))
 
 
 def _asked(plan: MoneyPlan, page: MoneyPage) -> Iterator[str]:
@@ -144,7 +150,7 @@ def _years(plan: MoneyPlan, cases: Sequence[Outlook]) -> Table:
     groups = (Group("", 2), *(Group(case_words(case.name), len(YEAR)) for case in cases))
     rows: list[tuple[str, ...]] = []
     for n, first in enumerate(cases[0].years):
-        year = joined((year_words(first.year, first.cash), f" ({first.calendar})"))
+        year = dated_words(first.year, first.calendar, first.cash)
         rows.append((year, money_words(first.payment), *_cells(cases, n)))
     return Table(head, tuple(rows), groups)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from browseline.chain.why import Opened
 from browseline.units import System
 
 Rows = tuple[tuple[str, ...], ...]
@@ -111,3 +112,12 @@ class LenderPack:
     record: tuple[str, ...]
     disclaimer: str
     drawing: Drawing
+
+
+@dataclass(frozen=True)
+class LenderRecord:
+    """The pack for a program: with every number that it prints opened to its sources."""
+
+    schema: str
+    pack: LenderPack
+    opened: tuple[Opened, ...]

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from browseline.chain.keys import figures_of
 from browseline.chain.look import Picture
+from browseline.chain.money_ahead import money_given
+from browseline.chain.why import Opened, open_figure
+from browseline.figures import Figure
 from browseline.papers.fit import soft
+from browseline.papers.lender import lender_pack
 from browseline.papers.lender_chart import lender_svg
-from browseline.papers.lender_form import LenderPack, Table
+from browseline.papers.lender_form import LenderPack, LenderRecord, Table
 from browseline.words import language, say
 
+AsRecord = Callable[[str, Any], Any]
 TEMPLATE = "lender-1"
 HEADS = (
     "asked", "first", "covers", "chart", "years", "bad_years", "switches", "change", "drawn", "assumptions",
@@ -18,23 +24,35 @@ HEADS = (
 )  # fmt: skip
 
 
-def lender_context(picture: Picture, off: Sequence[str] = ()) -> dict[str, Any]:
+def lender_context(picture: Picture, off: Sequence[str], as_record: AsRecord | None) -> dict[str, Any]:
     """Return everything that the pack is printed from, now and again later.
+
+    Parameters
+    ----------
+    off : sequence of str
+        Knocks that are switched off.
+    as_record : callable or None
+        Turns the pack with every number opened into lists and texts; None leaves its JSON out.
 
     Raises
     ------
     BadInput
         If the farm has no money plan.
     """
-    from browseline.chain.money_ahead import money_given
-    from browseline.exchange.plain import document
-    from browseline.papers.lender import lender_pack
-
     pack = lender_pack(picture, money_given(picture), off)
-    return {
+    made: dict[str, Any] = {
         "schema": pack.schema, "template": TEMPLATE, "made": pack.made.isoformat(), "data": lender_data(pack),
-        "text": lender_text(pack), "page": document(pack.schema, pack),
+        "text": lender_text(pack),
     }  # fmt: skip
+    if as_record is not None:
+        made["page"] = as_record(pack.schema, LenderRecord(pack.schema, pack, _opened(picture, pack)))
+    return made
+
+
+def _opened(picture: Picture, pack: LenderPack) -> tuple[Opened, ...]:
+    """Return every number of the pack opened; what stands opened already stays closed."""
+    told: set[Figure] = set()
+    return tuple(open_figure(picture, key, figure, told) for key, figure in figures_of(pack).items())
 
 
 def lender_data(pack: LenderPack) -> dict[str, Any]:
