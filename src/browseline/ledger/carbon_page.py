@@ -42,14 +42,14 @@ def carbon_account(scene: Scene, events: Iterable[Event], *, per_kg: bool = Fals
     figures += tuple(figure for flock in book.flocks for _, figure in flock.by_metric)
     head = tuple(say(f"carbon.head.{c}") for c in ("year", "line", "about", "gas", "amount", "warming"))
     return CarbonPage(
-        "browseline/carbon/1", "carbon", tuple(told), figures, head, tuple(_rows(book)), book, star, a_kg
+        "browseline/carbon/1", "carbon", tuple(told), figures, head, tuple(book_rows(book)), book, star, a_kg
     )
 
 
 # ---------------------------------------------------------------- the table
 
 
-def _rows(book: CarbonBook) -> Iterator[tuple[str, ...]]:
+def book_rows(book: CarbonBook) -> Iterator[tuple[str, ...]]:
     for year in book.years:
         for line in year.lines:
             yield _row(year.year, line)
@@ -76,20 +76,20 @@ def signed(value: float, digits: int | None = None) -> str:
 
 def _told(scene: Scene, book: CarbonBook, star: Star | None) -> Iterator[str]:
     for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
-        yield from _stock_words(stock)
-        yield from _change_words(stock, moved)
+        yield from stock_words(stock)
+        yield from change_words(stock, moved)
     if book.unmeasured:
         yield say("carbon.unmeasured", plantings=list_words(book.unmeasured))
     for flock in book.flocks:
-        yield from _flock_words(flock)
+        yield from flock_words(flock)
     yield say("carbon.never_netted")
-    yield from _soil_words(scene, book)
+    yield from soil_words(scene, book)
     yield say(
         "carbon.factors", edition=book.edition, region=book.region, climate=book.climate, metric=book.metric
     )
     if book.outside:
         yield say("carbon.outside", what=list_words(book.outside))
-    yield from _star_words(star)
+    yield from star_words(star)
     yield from _hand_over(scene, book)
     yield say("carbon.disclaimer")
 
@@ -104,7 +104,7 @@ def _span(stock: TreeStock) -> str:
     return say("carbon.range", low=_tonnes(stock.ends[0]), high=_tonnes(stock.ends[1]))
 
 
-def _stock_words(stock: TreeStock) -> Iterator[str]:
+def stock_words(stock: TreeStock) -> Iterator[str]:
     stems, name = stock.stems, stock.name
     yield say(
         "carbon.stock", planting=name, trees=stems.trees, measured=len(stems.dbh_cm), day=dated(stems.day),
@@ -125,7 +125,7 @@ def _stock_words(stock: TreeStock) -> Iterator[str]:
         yield say("carbon.a_year", amount=linked(f"{stock.a_year.value:.2f}", stock.a_year))
 
 
-def _change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
+def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
     for change in moved:
         share = change.share.value or 0.0
         percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
@@ -149,7 +149,7 @@ def _change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
         yield say("carbon.outweigh")
 
 
-def _flock_words(flock: Flock) -> Iterator[str]:
+def flock_words(flock: Flock) -> Iterator[str]:
     kind = label("kind", flock.kind)
     if not flock.by_metric:
         yield say("carbon.no_methane", kind=kind)
@@ -167,7 +167,7 @@ def _flock_words(flock: Flock) -> Iterator[str]:
         yield say("carbon.beside", amounts=joined(beside, "; "))
 
 
-def _star_words(star: Star | None) -> Iterator[str]:
+def star_words(star: Star | None) -> Iterator[str]:
     """Yield GWP* of the herd: the first year that can be told, and what this year could be."""
     yield say("carbon.star")
     if star is None:
@@ -198,7 +198,7 @@ def _kilogram_words(a_kg: tuple[ByKilogram, ...]) -> Iterator[str]:
             yield say("carbon.per_kg.line", year=one.year, kind=kind, line=line, amount=amount)
 
 
-def _soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
+def soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
     for change in book.soil:
         paddock = scene.paddock(change.paddock)
         yield say(
