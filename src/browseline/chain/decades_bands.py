@@ -49,6 +49,10 @@ class Band:
         same = likely == low == high
         return likely if same else say("decades.ranged", likely=likely, low=low, high=high)
 
+    def likely_words(self, at: int, system: System) -> str:
+        """Return the likely number of a year alone, linked to its figure."""
+        return linked(_said(self.figures[at].value, self.unit, system), self.figures[at])
+
 
 def _said(value: float | None, unit: str, system: System) -> str:
     """Return a number with its unit: shares as percent, masses and volumes in the farm's own units."""

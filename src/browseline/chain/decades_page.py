@@ -40,6 +40,11 @@ class PaddockLight:
     below: tuple[str, ...]
     figures: tuple[Figure, ...]
 
+    @property
+    def comes(self) -> bool:
+        """Return whether light falls below any level within the years, in most members."""
+        return any(figure.name == "ahead_below" for figure in self.figures)
+
 
 @dataclass(frozen=True)
 class DecadesPage:
@@ -65,6 +70,7 @@ class DecadesPage:
 
     schema: str
     farm: str
+    units: System
     first_year: int
     years: int
     members: int
@@ -105,7 +111,8 @@ def decades_page(
     windows = window_lines(farm, ahead)
     columns = [band for key in COLUMNS for band in bands if band.key == key]
     page = DecadesPage(
-        SCHEMA, farm.name, ahead.first_year, len(ahead.years) - 1, members, ahead.measured_to, bad_decade,
+        SCHEMA, farm.name, farm.units, ahead.first_year, len(ahead.years) - 1, members,
+        ahead.measured_to, bad_decade,
         tuple(_sentences(farm, ahead, shown, bands, bad_decade)),
         (say("decades.head.year"), *(band.name for band in columns)),
         tuple(_row(columns, ahead, at, farm.units) for at in range(len(ahead.years))),

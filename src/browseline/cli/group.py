@@ -15,7 +15,7 @@ from browseline.words import say
 READING = {
     "start": "start", "check": "check", "today": "today", "season": "season", "why": "why",
     "papers": "papers", "map": "map", "layout": "layout",
-    "canopy": "canopy", "ledger": "books", "carbon": "books",
+    "canopy": "canopy", "decades": "decades", "ledger": "books", "carbon": "books",
     "join": "copies", "pack": "copies", "unpack": "copies",
     "serve": "serve", "demo": "demo",
 }  # fmt: skip
