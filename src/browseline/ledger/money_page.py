@@ -9,6 +9,7 @@ from browseline.events import Event
 from browseline.farm.accounts import MoneyPlan
 from browseline.figures import Figure, entered
 from browseline.ledger.account import Account, happened
+from browseline.ledger.changes import edits_of
 from browseline.ledger.drawn import NOBODY, Drawn
 from browseline.ledger.flip import Answer, Question, ask
 from browseline.ledger.mixed import ThisYear, mixed_of, this_year
@@ -57,10 +58,11 @@ class Switch:
 
 @dataclass(frozen=True)
 class Asked:
-    """A question of one case with its answer and what turns it."""
+    """A question of one case with its answer and what turns it; ``edits`` make the smallest in a copy."""
 
     case: str
     answer: Answer
+    edits: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,7 @@ def _made(
         break_even(plan, down, given), movers(plan, down, given),
         switches=tuple(Switch(k.id, k.name, k.id not in off, k.decade) for k in plan.knocks),
         spread=spread, widest=wideners(plan, given) if given.any else (),
-        asked=tuple(_asked(plan, cases, down, given)),
+        asked=tuple(_asked(plan, cases, given)),
         under_way=this_year(plan, given.mixed, events, scene.now, scene.zone, given.means),
         spread_head=spread_head, spread_rows=spread_rows,
     )  # fmt: skip
@@ -141,9 +143,7 @@ def cases_of(plan: MoneyPlan, off: Sequence[str], given: Drawn) -> tuple[Outlook
     return tuple(cases)
 
 
-def _asked(
-    plan: MoneyPlan, cases: Sequence[Outlook], down: Sequence[object], given: Drawn
-) -> Iterator[Asked]:
+def _asked(plan: MoneyPlan, cases: Sequence[Outlook], given: Drawn) -> Iterator[Asked]:
     """Yield the questions of the base and the downside."""
     for case in cases:
         if case.name not in (BASE, DOWNSIDE):
@@ -151,7 +151,8 @@ def _asked(
         knocks = tuple(knock for knock in plan.knocks if knock.id in case.knocks)
         for question in QUESTIONS:
             if question != "covers" or plan.loans:
-                yield Asked(case.name, ask(question, plan, knocks, given))
+                answer = ask(question, plan, knocks, given)
+                yield Asked(case.name, answer, edits_of(plan, answer.flips[0].change) if answer.flips else ())
 
 
 # ---------------------------------------------------------------- the tables
