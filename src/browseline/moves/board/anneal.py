@@ -13,14 +13,14 @@ from browseline.moves.board.change import change
 from browseline.moves.board.form import Array, Index
 from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, short_of, usd
 from browseline.moves.change import chance
-from browseline.science.compiled import compiled
+from browseline.moves.board.fast import folded
 
 _TOUCHED = 8
 MOST_VISITS = 64
 """Visits to one paddock in a season that a search looks at."""
 
 
-@compiled
+@folded
 def _note(p, touched, n):  # type: ignore[no-untyped-def]
     """Add a paddock to those touched."""
     for k in range(n):
@@ -31,7 +31,7 @@ def _note(p, touched, n):  # type: ignore[no-untyped-def]
     return n + 1
 
 
-@compiled
+@folded
 def _arrivals(b, x, m, a, e, count, by):  # type: ignore[no-untyped-def]
     """Add ``by`` to the arrivals of each day from ``a`` to ``e`` on which a mob comes somewhere."""
     for t in range(a, min(e + 1, x.shape[1])):
@@ -39,7 +39,7 @@ def _arrivals(b, x, m, a, e, count, by):  # type: ignore[no-untyped-def]
             count[t] += by
 
 
-@compiled
+@folded
 def _off(b, x, m, a, e, old, churn_usd, terms):  # type: ignore[no-untyped-def]
     """Return what a mob's changed days cost off the paddocks, with what differs from the plan in force."""
     terms[:] = 0.0
@@ -68,7 +68,7 @@ class Seasons(NamedTuple):
     total: Array
 
 
-@compiled
+@folded
 def _blank(rows):  # type: ignore[no-untyped-def]
     shape = (rows, MOST_VISITS)
     return Seasons(
@@ -77,7 +77,7 @@ def _blank(rows):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@compiled
+@folded
 def _put(s, r, m, a, days):  # type: ignore[no-untyped-def]
     """Put a visit in its place among those of a row; its cost is not known yet."""
     k = s.n[r]
@@ -91,7 +91,7 @@ def _put(s, r, m, a, days):  # type: ignore[no-untyped-def]
     return True
 
 
-@compiled
+@folded
 def _relist(s, p, new, r, y, cut, n):  # type: ignore[no-untyped-def]
     """List in row ``r`` of ``new`` a paddock's visits after a change; False if two are there at once."""
     new.n[r] = 0
@@ -121,7 +121,7 @@ def _relist(s, p, new, r, y, cut, n):  # type: ignore[no-untyped-def]
     return apart
 
 
-@compiled
+@folded
 def _price(b, p, s, old, new, r):  # type: ignore[no-untyped-def]
     """Price a paddock's season in row ``r`` of ``new``; visits before the first change keep their price."""
     days, k, w = b.can_move.shape[0], 0, b.prices
@@ -155,7 +155,7 @@ def _price(b, p, s, old, new, r):  # type: ignore[no-untyped-def]
     return new.total[r]
 
 
-@compiled
+@folded
 def _keep(s, p, new, r):  # type: ignore[no-untyped-def]
     """Take over a paddock's new season."""
     n = new.n[r]
@@ -165,7 +165,7 @@ def _keep(s, p, new, r):  # type: ignore[no-untyped-def]
         s.usd[p, k], s.dose[p, k], s.left[p, k] = new.usd[r, k], new.dose[r, k], new.left[r, k]
 
 
-@compiled
+@folded
 def _seasons(b, x):  # type: ignore[no-untyped-def]
     """Return every paddock's season of a plan that keeps every hard rule."""
     yard = b.area_ha.shape[0]
@@ -183,7 +183,7 @@ def _seasons(b, x):  # type: ignore[no-untyped-def]
     return s
 
 
-@compiled
+@folded
 def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ignore[no-untyped-def]
     """Improve a plan that keeps every hard rule.
 
@@ -238,7 +238,7 @@ def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ig
     return best, best_usd
 
 
-@compiled
+@folded
 def _copy_cut(out_of, into, cut, n):  # type: ignore[no-untyped-def]
     """Copy the days of a change from one plan into another."""
     for i in range(n):
@@ -247,7 +247,7 @@ def _copy_cut(out_of, into, cut, n):  # type: ignore[no-untyped-def]
             into[m, t] = out_of[m, t]
 
 
-@compiled
+@folded
 def _within_cap(b, x, y, cut, n, count):  # type: ignore[no-untyped-def]
     """Return whether people can make the arrivals of a changed plan."""
     for i in range(n):
@@ -263,7 +263,7 @@ def _within_cap(b, x, y, cut, n, count):  # type: ignore[no-untyped-def]
     return kept
 
 
-@compiled
+@folded
 def _all_touched(x, y, cut, n, yard, touched):  # type: ignore[no-untyped-def]
     """List the paddocks that a change touches; more than fit if there are too many."""
     changed = 0
@@ -276,7 +276,7 @@ def _all_touched(x, y, cut, n, yard, touched):  # type: ignore[no-untyped-def]
     return changed
 
 
-@compiled
+@folded
 def _try(b, x, y, cut, n, old, churn_usd, count, s, new, touched, total, allowed, terms):  # type: ignore[no-untyped-def]
     """Return a changed plan's cost, infinite once it cannot be taken, and how many paddocks it touched."""
     for i in range(n):

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.prices import EARLIEST_KG_HA, Floats, Prices, Tables
-from browseline.moves.board.season import graze, short_of
-from browseline.science.compiled import compiled
+from browseline.moves.board.season import follows, graze, short_of
+from browseline.moves.board.fast import folded
 
 Short = NDArray[np.int16]
 
@@ -102,7 +102,7 @@ def _nodes(most: int, mobs: int, paddocks: int) -> Nodes:
     )  # fmt: skip
 
 
-@compiled
+@folded
 def _push(h, bucket, score, node, m, p, end):  # type: ignore[no-untyped-def]
     """Put a visit among the best of a bucket, if it is one."""
     width, n = h.score.shape[1], h.filled[bucket]
@@ -136,7 +136,7 @@ def _push(h, bucket, score, node, m, p, end):  # type: ignore[no-untyped-def]
     v[k, 0], v[k, 1], v[k, 2], v[k, 3] = node, m, p, end
 
 
-@compiled
+@folded
 def _bucket(free, m, end, days):  # type: ignore[no-untyped-def]
     """Return the bucket of a plan in which mob ``m`` is placed until ``end``."""
     mobs = free.shape[0]
@@ -151,7 +151,7 @@ def _bucket(free, m, end, days):  # type: ignore[no-untyped-def]
     return first * mobs + mobs - waiting
 
 
-@compiled
+@folded
 def _between(row, x):  # type: ignore[no-untyped-def]
     """Return a row of the grid at a band position, straight in between."""
     last = row.shape[0] - 1
@@ -165,7 +165,7 @@ def _between(row, x):  # type: ignore[no-untyped-def]
     return row[i] + (x - i) * (row[i + 1] - row[i])
 
 
-@compiled
+@folded
 def _still(b, t, p, go, left, who, y):  # type: ignore[no-untyped-def]
     """Return what a paddock at rest still costs at the prices, from invariant ``y``. [USD]
 
@@ -185,13 +185,13 @@ def _still(b, t, p, go, left, who, y):  # type: ignore[no-untyped-def]
     return best
 
 
-@compiled
+@folded
 def _dosed(b, p, mu, dose):  # type: ignore[no-untyped-def]
     """Return what a tree dose so far costs: its price below the limit, the whole of it above. [USD]"""
     return b.prices.dose * max(mu * dose, dose - b.dose_limit[p] + mu * b.dose_limit[p])
 
 
-@compiled
+@folded
 def _differs(m, p, begin, end, old, churn_usd):  # type: ignore[no-untyped-def]
     cost = 0.0
     for d in range(begin, min(end, churn_usd.shape[0])):
@@ -200,12 +200,12 @@ def _differs(m, p, begin, end, old, churn_usd):  # type: ignore[no-untyped-def]
     return cost
 
 
-@compiled
+@folded
 def _arrive_usd(b, here, p):  # type: ignore[no-untyped-def]
     return 0.0 if here == p else b.prices.move + b.prices.km * b.far_km[here, p]
 
 
-@compiled
+@folded
 def _leaves_open(b, nodes, n, m, end):  # type: ignore[no-untyped-def]
     """Return whether people can still move a mob out of a paddock on a day."""
     if end >= b.can_move.shape[0]:
@@ -216,7 +216,7 @@ def _leaves_open(b, nodes, n, m, end):  # type: ignore[no-untyped-def]
     return due < b.cap[end]
 
 
-@compiled
+@folded
 def _make(b, t, mu, nodes, parent, m, p, end, old, churn_usd):  # type: ignore[no-untyped-def]
     """Make the node of a visit, its cost exact; return its number."""
     n = nodes.made[0]
@@ -248,7 +248,7 @@ def _make(b, t, mu, nodes, parent, m, p, end, old, churn_usd):  # type: ignore[n
     return n
 
 
-@compiled
+@folded
 def _may_come(b, nodes, n, m, p, day):  # type: ignore[no-untyped-def]
     """Return whether a paddock is rested for a mob on a day, after everybody who was there."""
     if day < b.fit_from[m, p]:
@@ -256,10 +256,18 @@ def _may_come(b, nodes, n, m, p, day):  # type: ignore[no-untyped-def]
     rested = True
     for i in range(b.start.shape[0]):
         rested = rested and day >= nodes.gone[n, p, i] + b.rest_d[i, m]
+    if b.own_rest_d.shape[0] > 0:
+        rested = rested and day >= nodes.gone[n, p, m] + b.own_rest_d[m, p]
+    if rested and b.leader.shape[0] > 0 and b.leader[m] >= 0:
+        leader = b.leader[m]
+        if nodes.free[n, leader] == 0 and nodes.at[n, leader] == p:
+            return False
+        left = float(nodes.gone[n, p, leader])
+        return follows(b, m, day, left if left > 0.0 else -b.led_ago_d[m, p])
     return rested
 
 
-@compiled
+@folded
 def _expand(b, t, go, mu, spent, nodes, n, day, old, churn_usd, h, togo):  # type: ignore[no-untyped-def]
     """Offer to later buckets every visit that the first free mob of a plan can make next."""
     mobs, yard = b.start.shape[0], b.area_ha.shape[0]
@@ -290,7 +298,7 @@ def _expand(b, t, go, mu, spent, nodes, n, day, old, churn_usd, h, togo):  # typ
         _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, h)
 
 
-@compiled
+@folded
 def _from_now(b, t, p, go, day, left, who, y):  # type: ignore[no-untyped-def]
     """Return what a paddock still costs at the prices if nobody comes before a day. [USD]"""
     days = b.can_move.shape[0]
@@ -304,7 +312,7 @@ def _from_now(b, t, p, go, day, left, who, y):  # type: ignore[no-untyped-def]
     return best
 
 
-@compiled
+@folded
 def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, heap):  # type: ignore[no-untyped-def]
     """Offer the visits of every length to one paddock, their cost exact."""
     days, w, area, ceiling, floor = b.can_move.shape[0], b.prices, b.area_ha[p], b.ceiling[p], b.floor
@@ -341,7 +349,7 @@ def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, 
         _push(heap, _bucket(nodes.free[n], m, end, days), fixed + usd, n, m, p, end)
 
 
-@compiled
+@folded
 def _to_yard(b, spent, nodes, n, m, day, here, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
     days, yard, end = b.can_move.shape[0], b.area_ha.shape[0], day
     cost = score + _arrive_usd(b, here, yard)
@@ -354,7 +362,7 @@ def _to_yard(b, spent, nodes, n, m, day, here, score, old, churn_usd, h):  # typ
     _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, yard, end)
 
 
-@compiled
+@folded
 def _stay_on(b, t, go, mu, spent, nodes, n, m, p, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
     """Offer to let a mob stay where it stands on the first day, for as long as the calendar lets it."""
     days, w, ceiling = b.can_move.shape[0], b.prices, b.ceiling[p]
@@ -369,7 +377,7 @@ def _stay_on(b, t, go, mu, spent, nodes, n, m, p, score, old, churn_usd, h):  # 
         _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, p, end)
 
 
-@compiled
+@folded
 def _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps):  # type: ignore[no-untyped-def]
     """Fill the nodes from the first day to the last; return those of whole plans, the cheapest first."""
     mobs, days, yard = b.start.shape[0], b.can_move.shape[0], b.area_ha.shape[0]

@@ -58,12 +58,13 @@ def bound_usd(
     """
     dual = Dual(b, tables_of(b, fine, True, earliest_kg_ha(b)))
     if start is not None:
-        dual.day, dual.arrival, dual.dose = (x.copy() for x in start)
-    first = FIRST_USD / len(b.start) if start is None else LAST_USD * 10
+        dual.begin(*start)
+    first = FIRST_USD / len(b.start) ** 1.5 if start is None else LAST_USD * 10
     if seconds:
         begun = time.perf_counter()
         dual.climb(2, first, first)
         steps = max(int(2 * seconds / (time.perf_counter() - begun)), 2)
     dual.climb(steps, first, LAST_USD)
+    dual.prices()
     value = dual.best[0]
     return value - ROUNDING * abs(value) - 0.1

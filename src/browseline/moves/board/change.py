@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from browseline.moves.change import chance
-from browseline.science.compiled import compiled
+from browseline.moves.board.fast import folded
 
 YARD_SHARE = 0.08
 
 
-@compiled
+@folded
 def _pick(state, count):  # type: ignore[no-untyped-def]
     return int(chance(state) * count)
 
 
-@compiled
+@folded
 def _run(row, t):  # type: ignore[no-untyped-def]
     """Return first day and end of the visit that covers a day."""
     a, b = t, t + 1
@@ -24,13 +24,13 @@ def _run(row, t):  # type: ignore[no-untyped-def]
     return a, b
 
 
-@compiled
+@folded
 def _elsewhere(x, m, a, e, yard, state):  # type: ignore[no-untyped-def]
     """Send a mob somewhere else for some days; mostly to a paddock."""
     x[m, a:e] = yard if chance(state) < YARD_SHARE else _pick(state, yard)
 
 
-@compiled
+@folded
 def _shift(x, m, a, e, start, state, cut):  # type: ignore[no-untyped-def]
     """Make the visit before or after longer at this one's cost; before the first it stands at ``start``."""
     days, by = x.shape[1], 1 + int(2 * chance(state))
@@ -45,7 +45,7 @@ def _shift(x, m, a, e, start, state, cut):  # type: ignore[no-untyped-def]
     return 1
 
 
-@compiled
+@folded
 def _swap(x, m, a, e, state, cut):  # type: ignore[no-untyped-def]
     """Let two visits change paddocks, of one mob or of two."""
     other = _pick(state, x.shape[0])
@@ -62,7 +62,7 @@ def _swap(x, m, a, e, state, cut):  # type: ignore[no-untyped-def]
     return 2
 
 
-@compiled
+@folded
 def _turn_round(x, m, a, e, cut):  # type: ignore[no-untyped-def]
     """Let a visit and the one after it change order."""
     if e >= x.shape[1]:
@@ -75,7 +75,7 @@ def _turn_round(x, m, a, e, cut):  # type: ignore[no-untyped-def]
     return 1
 
 
-@compiled
+@folded
 def _swallow(x, m, a, e, state):  # type: ignore[no-untyped-def]
     """Give a visit's days to the one before or after."""
     if (chance(state) < 0.5 or e >= x.shape[1]) and a > 0:
@@ -87,7 +87,7 @@ def _swallow(x, m, a, e, state):  # type: ignore[no-untyped-def]
     return 1
 
 
-@compiled
+@folded
 def change(x, start, yard, state, cut):  # type: ignore[no-untyped-def]
     """Change a plan a little.
 

@@ -20,14 +20,16 @@ from numpy.typing import NDArray
 
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.season import graze, short_of
-from browseline.science.compiled import compiled
+from browseline.moves.board.fast import folded, stepped
 
 LOWEST, HIGHEST = -2.2, 4.6
 """Herbage that the grid reaches, as u. Above it a paddock counts as full. [1]"""
 EARLIEST_KG_HA = 500.0
 """How far below the start height the tables let a mob come in; below it the yard is cheaper. [kg DM/ha]"""
 FIRST_SHARE = 0.2
-"""Share of a yard day's cost at which the search for prices begins. [1]"""
+"""Share of a yard day's cost at which the search for prices begins, for one mob; less for more. [1]"""
+NEWEST = 0.15
+"""Weight of the newest prices in the running mean that guides. [1]"""
 Floats = NDArray[np.float32]
 
 
@@ -36,7 +38,8 @@ class Tables(NamedTuple):
 
     fine (float) step of u; low (paddock, day + 1) first step of the band; lengths (length,) days of visits;
     usd, dose, after (paddock, mob, day, length, band): cost, tree dose, and band index at the end; usd is
-    infinite where a visit cannot be. end (paddock, band) cost of the last cover by band at the last day;
+    infinite where a visit cannot be, which is below band index opens (paddock, mob, day, length); that is past
+    the band where the calendar bars it. end (paddock, band) cost of the last cover by band at the last day;
     walk (paddock,) least cost of an arrival; start (paddock,) band index on the first day.
     """
 
@@ -45,7 +48,8 @@ class Tables(NamedTuple):
     lengths: Index
     usd: Floats
     dose: Floats
-    after: NDArray[np.int16]
+    after: NDArray[np.uint16]
+    opens: Index
     end: Floats
     walk: Array
     start: Index
@@ -85,7 +89,8 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     lengths = np.array([n for n in (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 21) if n <= longest], np.int64)
     shape = (paddocks, mobs, days, len(lengths), band)
     usd, dose = np.empty(shape, np.float32), np.empty(shape, np.float32)
-    after, end = np.empty(shape, np.int16), np.empty((paddocks, band), np.float32)
+    after, end = np.zeros(shape, np.uint16), np.empty((paddocks, band), np.float32)
+    opens = np.full(shape[:-1], band, np.int64)
     far = b.far_km + np.where(np.eye(paddocks + 1, dtype=bool), np.inf, 0.0)
     walk = b.prices.move + b.prices.km * far[:, :-1].min(axis=0)
     round_up = 1.0 - 1e-9 if up else 0.5
@@ -93,9 +98,11 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     start = np.clip(np.floor(u / fine + round_up).astype(np.int64) - low[:, 0], 0, band - 1)
     _halves(
         paddocks,
-        lambda p, q: _visits(b, fine, low, lengths, round_up, up, earliest, p, q, usd, dose, after, end),
+        lambda p, q: _visits(
+            b, fine, low, lengths, round_up, up, earliest, p, q, usd, dose, after, opens, end
+        ),
     )
-    return Tables(fine, low, lengths, usd, dose, after, end, walk, start)
+    return Tables(fine, low, lengths, usd, dose, after, opens, end, walk, start)
 
 
 def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]
@@ -106,13 +113,13 @@ def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]
             done.result()
 
 
-@compiled
+@folded
 def herbage(b, t, p, day, i):  # type: ignore[no-untyped-def]
     """Return the herbage of a band index on a day. [kg DM/ha]"""
     return b.ceiling[p] / (1.0 + np.exp(-((t.low[p, day] + i) * t.fine + b.growth[p, day])))
 
 
-@compiled
+@folded
 def _may_be(b, p, m, t, n):  # type: ignore[no-untyped-def]
     """Return whether the calendar lets a mob visit a paddock from a day on for ``n`` days."""
     days = b.can_move.shape[0]
@@ -121,32 +128,36 @@ def _may_be(b, p, m, t, n):  # type: ignore[no-untyped-def]
     return t + n == days or b.can_move[t + n]
 
 
-@compiled
+@folded
 def _one_visit(b, low, fine, round_up, up, earliest, p, m, t, n, usd, dose, after):  # type: ignore[no-untyped-def]
-    """Fill a visit's cost, tree dose and band index at its end, for each band index at its beginning."""
+    """Fill a visit's cost, tree dose and band index at its end; return the first band index that may begin."""
     ceiling, area, w, band = b.ceiling[p], b.area_ha[p], b.prices, usd.shape[0]
+    opens = band
     for i in range(band):
         h = ceiling / (1.0 + np.exp(-((low[p, t] + i) * fine + b.growth[p, t])))
         if up and i == band - 1:
             h = ceiling * (1.0 - 1e-9)
         if b.entry[m, p] - h > earliest:
+            dose[i] = 0.0
             continue
+        opens = min(opens, i)
         hay, short, dose[i], heat, left = graze(b, p, m, t, n, h)
         early = area * short_of(b.entry[m, p], h, b.spread)
         usd[i] = w.hay * hay + w.residual * short + heat + w.entry * early
         y = np.log(left / (ceiling - left)) - b.growth[p, t + n]
         after[i] = min(max(int(np.floor(y / fine + round_up)) - low[p, t + n], 0), band - 1)
+    return opens
 
 
-@compiled
-def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, after, end):  # type: ignore[no-untyped-def]
+@folded
+def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, after, opens, end):  # type: ignore[no-untyped-def]
     """Fill the tables of some paddocks."""
     mobs, days, count = b.start.shape[0], b.can_move.shape[0], lengths.shape[0]
     usd[p0:p1] = np.inf
     for k in range(p0 * mobs * days * count, p1 * mobs * days * count):
         p, m, t, n = k // (mobs * days * count), k // (days * count) % mobs, k // count % days, k % count
         if _may_be(b, p, m, t, lengths[n]):
-            _one_visit(
+            opens[p, m, t, n] = _one_visit(
                 b, low, fine, round_up, up, earliest, p, m, t, lengths[n],
                 usd[p, m, t, n], dose[p, m, t, n], after[p, m, t, n],
             )  # fmt: skip
@@ -157,38 +168,60 @@ def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, af
             end[p, i] = 0.0 if full else b.prices.end * b.area_ha[p] * max(0.0, b.cover[p] - h)
 
 
-@compiled
-def _visits_from(b, t, p, day, m, fixed, spent, mu, come, row):  # type: ignore[no-untyped-def]
-    """Lower a row of costs to go to that of the best visit of a mob that begins on a day."""
-    band, price = row.shape[0], np.float32(b.prices.dose * mu)
+@stepped
+def _lowered(t, p, m, day, k, price, extra, come, row):  # type: ignore[no-untyped-def]
+    """Lower a row to the cost of one visit and all after it; alone, so that it runs many entries at once."""
+    then = day + t.lengths[k]
+    usd, dose, after = t.usd, t.dose, t.after
+    for i in range(t.opens[p, m, day, k], row.shape[2]):
+        c = (
+            usd[p, m, day, k, i]
+            + price * dose[p, m, day, k, i]
+            + extra
+            + come[m, then, after[p, m, day, k, i]]
+        )
+        row[m, day, i] = c if c < row[m, day, i] else row[m, day, i]
+
+
+@folded
+def _visits_from(b, t, p, day, m, fixed, spent, mu, come, go):  # type: ignore[no-untyped-def]
+    """Lower the costs to go of a day to that of the best visit of a mob that begins on it."""
+    price = np.float32(b.prices.dose * mu)
     for k in range(t.lengths.shape[0]):
-        cost = t.usd[p, m, day, k]
-        if cost[band - 1] == np.inf:
-            continue
-        then = day + t.lengths[k]
-        extra = np.float32(fixed - spent[m, then])
-        after, dose, later = t.after[p, m, day, k], t.dose[p, m, day, k], come[m, then]
-        for i in range(band):
-            if cost[i] < np.inf:
-                row[i] = min(row[i], cost[i] + price * dose[i] + extra + later[after[i]])
+        if t.opens[p, m, day, k] < go.shape[2]:
+            extra = np.float32(fixed - spent[m, day + t.lengths[k]])
+            _lowered(t, p, m, day, k, price, extra, come, go)
 
 
-@compiled
-def _left(b, t, p, day, m, go, row):  # type: ignore[no-untyped-def]
-    """Fill a row with the cost from a day on, after a mob has left on it."""
-    days, band = b.can_move.shape[0], row.shape[0]
-    to_end = t.low[p, day] - t.low[p, days]
+@folded
+def _shifted(out_of, m, day, by, into, i, then):  # type: ignore[no-untyped-def]
+    """Fill a row with another, some band indices further on; past its end with its last."""
+    band = into.shape[2]
+    for j in range(max(band - by, 0)):
+        into[i, then, j] = out_of[m, day, j + by]
+    for j in range(max(band - by, 0), band):
+        into[i, then, j] = out_of[m, day, band - 1]
+
+
+@folded
+def _left(b, t, p, day, m, go, come):  # type: ignore[no-untyped-def]
+    """Fill the costs from a day on, after a mob has left on it."""
+    days, band = b.can_move.shape[0], go.shape[2]
+    by = t.low[p, day] - t.low[p, days]
     for i in range(band):
-        row[i] = t.end[p, min(i + to_end, band - 1)]
+        come[m, day, i] = t.end[p, min(i + by, band - 1)]
     for then in range(b.start.shape[0]):
         from_day = max(day + b.rest_d[m, then], b.fit_from[then, p])
-        if from_day < days:
-            move = t.low[p, day] - t.low[p, from_day]
-            for i in range(band):
-                row[i] = min(row[i], go[then, from_day, min(i + move, band - 1)])
+        if from_day >= days:
+            continue
+        by = t.low[p, day] - t.low[p, from_day]
+        for i in range(max(band - by, 0)):
+            come[m, day, i] = min(come[m, day, i], go[then, from_day, i + by])
+        for i in range(max(band - by, 0), band):
+            come[m, day, i] = min(come[m, day, i], go[then, from_day, band - 1])
 
 
-@compiled
+@folded
 def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-def]
     """Fill a paddock's cost to go for each next mob, day and band index.
 
@@ -208,16 +241,15 @@ def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-de
     for day in range(days - 1, -1, -1):
         shift = t.low[p, day] - t.low[p, day + 1]
         for m in range(mobs):
-            for i in range(band):
-                go[m, day, i] = go[m, day + 1, min(i + shift, band - 1)]
+            _shifted(go, m, day + 1, shift, go, m, day)
             if b.can_move[day]:
                 fixed = t.walk[p] + arrival[day] + spent[m, day]
-                _visits_from(b, t, p, day, m, fixed, spent, mu, come, go[m, day])
+                _visits_from(b, t, p, day, m, fixed, spent, mu, come, go)
         for m in range(mobs):
-            _left(b, t, p, day, m, go, come[m, day])
+            _left(b, t, p, day, m, go, come)
 
 
-@compiled
+@folded
 def best_next(b, t, p, go, left, who, day, i):  # type: ignore[no-untyped-def]
     """Return the least cost to go of a paddock at rest, and which mob comes next; -1 for none.
 
@@ -243,7 +275,7 @@ def best_next(b, t, p, go, left, who, day, i):  # type: ignore[no-untyped-def]
     return best, mob
 
 
-@compiled
+@folded
 def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-untyped-def]
     """Add a paddock's own best season to what is offered; return its value and its tree dose."""
     days, band, w = b.can_move.shape[0], t.end.shape[1], b.prices
@@ -288,7 +320,7 @@ def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-u
     return value, total_dose
 
 
-@compiled
+@folded
 def _ask(b, t, p0, p1, spent, arrival, mu, go, come, offered, came, values, doses):  # type: ignore[no-untyped-def]
     """Ask some paddocks for their best seasons at given prices."""
     for p in range(p0, p1):
@@ -309,12 +341,13 @@ class Dual:
         self.b, self.t = b, t
         paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
         self.most = b.prices.yard_d + b.prices.hay * b.demand_kg_d
-        self.day = FIRST_SHARE * self.most
+        self.day = FIRST_SHARE / np.sqrt(mobs) * self.most
         self.arrival, self.dose = np.zeros(days), np.full(paddocks, 0.5)
         self.go = np.empty((paddocks, mobs, days + 1, band), np.float32)
         self.come = np.empty((2, mobs, days + 1, band), np.float32)
         self.push = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
         self.size = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
+        self.mean = [self.day, self.arrival, self.dose]
         self.best: tuple[float, Array, Array, Array] = (-np.inf, self.day, self.arrival, self.dose)
 
     def ask(self) -> tuple[float, list[Array]]:
@@ -364,11 +397,19 @@ class Dual:
         """
         for k in range(steps):
             value, slope = self.ask()
-            if value > self.best[0]:
-                self.best = (value, self.day.copy(), self.arrival.copy(), self.dose.copy())
+            self._note(value)
             size = first_usd * (last_usd / first_usd) ** (k / (steps - 1)) if steps > 1 else first_usd
             self._step(slope, size)
         return self.best[0]
+
+    def _note(self, value: float) -> None:
+        if value > self.best[0]:
+            self.best = (value, self.day.copy(), self.arrival.copy(), self.dose.copy())
+
+    def begin(self, day: Array, arrival: Array, dose: Array) -> None:
+        """Go on from given prices."""
+        self.day, self.arrival, self.dose = day.copy(), arrival.copy(), dose.copy()
+        self.mean = [self.day, self.arrival, self.dose]
 
     def _step(self, slope: list[Array], size: float) -> None:
         found = [self.day, self.arrival, self.dose]
@@ -380,12 +421,14 @@ class Dual:
             scale = (1.0, 0.3, 0.01)[k]
             found[k] = np.clip(x + scale * by, 0.0, top)
         self.day, self.arrival, self.dose = found
+        self.mean = [(1 - NEWEST) * old + NEWEST * new for old, new in zip(self.mean, found, strict=True)]
 
     def prices(self) -> Prices:
-        """Return the prices now, with the costs to go at them."""
+        """Return the mean of the last prices, calmer and better than each, with the costs to go at them."""
+        now = (self.day, self.arrival, self.dose)
+        self.day, self.arrival, self.dose = self.mean
         value, _ = self.ask()
-        return Prices(self.day.copy(), self.arrival.copy(), self.dose.copy(), value, self.go)
-
-    def back_to_best(self) -> None:
-        """Take the prices of the best value seen."""
-        _, self.day, self.arrival, self.dose = (self.best[0], *(x.copy() for x in self.best[1:]))
+        self._note(value)
+        found = Prices(self.day.copy(), self.arrival.copy(), self.dose.copy(), value, self.go)
+        self.day, self.arrival, self.dose = now
+        return found

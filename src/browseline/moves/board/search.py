@@ -12,15 +12,13 @@ import numpy as np
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.beam import beam
 from browseline.moves.board.form import Array, Board, Index
-from browseline.moves.board.prices import Dual, tables_of
+from browseline.moves.board.prices import Dual, Prices, tables_of
 from browseline.moves.board.season import cost_usd
 from browseline.science import draws
 
 HOT_USD, WARM_USD, POLISH_USD, COLD_USD = 80.0, 30.0, 6.0, 1.0
 CHANGES = 20_000
 """Small changes between two looks at the clock. [1]"""
-TRIES_PER_ENTRY = 1.0e-4
-"""Small changes made in the time in which a step of prices goes over one entry of the tables, about. [1]"""
 
 
 @dataclass(frozen=True)
@@ -78,29 +76,31 @@ def key_of(seed: int, chain: int) -> np.uint64:
 
 @dataclass(frozen=True)
 class Round:
-    """One round: grid, steps of prices and their sizes, widths of the beams, heat of the changes."""
+    """One round: grid, steps of prices and their sizes, widths of the beams; small changes to what they built,
+    and to the best plan at some heat.
+    """
 
     fine: float
     steps: int
     first_usd: float
     last_usd: float
     widths: tuple[int, ...]
+    tries: int
     hot_usd: float
-    share: float
 
 
 def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
-    """Yield the rounds in order: coarse and quick first; later ones polish more and look about less."""
-    hot, mobs = WARM_USD if warm else HOT_USD, len(b.start)
-    coarse = 0.16 if _looks(b) > 1.5e5 else 0.08 if _looks(b) > 3e4 else 0.04
-    first = 30.0 / mobs
-    yield Round(coarse, 20, first, first / 3, _widths(b, 6e6, 2), hot, 0.6)
-    yield Round(max(coarse / 2, 0.04), 24, first / 2, first / 10, _widths(b, 2.5e7, 2), 15.0, 1.0)
-    yield Round(0.04, 30, first / 6, first / 20, _widths(b, 4e7, 3), 10.0, 1.5)
+    """Yield the rounds in order: coarse and quick first; later ones go on from good prices, wider and narrower."""
+    looks, large = _looks(b), _looks(b) > 1e5
+    hot, first = WARM_USD if warm else HOT_USD, 30.0 / len(b.start) ** 1.5
+    quick, sure = (0.32, 0.08) if large else (0.16, 0.08) if looks > 3e4 else (0.16, 0.04)
+    yield Round(quick, 30 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
+    yield Round(sure, 90 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 15.0)
+    yield Round(0.04, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
     for k in range(3, count):
-        widths = _widths(b, 5e7 * (1 + 0.23 * (k % 5)), 3)
-        last = first / (10 + 3 * min(k, 10))
-        yield Round(0.04, 10, 2 * last, last, widths, 8.0 + 8.0 * (k % 2), 3.0 + min(k, 6))
+        size = first / (20 + 15 * (k % 3))
+        effort = 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7]
+        yield Round(0.04, 12, size, size / 2, _widths(b, effort, 2), 12 * CHANGES, 6.0 + 6.0 * (k % 3))
 
 
 def _looks(b: Board) -> int:
@@ -112,8 +112,8 @@ def _widths(b: Board, effort: float, count: int) -> tuple[int, ...]:
     """Return widths of some beams that together cost about ``effort`` looks at a visit."""
     mobs, days = b.demand_kg_d.shape
     of_one = mobs * days * len(b.area_ha) * mobs * (1 + int(b.longest_d.max(initial=1)))
-    widest = min(max(effort / of_one, 6.0), 250.0)
-    return tuple(dict.fromkeys(max(6, round(widest * 0.45**i)) for i in range(count)))
+    widest = min(max(effort / of_one, 5.0), 1_500.0)
+    return tuple(dict.fromkeys(max(4, round(widest * 0.35**i)) for i in range(count)))
 
 
 def search(
@@ -137,12 +137,12 @@ def search(
     best = Best(b, held, all_yard(b))
     for x in (all_yard(b), *(begin or [])):
         best.consider(x)
-    work = _Work(b, held, best, go_on)
     with ThreadPoolExecutor(2) as pool:
+        work = _Work(b, held, best, go_on, pool)
         for k, one in enumerate(rounds_of(b, rounds, bool(begin))):
             if k >= rounds or not go_on():
                 break
-            _round(work, one, k, seed, pool)
+            _round(work, one, k, seed)
     return best
 
 
@@ -154,6 +154,7 @@ class _Work:
     held: Keeping
     best: Best
     go_on: Callable[[], bool]
+    pool: ThreadPoolExecutor
     dual: Dual | None = None
 
     def polish(self, x: Index, tries: int, hot: float, key: np.uint64) -> Index:
@@ -166,43 +167,45 @@ class _Work:
             x, _ = anneal(self.b, x, self.held.old, self.held.usd_d, CHANGES, at, then, key + np.uint64(i))
         return x
 
-    def built(self, one: Round) -> list[tuple[float, int, Index]]:
-        """Return plans built along prices, the cheapest first."""
+    def built(self, one: Round) -> list[tuple[float, int, int, Index]]:
+        """Return plans built along prices, the cheapest first: cost, width, number, plan."""
         if self.dual is None or self.dual.t.fine != one.fine:
             fresh = Dual(self.b, tables_of(self.b, one.fine, False))
             if self.dual is not None:
-                fresh.day, fresh.arrival, fresh.dose = self.dual.day, self.dual.arrival, self.dual.dose
+                fresh.begin(*self.dual.mean)
             self.dual = fresh
         for i in range(one.steps):
             if not self.go_on():
                 break
             self.dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
         prices = self.dual.prices()
-        found: list[tuple[float, int, Index]] = []
-        for width in one.widths:
-            if not self.go_on():
-                break
-            for x in beam(self.b, self.dual.t, prices, self.held.old, self.held.usd_d, width):
-                kept, usd, _ = cost_usd(self.b, x)
-                if kept:
-                    found.append((usd + self.held.usd(x), len(found), x))
-        return sorted(found, key=lambda f: f[:2])
+        made = list(self.pool.map(lambda width: self._beam(prices, width), one.widths))
+        return sorted((f for some in made for f in some), key=lambda f: f[:3])
+
+    def _beam(self, prices: Prices, width: int) -> list[tuple[float, int, int, Index]]:
+        """Return the plans of one beam with cost, width and number."""
+        found: list[tuple[float, int, int, Index]] = []
+        if self.dual is None or not self.go_on():
+            return found
+        for k, x in enumerate(beam(self.b, self.dual.t, prices, self.held.old, self.held.usd_d, width)):
+            kept, usd, _ = cost_usd(self.b, x)
+            if kept:
+                found.append((usd + self.held.usd(x), width, k, x))
+        return found
 
 
-def _round(work: _Work, one: Round, k: int, seed: int, pool: ThreadPoolExecutor) -> None:
-    """Build plans along prices beside small changes to the best; then polish both side by side."""
-    b, best = work.b, work.best
-    tries = int(one.steps * _looks(b) / one.fine * TRIES_PER_ENTRY) + CHANGES
-    here = best.x
-    changed = pool.submit(work.polish, here, tries, one.hot_usd, key_of(seed, 3 * k))
+def _round(work: _Work, one: Round, k: int, seed: int) -> None:
+    """Build plans along prices; then polish the best of two widths, and the best plan so far, side by side."""
+    best, here = work.best, work.best.x
+    if k == 0:
+        here = work.polish(here, CHANGES, one.hot_usd, key_of(seed, 0))
+        best.consider(here)
     found = work.built(one)
-    best.consider(changed.result())
-    start = [changed.result(), *[f[2] for f in found[:1]]]
-    done = [
-        pool.submit(work.polish, x, int(tries * one.share), POLISH_USD, key_of(seed, 3 * k + 1 + i))
-        for i, x in enumerate(start)
-    ]
     for f in found[:1]:
-        best.consider(f[2])
-    for polished in done:
-        best.consider(polished.result())
+        best.consider(f[3])
+    widest = {width: x for _, width, _, x in reversed(found)}
+    starts = [(here, one.hot_usd), *((x, POLISH_USD) for x in list(widest.values())[-2:])]
+    keys = [key_of(seed, 3 * k + 1 + i) for i in range(len(starts))]
+    polished = work.pool.map(lambda start, key: work.polish(start[0], one.tries, start[1], key), starts, keys)
+    for x in polished:
+        best.consider(x)

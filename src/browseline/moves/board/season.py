@@ -17,13 +17,13 @@ from browseline.moves.board.form import (
     YARD_HAY,
     Board,
 )
-from browseline.science.compiled import compiled
+from browseline.moves.board.fast import folded
 
 MOST_VISITS = 512
 _MARGIN_KG_HA = 200.0
 
 
-@compiled
+@folded
 def rested(h, e, ceiling):  # type: ignore[no-untyped-def]
     """Return herbage after growth with nobody there: the logistic step.
 
@@ -37,7 +37,7 @@ def rested(h, e, ceiling):  # type: ignore[no-untyped-def]
     return h * e / (1.0 + h * (e - 1.0) / ceiling)
 
 
-@compiled
+@folded
 def short_of(line, h, spread):  # type: ignore[no-untyped-def]
     """Return herbage short of a line; with a spread the mean over herbage that lies about ``h``.
 
@@ -52,7 +52,7 @@ def short_of(line, h, spread):  # type: ignore[no-untyped-def]
     return spread * (x if x > 30.0 else np.log1p(np.exp(x)))
 
 
-@compiled
+@folded
 def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
     """Fill the visits to a place in order of days, and return how many there are; -1 if two overlap.
 
@@ -85,7 +85,34 @@ def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
     return n
 
 
-@compiled
+@folded
+def follows(b, m, t, left):  # type: ignore[no-untyped-def]
+    """Return whether a mob may come on a day to where its leader left on another, days before.
+
+    Parameters
+    ----------
+    left : float
+        Day on which the leader left; before the first day as a negative number. [d]
+    """
+    behind = t - left + (b.follow_d[m, 2] if t == 0 else 0.0)
+    return b.follow_d[m, 0] - 1e-9 <= behind <= b.follow_d[m, 1] + 1e-9
+
+
+@folded
+def _behind(b, p, who, first, length, k):  # type: ignore[no-untyped-def]
+    """Return whether a visit comes behind the leader of its mob; true where it has none."""
+    m = who[k]
+    leader = b.leader[m]
+    if leader < 0:
+        return True
+    left = -b.led_ago_d[m, p]
+    for i in range(k):
+        if who[i] == leader:
+            left = max(left, float(first[i] + length[i]))
+    return follows(b, m, first[k], left)
+
+
+@folded
 def rests_kept(b, p, who, first, length, n):  # type: ignore[no-untyped-def]
     """Return whether every visit comes after the rest since every earlier one, and after the past's."""
     longest = 0
@@ -94,19 +121,23 @@ def rests_kept(b, p, who, first, length, n):  # type: ignore[no-untyped-def]
             longest = max(longest, b.rest_d[i, m])
     for k in range(n):
         m = who[k]
+        own = b.own_rest_d[m, p] if b.own_rest_d.shape[0] > 0 else 0
+        longest = max(longest, own)
         stood = first[k] == 0 and b.start[m] == p
         if not stood and first[k] < b.fit_from[m, p]:
             return False
+        if not stood and b.leader.shape[0] > 0 and not _behind(b, p, who, first, length, k):
+            return False
         for i in range(k - 1, -1, -1):
             since = first[k] - first[i] - length[i]
-            if since < b.rest_d[who[i], m]:
+            if since < b.rest_d[who[i], m] or (who[i] == m and since < own):
                 return False
             if since >= longest:
                 break
     return True
 
 
-@compiled
+@folded
 def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
     """Run a visit day by day: graze, then grow.
 
@@ -143,7 +174,7 @@ def graze(b, p, m, t, days, h):  # type: ignore[no-untyped-def]
     return hay, short, dose, heat, h
 
 
-@compiled
+@folded
 def paddock_terms(b, p, who, first, length, n, terms):  # type: ignore[no-untyped-def]
     """Add a paddock's season to ``terms``; the dose counts above its limit.
 
@@ -172,7 +203,7 @@ def paddock_terms(b, p, who, first, length, n, terms):  # type: ignore[no-untype
     terms[DOSE] += max(0.0, total - b.dose_limit[p])
 
 
-@compiled
+@folded
 def usd(b, terms):  # type: ignore[no-untyped-def]
     """Return what some terms cost together. [USD]"""
     w = b.prices
@@ -183,7 +214,7 @@ def usd(b, terms):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@compiled
+@folded
 def mob_terms(b, x, m, a, until, terms):  # type: ignore[no-untyped-def]
     """Add what a mob's days from ``a`` to before ``until`` cost off the paddocks, arrivals included."""
     yard = b.area_ha.shape[0]
@@ -198,7 +229,7 @@ def mob_terms(b, x, m, a, until, terms):  # type: ignore[no-untyped-def]
             terms[KM] += b.far_km[before, here]
 
 
-@compiled
+@folded
 def row_kept(b, x, m, a, until):  # type: ignore[no-untyped-def]
     """Return whether a mob's visits that touch some days keep the calendar: open, stay, days of moving."""
     days, yard = x.shape[1], b.area_ha.shape[0]
@@ -220,7 +251,7 @@ def row_kept(b, x, m, a, until):  # type: ignore[no-untyped-def]
     return True
 
 
-@compiled
+@folded
 def whole(b, x, terms):  # type: ignore[no-untyped-def]
     """Return whether a plan keeps every hard rule, and fill its terms.
 
