@@ -82,18 +82,40 @@ def at(times_s: list[float], share: float) -> float:
     return 1000 * times_s[min(int(share * len(times_s)), len(times_s) - 1)] if times_s else 0.0
 
 
-@contextmanager
-def served(farm: Path, now: str, extra: dict[str, str] | None = None) -> Iterator[tuple[str, float]]:
-    """Serve a farm in a process of its own; give its address, and how long the first answer took. [s]"""
+def free_port() -> int:
+    """Return a port of this machine that nobody listens at."""
     with socket.create_server(("127.0.0.1", 0)) as free:
-        port = int(free.getsockname()[1])
+        return int(free.getsockname()[1])
+
+
+def cold_s(farm: Path, cache: Path) -> float:
+    """Return how long ``browseline serve`` takes from its start to the first answer. [s]"""
+    words = ("-m", "browseline", "serve", str(farm), "--now", NOW, "--port")
+    port = free_port()
     with tempfile.TemporaryDirectory() as state:
-        env = {**os.environ, "BROWSELINE_STATE": state, **(extra or {})}
+        env = {**os.environ, "BROWSELINE_STATE": state, "BROWSELINE_CACHE": str(cache)}
+        env.pop("PYTHONDONTWRITEBYTECODE", None)
+        begun = time.perf_counter()
+        process = subprocess.Popen([sys.executable, *words, str(port)], env=env, stdout=subprocess.DEVNULL)
+        try:
+            return first_answer(f"http://127.0.0.1:{port}", begun)
+        finally:
+            process.terminate()
+            process.wait(20)
+
+
+@contextmanager
+def served(farm: Path, now: str) -> Iterator[str]:
+    """Serve a farm in a process of its own whose clock goes on; give its address once it has answered."""
+    port = free_port()
+    with tempfile.TemporaryDirectory() as state:
+        env = {**os.environ, "BROWSELINE_STATE": state}
         begun = time.perf_counter()
         process = subprocess.Popen([sys.executable, "-c", SERVE, str(farm), str(port), now], env=env)
         address = f"http://127.0.0.1:{port}"
         try:
-            yield address, first_answer(address, begun)
+            first_answer(address, begun)
+            yield address
         finally:
             process.terminate()
             process.wait(20)
@@ -189,7 +211,7 @@ def today_ms(farm: Path, now: str, paddock: str) -> tuple[float, float]:
     """Return how long Today takes when nothing has changed, and right after an entry, on the server. [ms]"""
     warm: list[float] = []
     after: list[float] = []
-    with served(farm, now) as (address, _), httpx2.Client(base_url=address, timeout=60) as client:
+    with served(farm, now) as address, httpx2.Client(base_url=address, timeout=60) as client:
         client.headers["accept"] = "text/html"
         form = token(client.get("/today").text)
         for number in range(10):
@@ -217,7 +239,7 @@ class ServeLoad:
         with tempfile.TemporaryDirectory() as held:
             farm = example_farm(Path(held))
             before = entries_of(farm)
-            with served(farm, NOW) as (address, _):
+            with served(farm, NOW) as address:
                 load = asyncio.run(crowd(address))
             if load.errors or entries_of(farm) - before != load.kept:
                 raise ValueError(load.errors[:3])
@@ -233,18 +255,17 @@ def main() -> None:
     print(machine_line())
     with tempfile.TemporaryDirectory() as held:
         farm = example_farm(Path(held))
-        cold = {"BROWSELINE_CACHE": f"{held}/cache", "PYTHONDONTWRITEBYTECODE": ""}
-        with served(farm, NOW, cold) as (_, first_s):
-            print(f"first answer with an empty cache of answers: {first_s:.2f} s")
-        with served(farm, NOW, cold) as (_, again_s):
-            print(f"first answer of a second start: {again_s:.2f} s")
+        cold_s(farm, Path(held) / "first")  # compiles what is not compiled yet
+        cache = Path(held) / "cache"
+        print(f"first answer with an empty cache of answers: {cold_s(farm, cache):.2f} s")
+        print(f"first answer of a second start: {cold_s(farm, cache):.2f} s")
         sixty = Path(held) / "sixty"
         sixty.mkdir()
         make_farm(sixty)
         warm, after = today_ms(sixty, (SIXTY_NOW + timedelta(hours=1)).isoformat(), "1")
         print(f"Today, 3 mobs x 60 paddocks: {warm:.0f} ms, right after an entry {after:.0f} ms")
         before = entries_of(farm)
-        with served(farm, datetime.fromisoformat(NOW).isoformat()) as (address, _):
+        with served(farm, datetime.fromisoformat(NOW).isoformat()) as address:
             load = asyncio.run(crowd(address))
         lost = load.kept - (entries_of(farm) - before)
         print(f"{load.line()}; {lost} entries lost")

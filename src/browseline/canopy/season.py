@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -39,9 +40,12 @@ def leaf_share(place: Place, species: str, days: Sequence[date]) -> Array:
     return trees_season.leaf_share(of_year, ends[0], book.middle("leaf_opening"), ends[1])
 
 
+@cache
 def monthly_leaf_share(place: Place, species: str) -> Array:
-    """Return the mean share of full leaf by month, shape (12,), January first. [1]"""
+    """Return the mean share of full leaf by month, shape (12,), January first; not to be written to. [1]"""
     days = [date.fromordinal(date(2025, 1, 1).toordinal() + n) for n in range(365)]
     share = leaf_share(place, species, days)
     months = np.array([day.month for day in days])
-    return np.array([share[months == month].mean() for month in range(1, 13)])
+    monthly = np.array([share[months == month].mean() for month in range(1, 13)])
+    monthly.setflags(write=False)
+    return monthly

@@ -18,7 +18,11 @@ if TYPE_CHECKING:
 
     from browseline.web.access import Access
     from browseline.web.certificate import Leaf
+    from browseline.web.held import Keeper
     from browseline.web.listen import Listener
+
+FIRST = ("today.html", "base.html", "parts.html")
+"""What the page is made of that is asked for first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,21 +50,40 @@ def serve_as(wanted: Wanted, still: datetime | None) -> None:
     BadInput
         If they contradict each other, or nobody can be listened to there.
     """
-    from browseline.cli.lifetime import here_to_stay
-    from browseline.web.farm_app import utc_now
-    from browseline.web.listen import listen
-    from browseline.web.serve import build, warm
-
     checked(wanted)
+
+    def clock() -> datetime:
+        return still or datetime.now(UTC)
+
+    keeper = begun(wanted.folder, clock())
+    from browseline.web.answer import ready
+    from browseline.web.listen import listen
+    from browseline.web.serve import build
+
     access, leaf = entered_by(wanted)
-    app = build(wanted.folder, (lambda: still) if still is not None else utc_now, access)
+    app = build(wanted.folder, clock, access, keeper)
+    ready(*FIRST)
     bound = [(listener, listener.bound()) for listener in listeners(wanted, app, leaf)]
     for line in told(wanted, app, access):
         put(line)
     sys.stdout.flush()
-    warm(app)
-    here_to_stay()
     listen(bound)
+
+
+def begun(folder: Path, now: datetime) -> Keeper | None:
+    """Begin with the first picture of the farm at the root while the pages are put together.
+
+    Of many farms none is made before somebody asks.
+    """
+    from browseline.cli.lifetime import here_to_stay
+    from browseline.web.held import FARM_FILE, Keeper
+
+    if not (folder / FARM_FILE).is_file():
+        here_to_stay()
+        return None
+    keeper = Keeper(folder)
+    keeper.begin(now, here_to_stay)
+    return keeper
 
 
 def checked(wanted: Wanted) -> None:

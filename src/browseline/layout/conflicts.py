@@ -101,10 +101,10 @@ def _outside(plot: Plot, stems: Floats, home: Any) -> Iterator[LayoutFinding]:
 
 def _on_each_other(plot: Plot, stems: Floats, units: System) -> Iterator[LayoutFinding]:
     """Yield where surveyed stems stand nearer than half the typed spacing: one tree taken twice."""
-    from scipy.spatial import cKDTree
-
     if plot.how != "surveyed" or plot.planting.spacing is None:
         return
+    from scipy.spatial import cKDTree
+
     least_m = TOO_CLOSE * plot.planting.spacing.to("m")
     pairs = sorted(cKDTree(stems).query_pairs(least_m - NEARLY_M))
     if pairs:

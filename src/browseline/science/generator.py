@@ -279,7 +279,7 @@ def slow_factor(sd: float, yearly: Array, year_at: npt.NDArray[np.int64], weight
     return np.asarray(np.exp(sd * lines - sd**2 * np.sum(weights**2, axis=0) / 2), dtype=np.float64)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def run_days(
     wet_draw: Array, noise: Array, after_dry: Array, after_wet: Array, at: npt.NDArray[np.int64],
     mean: Array, sd: Array, a: Array, b: Array, known_wet: Wet, known: Array, rs_low: Array, rs_high: Array,
@@ -342,7 +342,7 @@ def run_days(
     return wet_days, values
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _next_wet(wet: int, draw: float, after_dry: float, after_wet: float, known: int) -> int:
     """Return 1 on a wet day: as recorded, else by the draw."""
     if known >= 0:
@@ -350,7 +350,7 @@ def _next_wet(wet: int, draw: float, after_dry: float, after_wet: float, known: 
     return 1 if draw < (after_wet if wet == 1 else after_dry) else 0
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _residual(k: int, before: Array, noise: Array, member: int, day: int, a: Array, b: Array) -> float:
     """Residual of one quantity from those of the day before and today's noise."""
     total = 0.0
@@ -359,7 +359,7 @@ def _residual(k: int, before: Array, noise: Array, member: int, day: int, a: Arr
     return total
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _steered(residual: float, known: float, mean: float, sd: float) -> float:
     """Residual that a recorded value stands for, or the generated one."""
     if np.isnan(known):
@@ -367,7 +367,7 @@ def _steered(residual: float, known: float, mean: float, sd: float) -> float:
     return (known - mean) / sd if sd > 0 else 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _keep_possible(
     values: Array, member: int, day: int, known: Array, rs_low: float, rs_high: float, least_range: float
 ) -> None:

@@ -32,7 +32,7 @@ def total_available_mm(available_m3_m3: Array, root_depth_m: Array) -> Array:
     return 1000 * available_m3_m3 * root_depth_m
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def depletion_share(p_table: float, crop_et_mm_d: float) -> float:
     """Share of the available water that plants use before they suffer.
 
@@ -55,7 +55,7 @@ def depletion_share(p_table: float, crop_et_mm_d: float) -> float:
     return min(max(p_table + 0.04 * (5 - crop_et_mm_d), 0.1), 0.8)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def readily_available_mm(total_mm: float, share: float) -> float:
     """Water that plants use before they suffer.
 
@@ -78,7 +78,7 @@ def readily_available_mm(total_mm: float, share: float) -> float:
     return total_mm * share
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def stress_frac(depletion_mm: float, total_mm: float, share: float) -> float:
     """Water use of the crop over what it would use from wet soil.
 
@@ -103,7 +103,7 @@ def stress_frac(depletion_mm: float, total_mm: float, share: float) -> float:
     return max((total_mm - depletion_mm) / ((1 - share) * total_mm), 0.0)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def retention_mm(curve_number: float) -> float:
     """Most that the ground keeps back from a storm.
 
@@ -124,7 +124,7 @@ def retention_mm(curve_number: float) -> float:
     return 25400 / curve_number - 254
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def runoff_mm(rain_mm: float, curve_number: float) -> float:
     """Rain of a day that runs off.
 
@@ -203,7 +203,7 @@ def curve_numbers_by_moisture(
     )
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def curve_number_today(
     water_share: float, numbers: tuple[float, float, float], below: float, above: float
 ) -> float:
@@ -232,7 +232,7 @@ def curve_number_today(
     return numbers[2] if water_share > above else numbers[1]
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def water_day(
     depletion_mm: float, rain_mm: float, crop_et_mm: float, total_mm: float, p_table: float,
     numbers: tuple[float, float, float], dry_below: float, wet_above: float,
@@ -267,7 +267,7 @@ def water_day(
     return depletion_mm - kept + used + drainage, used, runoff, drainage, stress
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def run_water(
     start_mm: Array, rain_mm: Array, et0_mm: Array, kc: Array, total_mm: float, p_table: float,
     numbers: tuple[float, float, float], dry_below: float, wet_above: float,

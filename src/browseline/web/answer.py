@@ -31,6 +31,12 @@ def templates() -> Environment:
     return made
 
 
+def ready(*names: str) -> None:
+    """Read templates before anybody asks for a page of theirs."""
+    for name in names:
+        templates().get_template(name)
+
+
 def wants_json(request: Request) -> bool:
     """Return whether a program asks: by its Accept header, or by ``?as=json``."""
     return request.query_params.get("as") == "json" or (

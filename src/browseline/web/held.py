@@ -11,7 +11,7 @@ from __future__ import annotations
 import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -22,7 +22,8 @@ from browseline.chain import Picture, look
 from browseline.errors import BadInput, BrokenRecord
 from browseline.record.store import FILE
 
-TEXTS = ("farm.toml", "map.geojson", "weather.csv", "terrain.tif")
+FARM_FILE = "farm.toml"
+TEXTS = (FARM_FILE, "map.geojson", "weather.csv", "terrain.tif")
 WATCHED = (*TEXTS, FILE, f"{FILE}-wal")
 """Files whose change makes what is held old."""
 OLDEST = timedelta(minutes=10)
@@ -99,6 +100,19 @@ class Keeper:
         while len(self._asked) > MOST_KNOWN:
             del self._asked[next(iter(self._asked))]
         return found
+
+    def begin(self, now: datetime, done: Callable[[], None]) -> None:
+        """Make the first picture in a thread of its own; who asks meanwhile waits for it.
+
+        ``done`` is called at the end, whatever came of it: who asks is told what is wrong.
+        """
+
+        def first() -> None:
+            with suppress(BadInput, BrokenRecord):
+                self.held(now)
+            done()
+
+        threading.Thread(target=first, daemon=True).start()
 
     @contextmanager
     def writing(self, now: datetime) -> Iterator[Picture]:

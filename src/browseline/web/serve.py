@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,17 +11,16 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from browseline.errors import BadInput, BrokenRecord, finding
+from browseline.errors import BadInput, finding
 from browseline.web.access import HERE, Access
 from browseline.web.answer import answer
 from browseline.web.beginning import beginning, may_begin
 from browseline.web.farm_app import LOCAL, Clock, farm_app, not_there, utc_now
 from browseline.web.gate import Gate
+from browseline.web.held import FARM_FILE, Keeper
 from browseline.web.people import NOBODY, OWNER
 from browseline.web.refused import refused
 from browseline.web.store import Store
-
-FARM_FILE = "farm.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +31,9 @@ class FarmsPage:
     farms: tuple[str, ...]
 
 
-def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastAPI:
+def build(
+    folder: Path, clock: Clock = utc_now, access: Access = LOCAL, keeper: Keeper | None = None
+) -> FastAPI:
     """Return the application of a farm folder, or of a folder of farm folders.
 
     Its state holds ``farms``: the application of each farm by its name, "" where there is one at the root.
@@ -44,6 +43,8 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
     ----------
     access : Access
         Who comes in; by default whoever sits at this machine, as the owner.
+    keeper : Keeper, optional
+        Of the farm at the root, where its first picture is being made already.
 
     Raises
     ------
@@ -51,7 +52,7 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
         If there is no farm in it.
     """
     if (folder / FARM_FILE).is_file():
-        app = farm_app(Store(folder), clock, access)
+        app = farm_app(Store(folder, keeper), clock, access)
         app.add_middleware(Gate, access=access)
         app.state.farms = {"": app}
         return app
@@ -71,18 +72,6 @@ def build(folder: Path, clock: Clock = utc_now, access: Access = LOCAL) -> FastA
     for name, app in many.state.farms.items():
         many.mount(f"/{name}", app)
     return many
-
-
-def warm(app: FastAPI) -> None:
-    """Make the picture of the farm at the root before anybody asks for it; of many farms none is made."""
-    for name, farm in app.state.farms.items():
-        if not name:
-            threading.Thread(target=_warm, args=(farm,), daemon=True).start()
-
-
-def _warm(farm: FastAPI) -> None:
-    with contextlib.suppress(BadInput, BrokenRecord):  # whoever asks for a page is told
-        farm.state.store.picture(farm.state.clock())
 
 
 def list_farms(request: Request) -> Response:

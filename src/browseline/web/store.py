@@ -41,11 +41,13 @@ class Store:
     ----------
     folder : Path
         The farm's folder.
+    keeper : Keeper, optional
+        Of that folder, where its first picture is being made already.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, keeper: Keeper | None = None) -> None:
         self.folder = folder
-        self._keeper = Keeper(folder)
+        self._keeper = keeper or Keeper(folder)
         self._told: dict[Kept, Told] = {}
         self._once: dict[str, Kept] = {}
 

@@ -13,6 +13,7 @@ import pytest
 from browseline import chain
 from browseline.chain.desk.typed import typed, words_of
 from browseline.chain.look import Picture
+from browseline.errors import BadInput
 from browseline.record.store import Record
 from browseline.web import held
 from browseline.web.held import OLDEST, Keeper
@@ -97,6 +98,27 @@ def test_when_only_the_clock_goes_on_nobody_waits(folder: Path, looks: list[date
     assert keeper.held(later) is first
     waited(lambda: keeper.held(later).minute == later)
     assert looks[-1] == later
+
+
+def test_who_asks_while_the_first_picture_is_being_made_is_given_that_one(
+    folder: Path, looks: list[datetime]
+) -> None:
+    keeper, done = Keeper(folder), threading.Event()
+    keeper.begin(NOON, done.set)
+    asked = keeper.held(NOON)
+    assert done.wait(20)
+    assert keeper.held(NOON) is asked
+    assert asked.picture.farm.name
+    assert looks == [NOON]
+
+
+def test_what_is_wrong_with_a_farm_is_told_to_who_asks_not_to_who_began(folder: Path) -> None:
+    (folder / "farm.toml").write_text("schema = 1\nname = 3\n", encoding="utf-8")
+    keeper, done = Keeper(folder), threading.Event()
+    keeper.begin(NOON, done.set)
+    assert done.wait(20)
+    with pytest.raises(BadInput):
+        keeper.held(NOON)
 
 
 @pytest.mark.parametrize("behind", [OLDEST + timedelta(minutes=1), -timedelta(minutes=1)])
