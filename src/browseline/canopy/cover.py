@@ -81,6 +81,8 @@ def row_cover(
 def planting_cover(sizes: TreeSizes, planting: Planting) -> Cover | None:
     """Return the cover of a planting on its own ground, shape (year, member); None without its spacings. [1]
 
+    Trees taken out on purpose leave the others evenly spaced in the row; those that died leave gaps.
+
     Parameters
     ----------
     sizes : TreeSizes
@@ -90,12 +92,23 @@ def planting_cover(sizes: TreeSizes, planting: Planting) -> Cover | None:
     if planting.spacing is None or planting.alley is None or planting.id not in sizes.fates:
         return None
     at = list(sizes.of(planting.id))
-    places = sum(c.count for c in sizes.fates[planting.id].cohorts if not c.replant)
-    standing = sizes.alive[:, :, at].sum(axis=2) / places
+    own = sizes.fates[planting.id]
+    places = sum(c.count for c in own.cohorts if not c.replant)
+    gone = np.array([sum(n for year, n in own.thinned.items() if year <= y) for y in sizes.years])
+    left = np.maximum(places - gone, 1)
+    standing = np.minimum(sizes.alive[:, :, at].sum(axis=2) / left[:, None], 1.0)
     crown = np.nan_to_num(sizes.mean("crown_m", planting.id))
-    return row_cover(
-        sizes.years, crown, planting.spacing.to("m"), planting.alley.to("m"), np.minimum(standing, 1.0)
+    parts = [
+        row_cover(
+            [y for y, here in zip(sizes.years, left == n, strict=True) if here], crown[left == n],
+            planting.spacing.to("m") * places / n, planting.alley.to("m"), standing[left == n],
+        )
+        for n in dict.fromkeys(left.tolist())
+    ]  # fmt: skip
+    union, random, total = (
+        np.concatenate([getattr(p, name) for p in parts]) for name in ("union", "random", "total")
     )
+    return Cover(sizes.years, union, random, total)
 
 
 def paddock_cover(farm: Farm, sizes: TreeSizes, paddock: str) -> Array | None:
