@@ -46,6 +46,16 @@ class FindingsPage:
 
 
 @dataclass(frozen=True, slots=True)
+class NewsPage:
+    """What a phone asks for every few seconds: how many entries there are, what is wrong; its token."""
+
+    schema: str
+    events: int
+    alarms: tuple[str, ...]
+    csrf: str
+
+
+@dataclass(frozen=True, slots=True)
 class ToldPage:
     """What is told after an entry. ``undo`` tells that it can still be taken back from this page."""
 

@@ -25,6 +25,7 @@ from browseline.web.context import FindingsPage
 Schema = dict[str, Any]
 REF = "#/components/schemas/"
 FORM = "application/x-www-form-urlencoded"
+WITH_FILE = "multipart/form-data"
 NUMBER: Schema = {"type": ["number", "null"]}
 """A number; one without an end is told as null."""
 _PLAIN: tuple[tuple[type, Schema], ...] = (
@@ -63,17 +64,38 @@ def gives(page: type, status: int = 200) -> dict[str, Any]:
     }
 
 
+def sends(page: type) -> dict[str, Any]:
+    """Return what a route's decorator says of what only programs ask for: its JSON by the record ``page``."""
+    _given.add(page)
+    told = {"description": first_line(page), "content": {"application/json": {"schema": _ref(page)}}}
+    return {"responses": {200: told, 422: _answer(FindingsPage)}, "response_model": None}
+
+
+def _ref(page: type) -> Schema:
+    return {"$ref": f"{REF}{name_of(page)}"}
+
+
 def _answer(page: type) -> Schema:
-    told = {"text/html": {}, "application/json": {"schema": {"$ref": f"{REF}{name_of(page)}"}}}
+    told = {"text/html": {}, "application/json": {"schema": _ref(page)}}
     return {"description": first_line(page), "content": told}
 
 
 def takes(**texts: str) -> dict[str, Any]:
     """Return what a route's decorator says of a form: its fields by name, each with its words."""
     own = {name: {"type": "string", "description": words} for name, words in texts.items()}
+    return _body(FORM, own)
+
+
+def takes_file(file: str, **texts: str) -> dict[str, Any]:
+    """Return what a route's decorator says of a form with a file, or the same as text."""
+    own = {name: {"type": "string", "description": words} for name, words in texts.items()}
+    return _body(WITH_FILE, {"file": {"type": "string", "format": "binary", "description": file}} | own)
+
+
+def _body(kind: str, own: Schema) -> dict[str, Any]:
     token = {"csrf": {"type": "string", "description": "The token of a page of ours."}}
     schema = {"type": "object", "properties": token | own, "additionalProperties": {"type": "string"}}
-    return {"openapi_extra": {"requestBody": {"content": {FORM: {"schema": schema}}}}}
+    return {"openapi_extra": {"requestBody": {"content": {kind: {"schema": schema}}}}}
 
 
 def described(app: FastAPI) -> None:

@@ -10,19 +10,20 @@ from starlette.responses import Response
 
 from browseline.errors import BadInput, finding
 from browseline.web.answer import answer
-from browseline.web.bringing import bring_map, bring_page, bring_week
+from browseline.web.bringing import BringPage, BroughtMap, BroughtWeek, bring_map, bring_page, bring_week
+from browseline.web.describe import gives, takes_file
 from browseline.web.people import person_of
 
 router = APIRouter()
 
 
-@router.get("/bring")
+@router.get("/bring", **gives(BringPage))
 def bring(request: Request) -> Response:
     """GET /bring — the forms for a file."""
     return answer(request, "bring.html", bring_page())
 
 
-@router.post("/bring/map")
+@router.post("/bring/map", **gives(BroughtMap), **takes_file("A map of one of the endings that Bring names."))
 async def map_file(request: Request) -> Response:
     """POST /bring/map — outlines of a file into the map."""
     name, content, _ = await _sent(request)
@@ -31,7 +32,16 @@ async def map_file(request: Request) -> Response:
     return answer(request, "brought_map.html", page)
 
 
-@router.post("/bring/week")
+@router.post(
+    "/bring/week",
+    **gives(BroughtWeek),
+    **takes_file(
+        "A table of entries or of heights.",
+        text="The same as text, in place of a file.",
+        name="What the file was called.",
+        keep="Anything, to keep the good rows.",
+    ),
+)
 async def week(request: Request) -> Response:
     """POST /bring/week — the rows of a file, shown; kept when they come once more with ``keep``."""
     name, content, keep = await _sent(request)

@@ -9,6 +9,7 @@ from starlette.responses import RedirectResponse, Response
 
 from browseline.web.answer import answer
 from browseline.web.asked import texts_in
+from browseline.web.describe import gives, takes
 from browseline.web.pairing import paired_cookie
 from browseline.web.people_page import PairPage
 
@@ -16,13 +17,13 @@ router = APIRouter()
 SCHEMA = "browseline/pair/1"
 
 
-@router.get("/pair")
+@router.get("/pair", **gives(PairPage))
 def pair(request: Request, code: str = "") -> Response:
     """GET /pair — the form for a code; opening it uses nothing up."""
     return answer(request, "pair.html", PairPage(SCHEMA, code[:60], wrong=False))
 
 
-@router.post("/pair")
+@router.post("/pair", **gives(PairPage, 403), **takes(code="Of the invitation."))
 async def pair_device(request: Request) -> Response:
     """POST /pair — the code is used up, and the device gets a cookie that it never had before."""
     code = texts_in(await request.form()).get("code", "")[:60]

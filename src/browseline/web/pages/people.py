@@ -13,8 +13,9 @@ from starlette.responses import RedirectResponse, Response
 from browseline.errors import BadInput
 from browseline.web.answer import answer
 from browseline.web.asked import texts_in
+from browseline.web.describe import gives, takes
 from browseline.web.inviting import invite
-from browseline.web.people_page import instant_words, people_page
+from browseline.web.people_page import InvitedPage, PeoplePage, instant_words, people_page
 
 router = APIRouter()
 
@@ -29,7 +30,7 @@ def clock_of(request: Request) -> dict[str, Callable[[datetime], str]]:
     return {"at": lambda instant: instant_words(instant, zone)}
 
 
-@router.get("/people")
+@router.get("/people", **gives(PeoplePage))
 def people(request: Request) -> Response:
     """GET /people — paired devices and open invitations."""
     state = request.app.state
@@ -37,7 +38,19 @@ def people(request: Request) -> Response:
     return answer(request, "people.html", page, extra=clock_of(request))
 
 
-@router.post("/people/invite")
+@router.post(
+    "/people/invite",
+    **gives(InvitedPage),
+    **takes(
+        role="What they may do.",
+        who="Who they are; a role is enough.",
+        days="For how many days their device stays paired.",
+        link="Anything, for a link that lasts a week instead of a code.",
+        money="Anything, to share money.",
+        treatments="Anything, to share treatments.",
+        coordinates="Anything, to share where the farm lies.",
+    ),
+)
 async def invite_one(request: Request) -> Response:
     """POST /people/invite — a code or a link for one device, shown once."""
     texts = texts_in(await request.form())
@@ -45,7 +58,12 @@ async def invite_one(request: Request) -> Response:
     return answer(request, "invited.html", page, extra=clock_of(request))
 
 
-@router.post("/people/revoke")
+@router.post(
+    "/people/revoke",
+    response_class=RedirectResponse,
+    status_code=303,
+    **takes(id="Of the device or the invitation."),
+)
 async def revoke(request: Request) -> Response:
     """POST /people/revoke — a device or an invitation ends at once."""
     ident = texts_in(await request.form()).get("id", "")

@@ -7,13 +7,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline.web.answer import answer
+from browseline.web.describe import gives
 from browseline.web.people_page import PhonePage
 from browseline.web.refused import refused
 
 router = APIRouter()
 
 
-@router.get("/phone")
+@router.get("/phone", **gives(PhonePage))
 def phone(request: Request) -> Response:
     """GET /phone — the steps that are made once on a phone."""
     authority = request.app.state.access.authority
@@ -21,7 +22,11 @@ def phone(request: Request) -> Response:
     return answer(request, "phone.html", made)
 
 
-@router.get("/phone/authority.crt")
+@router.get(
+    "/phone/authority.crt",
+    responses={200: {"content": {"application/x-x509-ca-cert": {}}}},
+    response_class=Response,
+)
 def authority(request: Request) -> Response:
     """GET /phone/authority.crt — the certificate of this server's own authority, to be trusted once."""
     found = request.app.state.access.authority

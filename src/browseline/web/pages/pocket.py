@@ -11,24 +11,28 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from browseline import __version__
-from browseline.chain.pocket.page import NEWS, news_of
-from browseline.chain.pocket.received import MOST_ENTRIES, received, sorted_out
+from browseline.chain.pocket.page import Pocket, news_of
+from browseline.chain.pocket.received import MOST_ENTRIES, PocketKept, received, sorted_out
 from browseline.exchange.plain import document
+from browseline.papers.relief import ReliefSheet
 from browseline.web import pocket_files
 from browseline.web.answer import answer
+from browseline.web.context import NewsPage
+from browseline.web.describe import gives, sends
 from browseline.web.people import person_of
 from browseline.web.pocket_held import sees_all
 
 router = APIRouter()
+WORDS = {"type": "object", "additionalProperties": {"type": "string"}}
 
 
-@router.get("/pocket")
+@router.get("/pocket", **gives(pocket_files.PocketShell))
 def shell(request: Request) -> Response:
     """GET /pocket — the page that works without a signal; the same for everybody."""
     return answer(request, "pocket.html", pocket_files.shell())
 
 
-@router.get("/pocket/table")
+@router.get("/pocket/table", **sends(Pocket))
 def table(request: Request, have: str = "") -> Response:
     """GET /pocket/table — where everything stands and when each limit bites, for the coming 14 days.
 
@@ -41,15 +45,16 @@ def table(request: Request, have: str = "") -> Response:
     return JSONResponse(document(page.schema, page))
 
 
-@router.get("/pocket/news")
+@router.get("/pocket/news", **sends(NewsPage))
 def news(request: Request) -> Response:
     """GET /pocket/news — how many entries the record holds, and what is wrong now."""
     state, person = request.app.state, person_of(request)
     found = news_of(state.store.picture(state.clock()), whole=sees_all(person))
-    return JSONResponse(document(NEWS, found) | {"csrf": getattr(request.state, "csrf", "")})
+    page = NewsPage(found.schema, found.events, found.alarms, getattr(request.state, "csrf", ""))
+    return JSONResponse(document(page.schema, page))
 
 
-@router.get("/pocket/relief")
+@router.get("/pocket/relief", **sends(ReliefSheet))
 def relief(request: Request) -> Response:
     """GET /pocket/relief — the relief sheet that a phone carries, for the coming three days."""
     state = request.app.state
@@ -57,13 +62,13 @@ def relief(request: Request) -> Response:
     return JSONResponse(document(page.schema, page))
 
 
-@router.get("/pocket/words")
+@router.get("/pocket/words", responses={200: {"content": {"application/json": {"schema": WORDS}}}})
 def words() -> Response:
     """GET /pocket/words — the sentences of the pocket with their fields open."""
     return JSONResponse(pocket_files.words())
 
 
-@router.post("/pocket/events")
+@router.post("/pocket/events", **sends(PocketKept))
 async def events(
     request: Request,
     device: Annotated[str, Body(max_length=40)],
