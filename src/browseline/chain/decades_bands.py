@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,7 @@ ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
 DECADE = 10
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
+EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work")
 POOLS = ("above", "below", "dead", "products")
 OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 
@@ -28,20 +29,22 @@ OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 class Band:
     """One quantity through the years.
 
-    ``low``, ``likely`` and ``high`` hold eight members in ten and their middle; ``unit`` is that of the
-    figures, one a year; ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work.
+    ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work; ``unit`` is that of the
+    figures, one for each of ``years``: those that are told. ``low``, ``likely`` and ``high`` are of every
+    year, for drawing: eight members in ten, and their middle.
     """
 
     key: str
     name: str
     unit: str
-    low: tuple[float, ...]
-    likely: tuple[float, ...]
-    high: tuple[float, ...]
+    years: tuple[int, ...]
     figures: tuple[Figure, ...]
+    low: tuple[float, ...] = field(default=(), repr=False)
+    likely: tuple[float, ...] = field(default=(), repr=False)
+    high: tuple[float, ...] = field(default=(), repr=False)
 
     def words(self, at: int, system: System) -> str:
-        """Return a year's numbers in the units that the farm chose, each linked to its figure."""
+        """Return the numbers of a told year in the units that the farm chose, each linked to its figure."""
         figure = self.figures[at]
         likely, low, high = (
             linked(_said(x, self.unit, system), figure) for x in (figure.value, figure.low, figure.high)
@@ -50,7 +53,7 @@ class Band:
         return likely if same else say("decades.ranged", likely=likely, low=low, high=high)
 
     def likely_words(self, at: int, system: System) -> str:
-        """Return the likely number of a year alone, linked to its figure."""
+        """Return the likely number of a told year alone, linked to its figure."""
         return linked(_said(self.figures[at].value, self.unit, system), self.figures[at])
 
 
@@ -104,13 +107,22 @@ def band_of(ahead: Projection, raw: Raw, members: NDArray[np.int64]) -> Band:
     """Return the band of one quantity: its key, name, unit, values (year, member) and origins."""
     key, name, unit, values, origins = raw
     low, likely, high = np.quantile(values[:, members], ENDS, axis=1)
+    told = range(len(ahead.years)) if key in EVERY_YEAR else told_years(len(ahead.years) - 1)
     formula = say("decades.formula", members=str(len(members)))
     word = f"ahead_{key.partition('.')[0]}"
     figures = tuple(
-        Figure(word, float(m), unit, float(a), float(b), origins, formula, about=f"{name}, {year}")
-        for year, a, m, b in zip(ahead.years, low, likely, high, strict=True)
-    )
-    return Band(key, name, unit, tuple(low.tolist()), tuple(likely.tolist()), tuple(high.tolist()), figures)
+        Figure(word, float(likely[n]), unit, float(low[n]), float(high[n]), origins, formula,
+               about=f"{name}, {ahead.years[n]}")
+        for n in told
+    )  # fmt: skip
+    ends = [tuple(float(x) for x in end) for end in (low, likely, high)]
+    return Band(key, name, unit, tuple(ahead.years[n] for n in told), figures, *ends)
+
+
+def told_years(last: int) -> range:
+    """Return the places of the years that are told of a quantity with less room: each tenth, fifth or all."""
+    step = DECADE if last >= 2 * DECADE else DECADE // 2 if last >= DECADE else 1
+    return range(0, last + 1, step)
 
 
 def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:

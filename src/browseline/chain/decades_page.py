@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.chain.decades_bands import PERCENT, Band, band_of, bands_of, lean_members
+from browseline.chain.decades_bands import EVERY_YEAR, PERCENT, Band, band_of, bands_of, lean_members
 from browseline.chain.decades_earlier import Earlier, earlier_of
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
@@ -21,7 +21,6 @@ from browseline.units import System, plain
 from browseline.words import known, linked, list_words, say
 
 SCHEMA = "browseline/decades/1"
-COLUMNS = ("light", "grown", "need", "hay", "head", "work")
 LEVELS = (0.9, 0.75)
 ERROR = (Origin("derived_here", "ages of the trees left out and worked out for themselves", "derived"),)
 BY_YEARS = (Origin("derived_here", "the years ahead, member by member", "derived"),)
@@ -109,7 +108,7 @@ def decades_page(
     bands = bands_of(farm, ahead, shown)
     paddocks = tuple(_paddocks(farm, ahead, shown))
     windows = window_lines(farm, ahead)
-    columns = [band for key in COLUMNS for band in bands if band.key == key]
+    columns = [band for key in EVERY_YEAR for band in bands if band.key == key]
     page = DecadesPage(
         SCHEMA, farm.name, farm.units, ahead.first_year, len(ahead.years) - 1, members,
         ahead.measured_to, bad_decade,

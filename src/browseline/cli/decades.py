@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 
 MOST_YEARS, MOST_MEMBERS = 150, 1000
 MEMBERS, EVERY = 101, 5
-IN_TABLE = ("light", "grown", "need", "hay", "head", "work")
-FEW = 5
 
 
 def decades(
@@ -64,11 +62,10 @@ def put_decades(page: DecadesPage, every: int) -> None:
     put()
     put_table(page.head, page.rows[::every])
     put()
-    step = max(page.years // (FEW - 1), 1)
-    at = list(range(0, page.years + 1, step))[:FEW]
-    others = [band for band in page.bands if band.key not in IN_TABLE]
+    others = [band for band in page.bands if len(band.years) < len(page.rows)]
     if others:
-        head = (say("cli.decades.band"), *(f"{page.first_year + n}" for n in at))
+        head = (say("cli.decades.band"), *(f"{year}" for year in others[0].years))
+        at = range(len(others[0].years))
         put_table(head, [(band.name, *(band.likely_words(n, page.units) for n in at)) for band in others])
         put()
     for text in (text for one in page.paddocks if one.comes for text in one.below):
