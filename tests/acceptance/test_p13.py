@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+import io
+import json
+import math
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
+from pypdf import PdfReader
 
+from browseline import tables
+from browseline import words as words_of
 from browseline.chain import Picture
 from browseline.chain.accounts import PAGES
-from browseline.events import Event, Sampled, TreeMeasured
+from browseline.errors import BadInput
+from browseline.events import Event, Looked, Lost, Photographed, Pruned, Sampled, Spent, TreeMeasured
+from browseline.exchange.plain import document
+from browseline.farm.accounts import CarbonRules
+from browseline.farm.records import Shape
 from browseline.ledger.carbon import CarbonBook, carbon_book
 from browseline.ledger.tree_carbon import Change, TreeStock
+from browseline.papers import evidence as evidence_pack
+from browseline.papers.evidence import evidence
+from browseline.papers.evidence_form import ORDER, Evidence
+from browseline.papers.evidence_print import evidence_text
+from browseline.papers.issued import issue, reprint
 from tests.acceptance.cases import EWE, LAMBS, entry, farm_folder, mob, quantity, seen
 
 STEMS_IN = (
@@ -176,3 +192,165 @@ def test_no_claim_from_one_sampling_and_a_change_from_two_like_ones(tmp_path: Pa
     assert book(oaks(tmp_path / "c", unlike)).soil == ()
     unread = cores("2026-09-20", "3.1 % organic matter")
     assert book(oaks(tmp_path / "d", unread)).soil == ()
+
+
+# ---------------------------------------------------------------- the pack
+
+
+def pack(picture: Picture, **asked: bool) -> Evidence:
+    return evidence(picture, **asked)
+
+
+def words(made: Evidence) -> str:
+    return evidence_text(made)
+
+
+RECORD = (
+    entry("2026-03-01 10:00", "farm", Spent(quantity("$ 412", "money"), "swamp white oak seedlings")),
+    entry("2026-03-20 10:00", "oaks", Pruned(40, quantity("6 ft", "length"))),
+    entry("2026-06-01 09:00", "11", Looked("trees", planting="oaks", seen=30, bitten=2)),
+    entry("2026-07-02 09:00", "11", Photographed("ab" * 32 + ".jpg", "the oak strip from the gate")),
+    entry("2026-07-20 09:00", "oaks", Lost(3, "drought")),
+)  # fmt: skip
+
+
+def test_p13_the_pack_tells_the_numbers(tmp_path: Path) -> None:
+    made = pack(oaks(tmp_path))
+    claimed = "\n".join(made.section("claimed").lines)
+    for number in (
+        "294 live trees",
+        "20 of them",
+        "58.2 t CO2",
+        "51.2 to 65.2",
+        "39.9 t",
+        "4.85 t CO2 a year",
+    ):
+        assert number in claimed, number
+    errors = {row[1]: tuple(map(float, row[2:])) for row in made.section("wrong").rows}
+    sample, equation = errors.values()
+    assert sample == pytest.approx((51.2, 58.2, 65.2), rel=0.005)
+    spread = 1.6449 * 0.236
+    assert equation == pytest.approx((58.2 * math.exp(-spread), 58.2, 58.2 * math.exp(spread)), rel=0.005)
+    assert "3.1 %" in "\n".join(made.section("method").lines)
+    assert "15.1 t CO2e" in "\n".join(made.section("animals").lines)
+    could = "\n".join(made.section("could_be").lines)
+    for tonnes, percent in (("60.6", "+4"), ("43.2", "−26"), ("49.2", "−15"), ("47.6", "−18")):
+        assert f"{tonnes} t CO2 ({percent} %)" in could
+
+
+def test_p13_the_pack_lists_every_stem_so_that_the_claim_can_be_worked_out_again(tmp_path: Path) -> None:
+    rows = pack(oaks(tmp_path)).section("stems").rows
+    assert [row[4] for row in rows] == [f"{inches} in" for inches in STEMS_IN]
+    kilograms = [math.exp(-2.0705 + 2.4410 * math.log(2.54 * inches)) for inches in STEMS_IN]
+    assert [float(row[6]) for row in rows] == pytest.approx(kilograms, abs=0.05)
+    mean = sum(float(row[6]) for row in rows) / 20
+    assert near(294 * mean * 1.46 * 0.48 * 44 / 12 / 1000, 58.2)
+    assert {row[7] for row in rows} == {"1 Sep 2026"}
+
+
+def test_p13_the_pack_says_what_must_be_said(tmp_path: Path) -> None:
+    text = words(pack(oaks(tmp_path)))
+    for said in (
+        "agree inside the sampling range", "outweigh the sampling",
+        "may be shared by all trees and is not in the range",
+        "No balance of the farm", "nothing is taken off anything", "Soil: no claim",
+        "unreliable even where it is sampled densely", "not a forward rate", "Nothing here is a projection",
+        "no crediting advice and no legal advice", "could undo it", "Who owns the trees is not on record",
+        "Whether somebody already paid", "exp(-2.0705 + 2.441 ln dbh)", "guidelines of 2019",
+        "No stems are measured in Walnuts in 5", "recalled, not read", "tables of edition",
+    ):  # fmt: skip
+        assert said in text, said
+    for word in ("net negative", "neutral", "offset", "$"):
+        assert word not in text.casefold()
+    assert [one.key for one in pack(oaks(tmp_path / "again")).sections] == list(ORDER)
+
+
+def test_p13_the_pack_hands_over_the_record(tmp_path: Path) -> None:
+    made = pack(oaks(tmp_path, *RECORD, tree_owner="the farm", already_paid="half of the planting, 2014"))
+    assert "swamp white oak seedlings" in "\n".join(made.section("planted").lines)
+    assert "1 Mar 2026" in "\n".join(made.section("planted").lines)
+    assert [row[0] for row in made.section("management").rows] == ["20 Mar 2026", "1 Jun 2026", "20 Jul 2026"]
+    (photo,) = made.section("photos").rows
+    assert photo[3] == "ab" * 32 + ".jpg"
+    owner = "\n".join(made.section("owner").lines)
+    assert "The trees belong to the farm." in owner
+    assert "half of the planting, 2014" in owner
+    assert "3 lost so far (drought)" in "\n".join(made.section("undo").lines)
+    assert "291 live now" in "\n".join(made.section("planted").lines)
+
+
+def test_p13_the_pack_never_nets(tmp_path: Path) -> None:
+    picture = oaks(tmp_path)
+    found = book(picture)
+    flock = dict(found.flocks[0].by_metric)["AR6, 100 yr"].value or 0.0
+    trees = found.stocks[0].whole.value or 0.0
+    text = words(pack(picture))
+    assert f"{trees - flock:.1f}" not in text
+    years = [line.co2e.value or 0.0 for line in found.years[-1].lines if line.co2e is not None]
+    assert f"{sum(years) / 1000:.1f} t" not in text
+
+
+def test_p13_the_pack_without_measured_stems_is_refused(tmp_path: Path) -> None:
+    farm_folder(tmp_path, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})])
+    with pytest.raises(BadInput) as refused:
+        evidence(seen(tmp_path, "2026-10-01 06:00"))
+    assert "stem" in refused.value.findings[0].what
+
+
+def test_p13_soil_is_in_the_pack_by_two_like_samplings_alone(tmp_path: Path) -> None:
+    made = pack(oaks(tmp_path, cores("2026-09-20", "52.2 t C/ha")))
+    assert "no claim" not in "\n".join(made.section("not_claimed").lines)
+    assert "in 11" in "\n".join(made.section("soil").lines) or "11" in "\n".join(made.section("soil").lines)
+    assert "58.2 t CO2" in "\n".join(made.section("claimed").lines)
+
+
+def read_pdf(content: bytes) -> str:
+    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
+
+
+def no_more(*_: object, **__: object) -> NoReturn:
+    raise AssertionError
+
+
+def test_p13_issued_packs_reprint_the_same_and_say_what_the_record_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """M25: prices, factors and the program change; what was printed does not."""
+    picture = oaks(tmp_path / "farm", *RECORD[:-1])
+    paper = issue(picture, "carbon", tmp_path / "papers", as_record=document)
+    first = {path.suffix[1:]: path.read_bytes() for path in paper.paths}
+    assert set(first) == {"pdf", "txt", "json"}
+    flat = " ".join(read_pdf(first["pdf"]).split())
+    for said in ("58.2", "51.2 to 65.2", "What is not claimed", "Who owns the trees"):
+        assert said in flat
+    changed = replace(picture, farm=replace(picture.farm, carbon=CarbonRules(trees="jenkins2003"), prices=()))
+    assert "60.6" in words(pack(changed))
+    for of, name in ((tables, "row"), (tables, "texts"), (words_of, "say"), (evidence_pack, "evidence")):
+        monkeypatch.setattr(of, name, no_more)
+    assert reprint(paper.event) == first
+    record = json.loads(first["json"])
+    assert record["schema"].startswith("browseline/evidence/")
+    held = {opened["value"] for opened in record["opened"]}
+    assert any(value is not None and near(value, 58.2) for value in held)
+
+
+def test_p13_no_place_on_earth_unless_it_is_asked_for(tmp_path: Path) -> None:
+    folder = tmp_path / "farm"
+    picture = oaks(folder)
+    ring = (
+        (-80.123456, 38.654321),
+        (-80.121456, 38.654321),
+        (-80.121456, 38.656321),
+        (-80.123456, 38.656321),
+    )
+    shape = Shape("11", "paddock", "11", "Polygon", (ring,))
+    plantings = tuple(replace(p, paddock="11") if p.id == "oaks" else p for p in picture.farm.plantings)
+    homes = tuple(replace(p, shape="11") if p.id == "11" else p for p in picture.farm.paddocks)
+    farm = replace(picture.farm, shapes=(shape,), plantings=plantings, paddocks=homes)
+    mapped = replace(picture, farm=farm, scene=replace(picture.scene, farm=farm))
+    for asked in (False, True):
+        paper = issue(mapped, "carbon", tmp_path / f"{asked}", as_record=document, coordinates=asked)
+        for path in paper.paths:
+            text = read_pdf(path.read_bytes()) if path.suffix == ".pdf" else path.read_text("utf-8")
+            assert ("38.6543" in text) is asked, path.name
+            assert ("80.1234" in text) is asked, path.name

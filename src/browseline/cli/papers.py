@@ -20,7 +20,7 @@ from browseline.record.store import Record
 from browseline.words import say
 
 FIELD = ("relief", "season", "calendar", "record")
-WHICH = (*FIELD, "lender")
+WHICH = (*FIELD, "lender", "carbon")
 DAYS = 3
 FOLDER = "papers"
 
@@ -37,6 +37,7 @@ def papers(
         list[str] | None,
         typer.Option("--off", metavar="KNOCK", help=say("cli.ledger.off"), show_default=False),
     ] = None,
+    coordinates: Annotated[bool, typer.Option("--coordinates", help=say("cli.papers.coordinates"))] = False,
     as_json: JsonOption = False,
     farm: FarmOption = None,
     now: NowOption = None,
@@ -49,7 +50,7 @@ def papers(
         picture = look(folder, now_of(now))
         span = span_of(first, last, picture.today)
         paths, words = write_paper(
-            picture, which, out or folder / FOLDER, days, who, span, known_knocks(picture, off)
+            picture, which, out or folder / FOLDER, days, who, span, known_knocks(picture, off), coordinates
         )
     if as_json:
         put_json({"schema": "browseline/papers/1", "paper": which, "paths": [str(path) for path in paths]})
@@ -86,6 +87,7 @@ def write_paper(
     who: str,
     span: tuple[date, date] | None = None,
     off: tuple[str, ...] = (),
+    coordinates: bool = False,
 ) -> tuple[tuple[Path, ...], str]:
     """Write a paper and its event; return its files, and its text where it has one."""
     from browseline.exchange.plain import document
@@ -93,8 +95,9 @@ def write_paper(
 
     season = plan_in_force(picture)
     paper = issue(
-        picture, cast("Kind", which), out, season=season, days=days, span=span, off=off, as_record=document
-    )
+        picture, cast("Kind", which), out, season=season, days=days, span=span, off=off, as_record=document,
+        coordinates=coordinates,
+    )  # fmt: skip
     at = picture.scene.local(picture.now)
     with Record.open(picture.folder) as record:
         event = Event(new_id(picture.now), record.device, who, When.at(at), at, "farm", paper.event)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from browseline import tables
+from browseline.farm.site import tree_row
 from browseline.figures import NINE_TENTHS, Origin
 from browseline.tables import Row
 
@@ -99,11 +100,10 @@ def _rows() -> tuple[tuple[str, str, float, float, Row], ...]:
 
 
 def _shift(species: str) -> float:
-    """Return half the range of the age at the first crop. [yr]"""
-    if species not in tables.applies("yields", "first_bearing"):
-        return 0.0
-    row = tables.row("yields", "first_bearing", species)
-    return ((row.high or 0.0) - (row.low or 0.0)) / 2
+    """Return half the range of the age at the first crop; 0 where none is known. [yr]"""
+    row = tree_row(species)
+    low, high = (row.get(f"first_bearing_{end}_yr", "") for end in ("low", "high"))
+    return (float(high) - float(low)) / 2 if low and high else 0.0
 
 
 def _depth(species: str) -> float:

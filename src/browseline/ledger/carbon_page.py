@@ -50,6 +50,7 @@ def carbon_account(scene: Scene, events: Iterable[Event], *, per_kg: bool = Fals
 
 
 def book_rows(book: CarbonBook) -> Iterator[tuple[str, ...]]:
+    """Yield the lines of every year as rows of words; there is no row of sums."""
     for year in book.years:
         for line in year.lines:
             yield _row(year.year, line)
@@ -105,6 +106,7 @@ def _span(stock: TreeStock) -> str:
 
 
 def stock_words(stock: TreeStock) -> Iterator[str]:
+    """Yield what a planting holds, its mean tree with its error, and what the errors leave out."""
     stems, name = stock.stems, stock.name
     yield say(
         "carbon.stock", planting=name, trees=stems.trees, measured=len(stems.dbh_cm), day=dated(stems.day),
@@ -126,6 +128,7 @@ def stock_words(stock: TreeStock) -> Iterator[str]:
 
 
 def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
+    """Yield what other choices make of a stock, and whether they outweigh the sampling."""
     for change in moved:
         share = change.share.value or 0.0
         percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
@@ -150,6 +153,7 @@ def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
 
 
 def flock_words(flock: Flock) -> Iterator[str]:
+    """Yield the methane of the animals of a kind, by the metric in use and by others."""
     kind = label("kind", flock.kind)
     if not flock.by_metric:
         yield say("carbon.no_methane", kind=kind)
@@ -199,6 +203,7 @@ def _kilogram_words(a_kg: tuple[ByKilogram, ...]) -> Iterator[str]:
 
 
 def soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
+    """Yield what two like samplings of soil say; without them, that nothing is claimed."""
     for change in book.soil:
         paddock = scene.paddock(change.paddock)
         yield say(

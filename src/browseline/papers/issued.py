@@ -23,6 +23,7 @@ from browseline.events.bodies import Issued
 from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
 from browseline.papers.calendar import ics
+from browseline.papers.evidence_print import evidence_context
 from browseline.papers.lender_print import AsRecord, lender_context
 from browseline.papers.plain import message, parts
 from browseline.papers.relief import relief
@@ -30,8 +31,8 @@ from browseline.papers.season import season_sheet
 from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
 
-Kind = Literal["relief", "season", "calendar", "record", "lender"]
-KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender")
+Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon"]
+KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender", "carbon")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +69,14 @@ def issue(
     span: tuple[date, date] | None = None,
     off: Sequence[str] = (),
     as_record: AsRecord | None = None,
+    coordinates: bool = False,
 ) -> Paper:
     """Write a paper: under its hash in the farm's ``files``, and under a readable name in ``folder``.
 
     Parameters
     ----------
     kind : str
-        relief, season, calendar, record or lender.
+        relief, season, calendar, record, lender or carbon.
     folder : path
         Where the readable copies go.
     season : Season, optional
@@ -86,10 +88,14 @@ def issue(
     off : sequence of str
         Knocks of the money plan that a lender pack leaves out.
     as_record : callable, optional
-        Turns a lender pack into lists and texts, for its JSON.
+        Turns a pack into lists and texts, for its JSON.
+    coordinates : bool
+        Whether a carbon pack tells longitudes and latitudes.
     """
     if kind == "lender":
         context = lender_context(picture, off, as_record)
+    elif kind == "carbon":
+        context = evidence_context(picture, as_record, coordinates=coordinates)
     else:
         context = _context(picture, kind, season, days, span)
     files = print_again(context)
@@ -129,10 +135,6 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
         files["txt"] = context["text"].encode("utf-8")
     if "table" in context:
         files["csv"] = context["table"].encode("utf-8")
-    if "page" in context:
-        files["json"] = json.dumps(context["page"], ensure_ascii=False, sort_keys=True, indent=1).encode(
-            "utf-8"
-        )
     if "calendar" in context:
         files["ics"] = context["calendar"].encode("utf-8")
     return files
