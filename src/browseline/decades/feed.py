@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -177,7 +177,10 @@ def _same_day(day: date, year: int) -> date:
 
 
 def fertility_of(start: Start, ground: Ground, members: Sequence[int]) -> Array:
-    """Return the fertility of each paddock, one for all years of a member, shape (paddock, member). [1]"""
+    """Return the fertility of each paddock, one for all years of a member, shape (paddock, member). [1]
+
+    Where a yield was typed its level is known: there the mean stands, and the weather alone moves about it.
+    """
     limits = tables.row("forage", "NI", "limits")
     out = np.empty((len(ground.paddocks), len(members)))
     for i, (paddock, numbers) in enumerate(zip(ground.paddocks, ground.numbers, strict=True)):
@@ -186,6 +189,8 @@ def fertility_of(start: Start, ground: Ground, members: Sequence[int]) -> Array:
         if figure.low is not None and figure.high is not None:
             sd = (figure.high - figure.low) / 2
         mean, sd = start.fertility.get(paddock.id, (mean, sd))
+        if not np.isnan(ground.typed_kg_ha[i]):
+            sd = 0.0
         name = f"decades.fertility.{own_name(paddock)}"
         chance = np.array([draws.uniform(start.farm.seed, name, member, 0, 1)[0] for member in members])
         out[i] = np.clip(mean + sd * draws.normal(chance), limits.low, limits.high)
@@ -244,9 +249,7 @@ def typed_scale(start: Start, ground: Ground, made: Weather, years: Sequence[int
     first = tuple(range(years[0], years[0] + KNOWN_YEARS))
     shape = (len(ground.paddocks), FIXED, KNOWN_YEARS, 12)
     today = np.broadcast_to(light[:, :1, :1, :], shape)
-    grown = grow_block(
-        replace(start, fertility=start.fertility), ground, made, first, range(FIXED), today,
-        np.ones((*shape[:3], len(GROUPS))),
-    )  # fmt: skip
+    bound = np.ones((*shape[:3], len(GROUPS)))
+    grown = grow_block(start, ground, made, first, range(FIXED), today, bound)
     usual = grown.sum(axis=3).mean(axis=(1, 2))
     return np.where(np.isnan(ground.typed_kg_ha), 1.0, ground.typed_kg_ha / np.maximum(usual, 1e-9))

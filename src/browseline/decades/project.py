@@ -67,7 +67,8 @@ def projected(start: Start, land: Land) -> Projection:
     yields = yields_ahead(farm, sizes, years, members, land.grown.weather)
     wood = wood_ahead(farm, sizes, future, years)
     return Projection(
-        first_year=years[0], years=years, members=members, measured_to=measured_to(start.state) or farm.as_of.year, sizes=sizes,
+        first_year=years[0], years=years, members=members, sizes=sizes,
+        measured_to=measured_to(start.state) or farm.as_of.year,
         light=land.light, feed=feed, yields=yields, wood=wood,
         carbon=carbon_ahead(farm, start.state, sizes, feed, wood, years),
         work_h=hours_ahead(farm, feed, yields, wood, future.works),
