@@ -60,6 +60,8 @@ ROUTES: Mapping[str, Row] = {
     )},
     "GET /relief.pdf": Row(_ALL, sealed=True),
     "POST /settings": Row(_ALL),
+    "POST /relief": Row(_FARM, writes=True),
+    "GET /relief/{event}.pdf": Row(_FARM, sealed=True),
     **{f"GET /{name}": Row(_FIELD) for name in ("enter", "enter/{verb}", "told/{event}")},
     **{f"POST /{name}": Row(_FIELD, writes=True) for name in (
         "enter/{verb}", "typed", "walk/{paddock}", "undo/{event}", "pocket/events",

@@ -15,9 +15,10 @@ from browseline.chain.desk.entry import entered
 from browseline.chain.desk.kept import Told, entry_words, kept_words, told_of
 from browseline.chain.desk.mend import corrected, entry_of, take_back, undoable
 from browseline.chain.desk.typed import Typed
+from browseline.chain.in_force import plan_in_force
 from browseline.chain.in_units import in_units
 from browseline.errors import BadInput, Finding, errors_in, finding
-from browseline.events import KINDS, Event
+from browseline.events import KINDS, Event, Issued, When, new_id
 from browseline.record.rows import Raw
 from browseline.record.store import Record
 from browseline.units import System
@@ -30,6 +31,8 @@ __all__ = ["TEXTS", "Stamp", "Store"]
 
 Kept = tuple[str, frozenset[str]]
 """An entry's id, and what was hidden from whom it was told."""
+PAPERS = "papers"
+"""Where the readable copies of papers go, in the farm's folder."""
 MOST_TOLD = 200
 """So many answers to entries are held, to be shown again when the page is."""
 
@@ -165,6 +168,42 @@ class Store:
             held = self._told.get((event.id, hidden_now()))
             told = held or Told(kept_words(at, event, ident=False), (), (), (), (), (), event.id)
             return told, undoable(at, event)
+
+    def issue_relief(
+        self, view: Picture, days: int, who: str, now: datetime, system: System | None, once: str = ""
+    ) -> Told:
+        """Issue the relief sheet of what a person sees, and keep what it was printed from.
+
+        ``days`` are those after today; what comes again with the same ``once`` was issued.
+        """
+        from browseline.papers.issued import issue
+
+        with self._keeper.writing(now) as before:
+            if once and once in self._once:
+                return self._told[self._once[once]]
+            allow("issued")
+            paper = issue(view, "relief", self.folder / PAPERS, season=plan_in_force(view), days=days)
+            with hold(self.folder, now) as at:
+                local = now.astimezone(at.zone)
+                event = Event(
+                    new_id(now), at.record.device, signed(who), When.at(local), local, "farm", paper.event
+                )
+                at.record.append([event])
+            return self._tell(at, event, before, now, system, once)
+
+    def issued(self, ident: str, kind: str, now: datetime) -> Issued:
+        """Return a paper of a kind as it was issued.
+
+        Raises
+        ------
+        BadInput
+            If no such paper was issued under that entry.
+        """
+        with hold(self.folder, now) as at:
+            body = entry_of(at, ident).body
+        if not isinstance(body, Issued) or body.paper != kind:
+            raise BadInput([finding("cli.no_entry", ident, found=0)])
+        return body
 
     def take(self, raws: Sequence[Raw], now: datetime) -> tuple[Picture, Picture]:
         """Take entries of another device in, those that are here already once; return before and after."""

@@ -46,6 +46,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Served:
     for words in ENTRIES_OF_OWNER:
         found = write(owner, words.replace("'", '"') + " --yes")
         assert found.status_code == 303, (words, found.text)
+    assert owner.post("/relief", data={"csrf": token(owner)}).status_code == 303
     return served
 
 
