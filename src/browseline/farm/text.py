@@ -10,6 +10,7 @@ from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
 from browseline.farm.future import Future, PlannedWork
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
+from browseline.farm.same_land import Crop, Mowing, SameLand
 from browseline.units import Quantity
 
 SOIL = ("texture", "group", "drainage", "available_water")
@@ -44,6 +45,7 @@ def tables_of(farm: Farm) -> dict[str, Any]:
         made[name] = [_whole(record) for record in getattr(farm, name)]
     made |= _people(farm) | {"money": _money(farm.money), "carbon": _carbon(farm.carbon)}
     made["decades"] = _decades(farm.future)
+    made["same_land"] = _same_land(farm.same_land)
     return {key: value for key, value in made.items() if value not in ({}, [])}
 
 
@@ -123,6 +125,26 @@ def _decades(future: Future) -> dict[str, Any]:
     typed = [name for name in FUTURE if getattr(future, name) != getattr(usual, name)]
     works = [_filled(work, PlannedWork.__slots__) for work in future.works]
     return _filled(future, typed) | ({"works": works} if works else {})
+
+
+def _same_land(land: SameLand) -> dict[str, Any]:
+    """Return what the land is set against, what is as usual left out."""
+    crop = _filled(land.crop, ("paddocks", "grain", "yield_range", "nitrogen", "price", "hours"))
+    usual = Crop()
+    crop |= _filled(
+        land.crop, (n for n in ("kind", "per", "hours_per") if getattr(land.crop, n) != getattr(usual, n))
+    )
+    for name, rows in (("passes", land.crop.passes), ("costs", land.crop.costs)):
+        if rows:
+            crop[name] = [_filled(row, type(row).__slots__) for row in rows]
+    found = {
+        "alone": {name: said.text for name, said in land.alone},
+        "food": {name: said.text for name, said in land.food},
+        "tree_nitrogen": {name: [q.text for q in span] for name, span in land.tree_nitrogen},
+        "crop": crop, "mowing": [_filled(one, Mowing.__slots__) for one in land.mowing],
+    }  # fmt: skip
+    own = _filled(land, ("tree_lines", "stock_lines", "hours_by_month"))
+    return own | {name: part for name, part in found.items() if part}
 
 
 def exact(number: float) -> str:

@@ -59,10 +59,25 @@ def edit(folder: Path | str, keys: Sequence[Key], value: Value, today: date | No
         If there is no such table, or the farm would have faults that it does not have now. The file
         is then not touched.
     """
+    return edit_all(folder, [(keys, value)], today)
+
+
+def edit_all(
+    folder: Path | str, changes: Sequence[tuple[Sequence[Key], Value]], today: date | None = None
+) -> Reading:
+    """Change values of ``farm.toml`` one after the other; the farm is checked once all are made.
+
+    Raises
+    ------
+    BadInput
+        As ``edit``; the file is then not touched.
+    """
     path = Path(folder) / FARM
     before = read(folder, today)
     with path.open(encoding="utf-8-sig", newline="") as file:
-        text = changed(file.read(), keys, value)
+        text = file.read()
+    for keys, value in changes:
+        text = changed(text, keys, value)
     after = read(folder, today, text=text)
     told = {(found.code, found.what) for found in errors_in(before.findings)}
     new = [found for found in errors_in(after.findings) if (found.code, found.what) not in told]
@@ -141,6 +156,10 @@ def _apply(data: Any, keys: Sequence[Key], value: Value) -> Path_:
             raise BadInput([_no_place(keys)])
         here = here[key]
         path.append(key)
+    if isinstance(here, list) and value is None:
+        place = _entry(here, keys[-1], keys)
+        del here[place]
+        return (*path, place)
     if not isinstance(here, dict):
         raise BadInput([_no_place(keys)])
     if value is None:

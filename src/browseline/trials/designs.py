@@ -27,6 +27,7 @@ from browseline.units import NotAQuantity, Quantity, parse
 
 FOLDER, LOCKS, HERE = "designs", "locks", "here"
 MOST_DESIGNS = 12
+NO_PLACE = "farm.no_place_for"
 MOST_YEAR = 2500
 
 
@@ -109,9 +110,31 @@ def laid_out(
         for number, one in enumerate(wanted):
             design = _design(folder, one)
             copy = copy_farm(design.folder, Path(beside) / f"{number}" / design.folder.resolve().name)
-            apply_all(copy, (*design.edits, *common), now)
+            apply_all(copy, design.edits, now)
             made.append(replace(design, folder=copy))
+        _lock(made, common, now)
         yield tuple(made)
+
+
+def _lock(designs: Sequence[Design], edits: Sequence[str], now: datetime) -> None:
+    """Make edits in every design that has a place for them.
+
+    Raises
+    ------
+    BadInput
+        If an edit has a place in none, or a design could not be used with it.
+    """
+    for edit in edits:
+        none: list[BadInput] = []
+        for design in designs:
+            try:
+                apply_all(design.folder, (edit,), now)
+            except BadInput as wrong:
+                if any(found.code != NO_PLACE for found in wrong.findings):
+                    raise
+                none.append(wrong)
+        if len(none) == len(designs):
+            raise none[0]
 
 
 def _design(folder: Path, wanted: str) -> Design:

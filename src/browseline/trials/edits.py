@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Sequence
 from datetime import datetime
+from itertools import groupby
 from pathlib import Path
 
 from browseline.chain.desk.desk import hold
@@ -13,7 +14,7 @@ from browseline.chain.desk.entry import entered
 from browseline.chain.desk.typed import typed, words_of
 from browseline.errors import BadInput, finding
 from browseline.events.verbs import ENTRIES
-from browseline.farm.write import Key, Value, edit
+from browseline.farm.write import Key, Value, edit_all
 
 FILES_NEEDED = frozenset({"photo"})
 """Verbs that need a file beside them, so that no line can hold them."""
@@ -27,41 +28,33 @@ def is_entry(text: str) -> bool:
     return bool(words) and words[0] in ENTRIES
 
 
-def apply_edit(folder: Path, text: str, now: datetime) -> None:
-    """Make one edit in the folder of a copy.
+def apply_all(folder: Path, edits: Sequence[str], now: datetime) -> None:
+    """Make edits in the folder of a copy, in their order.
+
+    Values that follow one another are changed together: a planting may go with the money that it brings.
 
     Parameters
     ----------
     folder : Path
         Never a live farm: what is edited here is thrown away.
-    text : str
+    edits : sequence of str
         ``plantings.walnut.spacing=20 ft`` (nothing after the sign takes the value out), or an entry:
         ``sold 40 lambs 8600``.
 
     Raises
     ------
     BadInput
-        If the line says neither, or the farm could not be used with it.
-    """
-    if len(text) > LONGEST:
-        raise BadInput([finding("trials.long", f"{text[:40]}…", most=LONGEST)])
-    if is_entry(text):
-        _enter(folder, text, now)
-        return
-    keys, value = setting(text)
-    edit(folder, keys, value, now.date())
-
-
-def apply_all(folder: Path, edits: Sequence[str], now: datetime) -> None:
-    """Make edits in their order.
-
-    Raises
-    ------
-    BadInput
-        Of the first that cannot be made.
+        If a line says neither, or the farm could not be used with it.
     """
     for text in edits:
-        apply_edit(folder, text, now)
+        if len(text) > LONGEST:
+            raise BadInput([finding("trials.long", f"{text[:40]}…", most=LONGEST)])
+    for entries, together in groupby(edits, is_entry):
+        if entries:
+            for text in together:
+                _enter(folder, text, now)
+        else:
+            edit_all(folder, [setting(text) for text in together], now.date())
 
 
 def _enter(folder: Path, text: str, now: datetime) -> None:

@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from browseline.chain import Picture
-from browseline.chain.years_ahead import start_of
+from browseline.chain.tree_shade import terrain_of
+from browseline.chain.years_ahead import ahead_of, start_of
 from browseline.decades import Projection
-from browseline.decades.project import Land, land_ahead, projected
 from browseline.decades.start import Start
 from browseline.farm.records import Farm
 from browseline.figures import Origin
@@ -48,14 +48,13 @@ def land_uses(picture: Picture, years: int, members: int) -> tuple[LandUse, ...]
 
     Without trees there are three of them: as it is, under a crop, and with nobody's stock on it.
     """
-    start = start_of(picture)
-    here = land_ahead(start, years, members)
+    start, ground = start_of(picture), terrain_of(picture.folder)
     made: dict[Use, LandUse] = {}
     for use in USES:
         if use == "crop":
-            made[use] = _under_crop(start, years, here.sizes.members)
+            made[use] = _under_crop(start, years, tuple(range(members)))
         elif start.farm.plantings or use in ("here", "pasture"):
-            made[use] = _projected(start, use, here, years, members)
+            made[use] = _projected(_otherwise(start, use), use, ground, years, members)
     return tuple(made.values())
 
 
@@ -68,11 +67,9 @@ def _otherwise(start: Start, use: Use) -> Start:
     return replace(start, farm=farm, state=state)
 
 
-def _projected(start: Start, use: Use, here: Land, years: int, members: int) -> LandUse:
-    """Return a use that the decades can project; trees and light are made anew only where they differ."""
-    own = _otherwise(start, use)
-    differs = use == "pasture" or (use == "alone" and (start.farm.future.works or start.farm.future.replant))
-    made = projected(own, land_ahead(own, years, members) if differs else here)
+def _projected(own: Start, use: Use, ground: object, years: int, members: int) -> LandUse:
+    """Return a use that the decades can project; what they share is kept."""
+    made = ahead_of(own, ground, years, members)
     cash = cash_of(own.farm, made, made.members)
     found = measures_of(made, {p.id: p.name for p in own.farm.plantings})
     if use != "here" and _hours_unknown(own):
@@ -81,7 +78,12 @@ def _projected(start: Start, use: Use, here: Land, years: int, members: int) -> 
         found = tuple(m for m in found if m.group not in GATHERED)
     if not own.state.mobs and use != "here":
         found = tuple(m for m in found if m.group != "feed")
-    return LandUse(use, (*found, *_food(own.farm, made, use), *_money(own.farm, cash)), cash, made)
+    return LandUse(
+        use,
+        (*found, *(food_of(own.farm, made) if use != "alone" else ()), *money_of(own.farm, cash)),
+        cash,
+        made,
+    )
 
 
 def _hours_unknown(start: Start) -> bool:
@@ -105,7 +107,7 @@ def _under_crop(start: Start, years: int, members: Sequence[int]) -> LandUse:
         short = bare.money.years - len(grown)
         grown = np.vstack([grown, np.repeat(grown[-1:], short, axis=0)]) if short > 0 else grown
         cash = np.asarray(grown + (rest if rest is not None else 0.0))
-    return LandUse("crop", (*_of_crop(farm, made), *_money(bare, cash)), cash, crop=made)
+    return LandUse("crop", (*_of_crop(farm, made), *money_of(bare, cash)), cash, crop=made)
 
 
 def _of_crop(farm: Farm, made: CropYears) -> Iterator[Measure]:
@@ -133,11 +135,11 @@ CROP_LINES: Mapping[str, str] = {
 # ---------------------------------------------------------------- food and money
 
 
-def _food(farm: Farm, made: Projection, use: Use) -> Iterator[Measure]:
+def food_of(farm: Farm, made: Projection) -> Iterator[Measure]:
     """Yield food by weight and energy, of products whose energy the farm typed; nothing of any other."""
     known = dict(farm.same_land.food)
     kg = kcal = None
-    for one in made.yields if use != "alone" else ():
+    for one in made.yields:
         energy = known.get(one.planting)
         if energy is None or UNITS[one.unit].dimension != "mass":
             continue
@@ -153,7 +155,8 @@ def _eaten(kg: Array, kcal: Array) -> Iterator[Measure]:
     yield Measure("food_energy", "", "Mcal", kcal * factor("kcal", "Mcal"), "year", FOOD, "food")
 
 
-def _money(farm: Farm, cash: Array | None) -> Iterator[Measure]:
+def money_of(farm: Farm, cash: Array | None) -> Iterator[Measure]:
+    """Yield the money left of a year and what all is worth today; nothing without a plan."""
     plan = farm.money
     if plan is None or cash is None:
         return

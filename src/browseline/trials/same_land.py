@@ -9,6 +9,7 @@ import numpy as np
 
 from browseline import tables
 from browseline.chain import Picture
+from browseline.chain.years_ahead import MEMBERS
 from browseline.farm import factors
 from browseline.figures import Figure
 from browseline.ledger.account import Account
@@ -18,20 +19,14 @@ from browseline.trials.crop import CropYears, ranged
 from browseline.trials.equivalent import Apart, apart
 from browseline.trials.for_us import for_us_words
 from browseline.trials.land_uses import LandUse, land_uses
-from browseline.trials.outcome import Measure, by_key, difference, figure_of
 from browseline.trials.saves import saves_words
-from browseline.trials.told import amount_of, told, told_change
+from browseline.trials.table import Column, Rows, table_of
+from browseline.trials.told import amount_of, told
 from browseline.units import System, factor, plain
 from browseline.words import linked, list_words, say
 
 SCHEMA = "browseline/same-land/1"
-GROUPS = ("feed", "harvest", "wood", "money", "carbon", "work", "food")
-YEARS, MEMBERS = 15, 50
 KG_T = factor("kg CO2", "t CO2")
-UNKNOWN = ("money", "work", "food")
-"""Groups of which a use without a number is not known; of all others it gives nothing."""
-Rows = tuple[tuple[str, ...], ...]
-Key = tuple[str, str, str]
 
 
 @dataclass(frozen=True)
@@ -49,71 +44,29 @@ class SameLandPage(Account):
     apart: tuple[Apart, ...] = ()
 
 
-def same_land(picture: Picture, years: int = YEARS, members: int = MEMBERS) -> SameLandPage:
-    """Return the page of a farm's land in other uses, ``years`` ahead, over so many members."""
-    return same_land_page(picture, land_uses(picture, years, members), years, members)
+def same_land(picture: Picture, years: int | None = None, members: int = MEMBERS) -> SameLandPage:
+    """Return the page of a farm's land in other uses.
+
+    Parameters
+    ----------
+    years : int, optional
+        How many ahead; by default as many as the farm chose for its decades.
+    """
+    wanted = years if years is not None else picture.farm.future.years
+    return same_land_page(picture, land_uses(picture, wanted, members), wanted, members)
 
 
 def same_land_page(picture: Picture, uses: Sequence[LandUse], years: int, members: int) -> SameLandPage:
     """Return the page of uses that are worked out already."""
     system = picture.farm.units
-    names = [say(f"trials.use.{one.use}") for one in uses]
-    keys = tuple(_keys(uses))
-    found = [by_key(one.measures) for one in uses]
-    what = say("trials.head.what")
-    rows = tuple(
-        (
-            _name(found, key),
-            *(_cell(own.get(key), key, name, system) for own, name in zip(found, names, strict=True)),
-        )
-        for key in keys
-    )
-    others = tuple(zip(found[1:], names[1:], strict=True))
-    less = tuple(
-        (
-            _name(found, key),
-            *(_less(found[0].get(key), own.get(key), key, name, system) for own, name in others),
-        )
-        for key in keys
-    )
-    head = (what, *names)
-    less_head = (what, *(say("trials.less", use=name) for name in names[1:]))
+    columns = [Column(say(f"trials.use.{one.use}"), one.measures) for one in uses]
+    made = table_of(columns, system)
     shares = apart(picture.farm, uses)
     said = tuple(_told(picture, uses, shares, years, members))
     saves, us = saves_words(picture, uses[0]), for_us_words(picture, uses)
-    return SameLandPage(SCHEMA, "same-land", said, (), head, rows, less_head, less, saves, us, shares)
-
-
-def _keys(uses: Sequence[LandUse]) -> Iterator[Key]:
-    """Yield what to tell, group by group; what is nothing in every use is left out."""
-    every = [measure for one in uses for measure in one.measures]
-    for group in GROUPS:
-        mine = [measure for measure in every if measure.group == group and measure.by_year.any()]
-        yield from dict.fromkeys(measure.key for measure in mine)
-
-
-def _name(found: Sequence[dict[Key, Measure]], key: Key) -> str:
-    measure = next(own[key] for own in found if key in own)
-    name = say(f"figures.{measure.name}")
-    whole = say("trials.label", name=name, about=measure.about) if measure.about else name
-    if measure.name == "product":
-        whole = measure.about
-    return say("trials.row", name=whole, over=say(f"trials.over.{measure.over}"))
-
-
-def _cell(measure: Measure | None, key: Key, name: str, system: System) -> str:
-    """Return a use's number; without one it is not known of money, work and food, and nothing of all else."""
-    if measure is None:
-        return say("trials.unknown" if key[0] in UNKNOWN else "trials.none")
-    return told(figure_of(measure, name), system)
-
-
-def _less(here: Measure | None, other: Measure | None, key: Key, name: str, system: System) -> str:
-    if here is None and other is None:
-        return say("trials.none")
-    if key[0] in UNKNOWN and (here is None or other is None):
-        return say("trials.unknown")
-    return told_change(difference(here, other, name), system)
+    return SameLandPage(
+        SCHEMA, "same-land", said, (), made.head, made.rows, made.less_head, made.less_rows, saves, us, shares
+    )
 
 
 # ---------------------------------------------------------------- the sentences

@@ -14,6 +14,7 @@ from browseline.figures import Figure
 from browseline.ledger.account import Account
 from browseline.ledger.money_page import MoneyPage
 from browseline.trials.copies import scratch
+from browseline.trials.decade_rows import decade_rows
 from browseline.trials.edits import apply_all
 from browseline.trials.told import label, less, told, told_change
 from browseline.units import System
@@ -74,6 +75,8 @@ def _all_rows(before: Picture, after: Picture, system: System) -> Iterator[tuple
     for name in BOOKS:
         yield from _account_rows(PAGES[name](before), PAGES[name](after), system)
     yield from _money_rows((before, after), system)
+    names = (say("trials.head.before"), say("trials.head.after"))
+    yield from decade_rows((before, after), system, *names)
 
 
 # ---------------------------------------------------------------- today
