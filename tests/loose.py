@@ -23,7 +23,7 @@ DATES = re.compile(
 )
 """Days, years and times of the day as the record writes them, and metrics that are named by years."""
 NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
-NAMES = ("id", "name", "schema", "farm", "units", "time_zone", "where")
+NAMES = ("id", "name", "schema", "key", "farm", "units", "time_zone", "where")
 
 
 def loose(picture: Picture, page: Any, by_value: tuple[str, ...] = ()) -> list[str]:
@@ -37,7 +37,7 @@ def loose(picture: Picture, page: Any, by_value: tuple[str, ...] = ()) -> list[s
     ids, found = {name for name in names_of(picture) if name}, list[str]()
     every = list(all_figures(page))
     for at, text in texts_of(page, ""):
-        if text in ids or at.rpartition(".")[2] in NAMES:
+        if text in ids or at.rpartition(".")[2] in NAMES or ".edits." in at:
             continue
         valued = any(step in by_value for step in at.split("."))
         for start, end, number in numbers(text, ids):

@@ -19,8 +19,6 @@ from browseline.units import UNITS, factor
 if TYPE_CHECKING:
     from browseline.decades.form import FeedAhead, Projection, Yield
 
-AHEAD_MEMBERS = 50
-"""Members of the decades that the money follows."""
 EATEN = "kg"
 """Unit of hay ahead: dry matter as eaten."""
 
@@ -57,15 +55,11 @@ def money_given(picture: Picture) -> Drawn:
 
 
 def _ahead(picture: Picture, plan: MoneyPlan) -> Projection:
-    """Return the decades as far as the plan reaches."""
-    from browseline.chain.years_ahead import start_of
-    from browseline.decades.project import project
+    """Return the decades, as the farm's page of them has them or as far as the plan reaches."""
+    from browseline.chain.years_ahead import projection_of
 
     last = plan.first_year + plan.years - 1
-    years = max(last - picture.today.year, 1)
-    return picture.scene.once(
-        ("money ahead", years), lambda: project(start_of(picture), years=years, members=AHEAD_MEMBERS)
-    )
+    return projection_of(picture, max(last - picture.today.year, picture.farm.future.years))
 
 
 def cash_of(farm: Farm, ahead: Projection | None) -> Array | None:

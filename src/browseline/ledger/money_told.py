@@ -147,7 +147,12 @@ def own_words(scene: Scene, plan: MoneyPlan, case: Outlook) -> Iterator[str]:
 
 def moved_words(even: Sequence[BreakEven], moved: Sequence[Mover]) -> Iterator[str]:
     """Yield the price and yield at which nothing is left, line by line, and what moves the worth most."""
+    spare = [one.line for one in even if (one.price.value or 0.0) < 0]
+    if spare:
+        yield say("money.break_even.spare", lines=list_words(spare))
     for one in even:
+        if one.line in spare:
+            continue
         share = percent_words(one.share, digits=0)
         yield say("money.break_even", line=one.line, price=money_words(one.price, 2), share=share)
     if moved:

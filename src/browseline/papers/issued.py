@@ -35,6 +35,10 @@ Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon"]
 KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender", "carbon")
 
 
+BESIDE = (("lender", "page"),)
+"""What is kept as a file and not in the record, for it is long: by kind, part of the context."""
+
+
 @dataclass(frozen=True, slots=True)
 class Paper:
     """A paper as it was issued.
@@ -111,9 +115,10 @@ def issue(
         write_whole(kept[-1], content)
         write_whole(paths[-1], content)
     text = str(context.get("text", ""))
+    printed = {name: part for name, part in context.items() if (kind, name) not in BESIDE}
     event = Issued(
         kind,
-        json.dumps(context, ensure_ascii=False, sort_keys=True, separators=(",", ":")),
+        json.dumps(printed, ensure_ascii=False, sort_keys=True, separators=(",", ":")),
         __version__,
         edition(),
         " ".join(path.name for path in kept),
