@@ -7,6 +7,7 @@ from browseline.chain.look import Picture
 from browseline.chain.plan_costs import span_words
 from browseline.figures import Figure
 from browseline.ledger.account import Account
+from browseline.ledger.facts import counted
 from browseline.moves.form import Season
 from browseline.words import linked, say
 
@@ -31,12 +32,17 @@ def what_if_page(picture: Picture, made: Season | None = None, iterations: int =
 
     key = ("what_if", tuple((s.stay.mob, s.stay.place, s.stay.begin) for s in old.stays), iterations)
     found = picture.scene.once(key, lambda: worths(picture.scene, old, iterations))
-    head = say("account.what_if.head", days=found.days, cost=_usd(found.base),
+    head = say("account.what_if.head", days=_count("plan_days", found.days, "d"), cost=_usd(found.base),
                span=span_words(found.base, picture.farm.units))  # fmt: skip
-    luck = say("account.what_if.luck", noise=_usd(found.noise), seeds=SEEDS, changes=iterations)
+    luck = say("account.what_if.luck", noise=_usd(found.noise), seeds=_count("plan_seeds", SEEDS),
+               changes=_count("plan_changes", iterations))  # fmt: skip
     told = tuple(rule.says for rule in found.rules)
     figures = (found.base, found.noise, *(rule.usd for rule in found.rules))
     return Account(SCHEMA, NAME, (head, *told, luck, say("account.what_if.how")), figures)
+
+
+def _count(name: str, number: int, unit: str = "1") -> str:
+    return linked(str(number), counted(name, number, unit, formula=str(number)))
 
 
 def _usd(figure: Figure) -> str:

@@ -106,9 +106,9 @@ def harmed(scene: Scene, mob: MobState, job: Job) -> bool:
     """Return whether a mob does harm where it works, or will before animals can next be looked at."""
     from browseline.limits import bites
 
-    if mob.place != job.paddock:
+    if mob.place is None or job.paddock not in scene.ground(mob.place):
         return False
-    found = bites(scene, mob.id, job.paddock)
+    found = bites(scene, mob.id, mob.place)
     return any(b.moment is not None and b.hardness != "question" and b.moment.likely <= scene.now
                for b in found)  # fmt: skip
 

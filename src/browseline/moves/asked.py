@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from browseline.farm.records import Promise
 from browseline.limits import Scene
 from browseline.limits._follow import gap
-from browseline.limits._jobs import foreseen, harmed, open_job
+from browseline.limits._jobs import foreseen, harmed, jobs_at, open_job
 from browseline.limits.job import foreseen_words, target_words
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.replan import place_words
@@ -58,12 +58,28 @@ def jobs(
     for m, mob in enumerate(mobs):
         for d, day in enumerate(days):
             job = open_job(scene, mob.id, day)
-            if job is None or job.paddock not in scene.paddocks or harmed(scene, mob, job):
-                continue
-            p = scene.paddocks.index(job.paddock)
-            if open_[m, d, p]:
-                out[m, d] = p
+            parts = parts_of(scene, job.paddock) if job is not None else []
+            if job is not None and parts and not harmed(scene, mob, job) and open_[m, d, parts].any():
+                out[m, d] = parts[0]
     return out
+
+
+def parts_of(scene: Scene, paddock: str) -> list[int]:
+    """Return the paddocks of a plan that a paddock is: itself, or the parts that a net made of it."""
+    return [p for p, name in enumerate(scene.paddocks) if paddock in scene.ground(name)]
+
+
+def alike(scene: Scene) -> NDArray[np.int64]:
+    """Return for each place the first part of its whole, shape (place,); the yard last."""
+    whole = [scene.ground(name)[-1] for name in scene.paddocks]
+    return np.array([*(whole.index(name) for name in whole), len(whole)], np.int64)
+
+
+def worked(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.bool_]:
+    """Return where each mob has a job, shape (mob, paddock)."""
+    return np.array(
+        [[bool(jobs_at(scene, mob.id, p)) for p in scene.paddocks] for mob in mobs], bool
+    ).reshape(len(mobs), len(scene.paddocks))
 
 
 def work_d(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
@@ -74,7 +90,8 @@ def work_d(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
     out = np.full(len(mobs), np.inf)
     for m, mob in enumerate(mobs):
         job = open_job(scene, mob.id, scene.days[0])
-        days = foreseen(scene, job, mob).days if job is not None and job.paddock in scene.paddocks else None
+        fit = job is not None and job.paddock in scene.herbage.paddocks
+        days = foreseen(scene, job, mob).days if job is not None and fit else None
         if days is not None and days.value is not None:
             out[m] = max(np.ceil((days.value if days.high is None else days.high) - 1e-6), 1.0)
     return out
@@ -132,7 +149,7 @@ def _behind(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int) -> t
 
 def _works(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[str, ...]:
     p = int(plan[m, a])
-    days = np.flatnonzero(yardstick.bars.job[m, a:b] == p)
+    days = np.flatnonzero(yardstick.bars.job[m, a:b] == yardstick.bars.alike[p])
     job = open_job(scene, yardstick.mobs[m], yardstick.days[a + int(days[0])]) if len(days) else None
     if job is None:
         return ()

@@ -111,11 +111,11 @@ def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
     """Return what feeding a mob in the yard takes and costs, by the plan's prices."""
     bars, figures = yardstick.bars, yardstick.figures
     need_kg = float(bars.demand_kg_d[a:b, m].sum())
-    eaten = Figure("plan_hay", need_kg, "kg", formula=f"{b - a} d", about=f"{yardstick.mobs[m]} {a}")
+    eaten = Figure("plan_hay", need_kg, "kg", formula=f"{need_kg / (b - a):.6g} kg/d × {b - a} d",
+                   about=f"{yardstick.mobs[m]} {a}")  # fmt: skip
     usd = need_kg * bars.prices_usd[0] + (b - a) * bars.prices_usd[1]
-    formula = (
-        f"{need_kg:.0f} kg × {bars.prices_usd[0]:.3g} USD/kg + {b - a} d × {bars.prices_usd[1]:.3g} USD/d"
-    )
+    hay_usd, day_usd = bars.prices_usd[:2]
+    formula = f"{need_kg:.6g} kg × {hay_usd:.6g} USD/kg + {b - a} d × {day_usd:.6g} USD/d"
     cost = Figure("plan_cost", usd, "USD", formula=formula, parts=(eaten, *figures[:2]), about=eaten.about)
     hay = linked(shown(need_kg, "mass", scene.farm.units), eaten)
     return say("moves.way.hay", hay=hay, cost=linked(f"{usd:.0f}", cost))

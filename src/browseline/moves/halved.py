@@ -36,6 +36,8 @@ def halved(yardstick: Yardstick, p: int) -> Yardstick:
     )
     changed = {name: more(getattr(bars, name), getattr(bars, name).ndim - 1) for name in last}
     changed |= {"eaten_frac": more(bars.eaten_frac, 0), "far_km": _farther(bars, p)}
+    changed["alike"] = np.insert(np.where(bars.alike == yardstick.yard, yardstick.yard + 1, bars.alike),
+                                 yardstick.yard, bars.alike[p])  # fmt: skip
     changed["start"] = np.where(bars.start == yardstick.yard, yardstick.yard + 1, bars.start)
     halves = Bars(**(bars._asdict() | changed))
     land = whole.land._replace(

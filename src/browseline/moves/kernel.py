@@ -37,7 +37,8 @@ class Bars(NamedTuple):
     that is open, -1 if none; work_d (mob,) days there until it is foreseen done, infinite if not known.
     own_rest_d (limit, mob, paddock) rest between two stays of the same mob. off (mob, day) days on which a
     mob is housed or gone, so that the yard is no price; dear_usd (mob, day, paddock) what a day there costs
-    by limits that say so, such as heat.
+    by limits that say so, such as heat; alike (place,) the first part of the whole that each is a part of: a
+    job on the whole is done in any.
     """
 
     open_: Bools
@@ -70,6 +71,7 @@ class Bars(NamedTuple):
     own_rest_d: Array
     off: Bools
     dear_usd: Array
+    alike: Index
 
 
 class Field(NamedTuple):
@@ -280,7 +282,7 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     hay, off, moves, walk, idle, worked, dear = 0.0, 0, 0, 0.0, 0, 0, 0.0
     for t in range(days):
         if bars.job[m, t] >= 0 and worked < bars.work_d[m]:
-            works = bars.job[m, t] == place[m, t]
+            works = bars.job[m, t] == bars.alike[place[m, t]]
             idle += not works
             worked += works
         if place[m, t] == yard:

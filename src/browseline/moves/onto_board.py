@@ -101,7 +101,7 @@ def _idle_usd(bars: Bars) -> Array:
 
     A day away from an open job, on the first days that the job is foreseen to take; and what limits price.
     """
-    paddocks, open_days = np.arange(bars.open_.shape[2]), np.cumsum(bars.job >= 0, axis=1)
+    paddocks, open_days = bars.alike[:-1], np.cumsum(bars.job >= 0, axis=1)
     asked = (bars.job >= 0) & (open_days <= bars.work_d[:, None])
     away = asked[:, :, None] & (bars.job[:, :, None] != paddocks)
     return np.asarray(away * bars.prices_usd[5] + bars.dear_usd)
@@ -114,7 +114,9 @@ def _led_ago(bars: Bars) -> Array:
 
 
 def _leave(bars: Bars) -> Array:
-    return np.asarray(bars.leave_kg_ha.max(axis=(0, 1), initial=0.0))
+    """Return the herbage to leave by any mob that may ever come, shape (paddock,). [kg DM/ha]"""
+    comes = bars.open_.any(axis=1)
+    return np.asarray((bars.leave_kg_ha * comes).max(axis=(0, 1), initial=0.0))
 
 
 def _enter(bars: Bars) -> Array:

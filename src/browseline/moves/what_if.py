@@ -118,7 +118,7 @@ def _worth(case: _Case, base: Verdict, noise: Figure, scene: Scene, iterations: 
     found = _best(_runs(case.yardstick, scene.farm.seed, iterations, case.begin))
     saved = base.total_usd - found.total_usd
     usd = spread("plan_worth", saved, "USD", about=case.key)
-    usd = replace(usd, formula=f"{base.mean_usd:.0f} − {found.mean_usd:.0f}")
+    usd = replace(usd, formula=f"{base.mean_usd:.2f} − {found.mean_usd:.2f}")
     value = usd.value or 0.0
     clear = abs(value) > max(noise.value or 0.0, HALF)
     what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
@@ -143,6 +143,10 @@ def _of_farm(scene: Scene, farm: Farm) -> Yardstick:
     return yardstick_of(changed, faces(changed))
 
 
+def _told(figure: Figure) -> str:
+    return linked(f"{figure.value:.0f}", figure)
+
+
 def _with_rules(scene: Scene, **rules: object) -> Yardstick:
     own: Rules = replace(scene.farm.rules, **rules)  # type: ignore[arg-type]
     return _of_farm(scene, replace(scene.farm, rules=own))
@@ -163,7 +167,8 @@ def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
     """Yield one more move a day, where fewer can be made than there are mobs."""
     most = scene.farm.rules.moves_a_day
     if most < len(yardstick.mobs):
-        yield _Case("hands", _with_rules(scene, moves_a_day=most + 1), begin, {"moves": str(most + 1)})
+        more = Figure("plan_moves_a_day", most + 1, "1", formula=f"{most} + 1")
+        yield _Case("hands", _with_rules(scene, moves_a_day=most + 1), begin, {"moves": _told(more)})
 
 
 def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
@@ -219,7 +224,9 @@ def _fewer(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
         who = scene.state.mob(mob)
         if who is not None and yardstick.bars.demand_kg_d[:, m].any():
             head = max(round(FEWER * who.head), 1)
-            fields = {"mob": who.name, "head": str(head)}
+            left = who.head - head
+            fewer = Figure("plan_fewer", head, "head", formula=f"{who.head} − {left}", about=mob)
+            fields = {"mob": who.name, "head": _told(fewer)}
             yield _Case(f"fewer-{mob}", fewer_head(yardstick, m, 1 - head / max(who.head, 1)), begin, fields)
 
 
@@ -240,7 +247,7 @@ def cheaper(yardstick: Yardstick, case: Yardstick, plan: Plan, begin: Plan, seed
     """
     with_it, without = _best(_runs(yardstick, seed, SHORT, plan)), _best(_runs(case, seed, SHORT, begin))
     usd = spread("plan_worth", with_it.total_usd - without.total_usd, "USD")
-    return replace(usd, formula=f"{with_it.mean_usd:.0f} − {without.mean_usd:.0f}")
+    return replace(usd, formula=f"{with_it.mean_usd:.2f} − {without.mean_usd:.2f}")
 
 
 # ---------------------------------------------------------------- grass that the plan leaves
@@ -262,7 +269,7 @@ def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
     name = yardstick.paddocks[p]
     amount, price = spread("plan_hay_cut", kg, "kg", about=name), yardstick.figures[0]
     found = scene.paddock(name)
-    formula = f"{amount.value:.0f} kg × {price.value:.3g} USD/kg"
+    formula = f"{amount.value:.6g} kg × {price.value:.6g} USD/kg"
     usd = (amount.value or 0.0) * (price.value or 0.0)
     worth = Figure("plan_hay_worth", usd, "USD", parts=(amount, price), formula=formula, about=name)
     fields = {

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
+from browseline.farm.needs import on_grass
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Face, Scene
 from browseline.limits._prices import price
-from browseline.moves.asked import follow_d, hay_cuts, jobs, leaders, work_d
+from browseline.moves.asked import alike, follow_d, hay_cuts, jobs, leaders, work_d, worked
 from browseline.moves.form import Yardstick
 from browseline.moves.herd import herd_of
 from browseline.moves.kernel import Bars, Field
@@ -30,10 +31,11 @@ LONGEST_IN_TABLE_D = 7
 def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     """Return what plans of a scene are measured by.
 
-    Mobs that are away from the farm are not planned. Paddocks without a height, sacrifice ground and
-    those a mob is kept out of are never chosen. A day of the plan runs from a time of day to the same
-    of the next: it is shut if either calendar day it touches is. The time is now's, or earlier where a
-    stay with a hard end began earlier in the day, so that no hard stay is passed by part of a day.
+    Mobs that are away from the farm are not planned. Sacrifice ground, paddocks that a mob is kept out of
+    and, for who eats grass, those without a height are never chosen. A day of the plan runs from a time of
+    day to the same of the next: it is shut if either calendar day it touches is. The time is now's, or
+    earlier where a stay with a hard end began earlier in the day, so that no hard stay is passed by part of
+    a day.
 
     Parameters
     ----------
@@ -57,6 +59,7 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     open_ = np.ascontiguousarray(_open(scene, mobs, pick.closed(len(days)), days) & ~off[:, :, None])
     leader = leaders(scene, mobs)
     enter[:, leader >= 0] = 0.0  # the leader waited for the start height; who follows comes to what it left
+    enter[:, worked(scene, mobs)] = 0.0  # a job asks for its mob whatever stands there
     bars = Bars(
         open_, can_move, _together(scene, mobs),
         _arrivals(scene, mobs, can_move, len(days)),
@@ -69,7 +72,7 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
         np.full(len(mobs), still, np.int64), _ago(scene, mobs) - sooner,
         far_km(scene.farm, scene.paddocks), np.array([f.value or 0.0 for f in figures]),
         leader, follow_d(scene, mobs, sooner), jobs(scene, mobs, days, open_), work_d(scene, mobs),
-        pick.own_rest(rests), off, pick.dear(len(days)),
+        pick.own_rest(rests), off, pick.dear(len(days)), alike(scene),
     )  # fmt: skip
     names = {k: tuple(f.name for f in found) for k, found in
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
@@ -183,12 +186,12 @@ def _open(
     shut = touched(scene, closed)
     for p, name in enumerate(scene.paddocks):
         paddock = scene.paddock(name)
-        unread = not scene.herbage.read[scene.herbage.index(name)]
-        if unread or (paddock is not None and paddock.sacrifice):
+        if paddock is not None and paddock.sacrifice:
             shut[:, :, p] = True
         for m, mob in enumerate(mobs):
             own = scene.farm.mob(mob.id)
-            if own is not None and name in own.keep_out:
+            unread = not scene.herbage.read[scene.herbage.index(name)] and on_grass(mob.lines) != ()
+            if unread or (own is not None and name in own.keep_out):
                 shut[m, :, p] = True
     return np.ascontiguousarray(~shut[:, : len(days)])
 
