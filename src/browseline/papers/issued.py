@@ -140,6 +140,9 @@ def print_again(context: dict[str, Any]) -> dict[str, bytes]:
         files["txt"] = context["text"].encode("utf-8")
     if "table" in context:
         files["csv"] = context["table"].encode("utf-8")
+    if "page" in context:
+        whole = json.dumps(context["page"], ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+        files["json"] = whole.encode("utf-8")
     if "calendar" in context:
         files["ics"] = context["calendar"].encode("utf-8")
     return files
