@@ -28,7 +28,7 @@ from browseline.papers import evidence as evidence_pack
 from browseline.papers.evidence import evidence
 from browseline.papers.evidence_form import ORDER, Evidence
 from browseline.papers.evidence_print import evidence_text
-from browseline.papers.issued import issue, reprint
+from browseline.papers.issued import edition, issue, reprint
 from tests.acceptance.cases import EWE, LAMBS, entry, farm_folder, mob, quantity, seen
 
 STEMS_IN = (
@@ -198,7 +198,7 @@ def test_no_claim_from_one_sampling_and_a_change_from_two_like_ones(tmp_path: Pa
 
 
 def pack(picture: Picture, **asked: bool) -> Evidence:
-    return evidence(picture, **asked)
+    return evidence(picture, edition(), **asked)
 
 
 def words(made: Evidence) -> str:
@@ -293,7 +293,7 @@ def test_p13_the_pack_never_nets(tmp_path: Path) -> None:
 def test_p13_the_pack_without_measured_stems_is_refused(tmp_path: Path) -> None:
     farm_folder(tmp_path, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})])
     with pytest.raises(BadInput) as refused:
-        evidence(seen(tmp_path, "2026-10-01 06:00"))
+        evidence(seen(tmp_path, "2026-10-01 06:00"), edition())
     assert "stem" in refused.value.findings[0].what
 
 

@@ -37,11 +37,13 @@ SIGNS = 12
 FACTORS = ("figure", "about", "value", "mark", "source", "place", "basis")
 
 
-def evidence(picture: Picture, *, coordinates: bool = False) -> Evidence:
+def evidence(picture: Picture, edition: str, *, coordinates: bool = False) -> Evidence:
     """Return the carbon pack.
 
     Parameters
     ----------
+    edition : str
+        Of the tables: the hash over them.
     coordinates : bool
         Whether longitudes and latitudes of the trees' ground are in it.
 
@@ -57,7 +59,7 @@ def evidence(picture: Picture, *, coordinates: bool = False) -> Evidence:
     sections = (
         Section("claimed", say("evidence.head.claimed"), tuple(_claimed(book))),
         Section("not_claimed", say("evidence.head.not_claimed"), tuple(_not_claimed(book))),
-        doubt_section(book), choices_section(book), _method(picture, book, plantings),
+        doubt_section(book), choices_section(book), _method(picture, book, plantings, edition),
         stem_section(picture, book), planting_section(picture, plantings), owner_section(picture),
         undo_section(picture, plantings), _animals(picture, book),
         Section("soil", say("evidence.head.soil"), tuple(soil_words(picture.scene, book))),
@@ -108,7 +110,7 @@ def _not_claimed(book: CarbonBook) -> Iterator[str]:
 # ---------------------------------------------------------------- method, animals
 
 
-def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...]) -> Section:
+def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...], edition: str) -> Section:
     lines = []
     for stock, planting in zip(book.stocks, plantings, strict=True):
         equation, group = equation_text(picture.farm, planting)
@@ -124,19 +126,12 @@ def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...])
         lines.append(say("evidence.method.worked", whole=tonnes(stock.whole), formula=formula))
     lines.append(say("evidence.method.forest"))
     lines.append(say("evidence.method.marks"))
-    lines.append(say("evidence.method.edition", version=__version__, tables=_edition()))
+    lines.append(say("evidence.method.edition", version=__version__, tables=edition[:SIGNS]))
     lines.append(say("carbon.factors", edition=book.edition, region=book.region, climate=book.climate,
                      metric=book.metric))  # fmt: skip
     head = tuple(say(f"evidence.method.head.{column}") for column in FACTORS)
     rows = tuple(dict.fromkeys(row for stock in book.stocks for row in _factor_rows(stock.whole)))
     return Section("method", say("evidence.head.method"), tuple(lines), head, rows)
-
-
-def _edition() -> str:
-    """Return the first signs of the hash over the tables: the papers of one edition say the same ones."""
-    from browseline.papers.issued import edition
-
-    return edition()[:SIGNS]
 
 
 def _factor_rows(figure: Figure) -> Iterator[tuple[str, ...]]:

@@ -9,6 +9,7 @@ from browseline.chain.keys import figures_of
 from browseline.chain.look import Picture
 from browseline.chain.why import Opened, open_figure
 from browseline.figures import Figure
+from browseline.papers.evidence import evidence
 from browseline.papers.evidence_form import Evidence, EvidenceRecord, Section
 from browseline.papers.fit import soft
 from browseline.words import language
@@ -26,12 +27,14 @@ WIDTHS = {
 
 
 def evidence_context(
-    picture: Picture, as_record: AsRecord | None = None, *, coordinates: bool = False
+    picture: Picture, edition: str, as_record: AsRecord | None = None, *, coordinates: bool = False
 ) -> dict[str, Any]:
     """Return everything that the pack is printed from, now and again later.
 
     Parameters
     ----------
+    edition : str
+        Of the tables: the hash over them.
     as_record : callable, optional
         Turns the pack into lists and texts, for its JSON.
     coordinates : bool
@@ -42,9 +45,7 @@ def evidence_context(
     BadInput
         If no stem was measured.
     """
-    from browseline.papers.evidence import evidence
-
-    pack = evidence(picture, coordinates=coordinates)
+    pack = evidence(picture, edition, coordinates=coordinates)
     context = {
         "schema": pack.schema, "template": TEMPLATE, "made": pack.made.isoformat(),
         "data": evidence_data(pack), "text": evidence_text(pack),

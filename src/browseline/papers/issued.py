@@ -22,6 +22,7 @@ from browseline.chain.period import as_csv, as_text, period
 from browseline.events.bodies import Issued
 from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
+from browseline.papers.brief_print import brief_context
 from browseline.papers.calendar import ics
 from browseline.papers.evidence_print import evidence_context
 from browseline.papers.lender_print import AsRecord, lender_context
@@ -31,8 +32,8 @@ from browseline.papers.season import season_sheet
 from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
 
-Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon"]
-KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender", "carbon")
+Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon", "brief"]
+KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender", "carbon", "brief")
 
 
 BESIDE = (("lender", "page"),)
@@ -80,7 +81,7 @@ def issue(
     Parameters
     ----------
     kind : str
-        relief, season, calendar, record, lender or carbon.
+        relief, season, calendar, record, lender, carbon or brief.
     folder : path
         Where the readable copies go.
     season : Season, optional
@@ -99,7 +100,9 @@ def issue(
     if kind == "lender":
         context = lender_context(picture, off, as_record)
     elif kind == "carbon":
-        context = evidence_context(picture, as_record, coordinates=coordinates)
+        context = evidence_context(picture, edition(), as_record, coordinates=coordinates)
+    elif kind == "brief":
+        context = brief_context(picture)
     else:
         context = _context(picture, kind, season, days, span)
     files = print_again(context)
