@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+from keyword import iskeyword
 from typing import Annotated, Any
 
 import typer
@@ -16,6 +17,7 @@ READING = {
     "start": "start", "check": "check", "today": "today", "season": "season", "why": "why",
     "papers": "papers", "map": "map", "layout": "layout",
     "canopy": "canopy", "decades": "decades", "ledger": "books", "carbon": "books",
+    "try": "trials", "compare": "trials",
     "join": "copies", "pack": "copies", "unpack": "copies",
     "serve": "serve", "demo": "demo",
 }  # fmt: skip
@@ -68,7 +70,7 @@ def command(name: str) -> Any:
         function: Any = function_of(ENTRIES[name])
     elif name in READING or name in MENDING:
         room = importlib.import_module(f"browseline.cli.{(READING | MENDING)[name]}")
-        function = getattr(room, name)
+        function = getattr(room, f"{name}_" if iskeyword(name) else name)
     else:
         return None
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)

@@ -20,7 +20,7 @@ from browseline.record.store import Record
 from browseline.words import say
 
 FIELD = ("relief", "season", "calendar", "record")
-WHICH = (*FIELD, "lender", "carbon")
+WHICH = (*FIELD, "lender", "carbon", "brief")
 DAYS = 3
 FOLDER = "papers"
 

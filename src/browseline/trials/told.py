@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from browseline.chain.why import amount, name_of
 from browseline.figures import Figure
 from browseline.ledger.money_page import amount_words
@@ -56,6 +58,7 @@ def told_change(figure: Figure | None, system: System) -> str:
 def label(figure: Figure, about: str = "") -> str:
     """Return what a row is called: the name of its figure, and what it is about."""
     of = about or figure.about
+    of = say("trials.age", years=of) if of.isdecimal() else of
     return say("trials.label", name=name_of(figure), about=of) if of else name_of(figure)
 
 
@@ -63,7 +66,7 @@ def less(before: Figure | None, after: Figure | None) -> Figure | None:
     """Return the second figure less the first; None where one is not known or their units differ."""
     if before is None or after is None or before.value is None or after.value is None:
         return None
-    if before.unit != after.unit:
+    if before.unit != after.unit or not math.isfinite(before.value) or not math.isfinite(after.value):
         return None
     formula = f"{plain(after.value)} − {plain(before.value)}"
     return Figure(
