@@ -72,7 +72,7 @@ def usd(figure: Figure) -> float:
 
 @pytest.mark.parametrize(("growth", "short_lb"), [(False, 19424), (True, 6286)])
 def test_p2_the_plan_feeds_what_the_case_is_short_of(tmp_path: Path, growth: bool, short_lb: float) -> None:
-    """Hay to 15 September is the shortage of the case, and the grass that the plan leaves or takes beyond it."""
+    """Hay to 15 September is the shortage of the case and the grass that the plan leaves or takes beyond."""
     end, now = date(2026, 9, 15), "2026-07-08 06:00"
     farm_folder(
         tmp_path, as_of=date(2026, 7, 8), hay=[BALE | {"bales": "40 bales", "price": "$60"}],
@@ -149,8 +149,8 @@ def test_p8_nobody_is_planned_among_the_nuts_after_the_last_grazing(tmp_path: Pa
 
 def test_p8_sheep_mow_under_the_nuts_before_they_shut(tmp_path: Path) -> None:
     """Grass kept down to 4.5 in in 6 by the ewes instead of a mower: done before 28 May, never after."""
-    job = {"id": "mow", "name": "Mow 6", "kind": "keep_down", "paddock": "6", "mob": "ewes", "target": "4.5 in",
-           "from": date(2026, 5, 10)}  # fmt: skip
+    job = {"id": "mow", "name": "Mow 6", "kind": "keep_down", "paddock": "6", "mob": "ewes",
+           "target": "4.5 in", "from": date(2026, 5, 10)}  # fmt: skip
     picture = far(nut_year(tmp_path, "2026-05-10", harvest=WALNUTS, jobs=[job]), 40)
     season = plan(picture.scene, None, TRIES)
     days = days_in(season, "ewes", "6")
@@ -206,7 +206,7 @@ def spring(folder: Path, *promises: dict[str, Any]) -> Picture:
     )  # fmt: skip
 
 
-def test_s3_away_10_to_14_june_has_no_move_inside_and_lists_what_changed_in_two_seconds(
+def test_s3_away_10_to_14_june_has_no_move_inside_and_tells_changes_in_two_seconds(
     tmp_path: Path,
 ) -> None:
     kept = spring(tmp_path)
