@@ -55,11 +55,13 @@ def money_given(picture: Picture) -> Drawn:
 
 
 def _ahead(picture: Picture, plan: MoneyPlan) -> Projection:
-    """Return the decades, as the farm's page of them has them or as far as the plan reaches."""
-    from browseline.chain.years_ahead import projection_of
+    """Return the decades as far as the plan reaches; longer ones that are made already serve as well."""
+    from browseline.chain.years_ahead import MEMBERS, projection_of
 
-    last = plan.first_year + plan.years - 1
-    return projection_of(picture, max(last - picture.today.year, picture.farm.future.years))
+    needed = max(plan.first_year + plan.years - 1 - picture.today.year, 1)
+    whole = picture.farm.future.years
+    made = f"decades {whole} {MEMBERS}" in picture.scene.memo
+    return projection_of(picture, whole if made and whole >= needed else needed)
 
 
 def cash_of(farm: Farm, ahead: Projection | None) -> Array | None:

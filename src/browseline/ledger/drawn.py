@@ -175,5 +175,5 @@ def without_range(plan: MoneyPlan) -> tuple[str, ...]:
     return tuple(
         line.name
         for line in plan.lines
-        if counts(line) and line.kind not in CONTRACTS and "price" not in ranges_of(plan, line)
+        if counts(line) and line.kind not in CONTRACTS and (line.price_range or plan.price_range) is None
     )

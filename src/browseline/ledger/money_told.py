@@ -101,6 +101,8 @@ def loan_words(plan: MoneyPlan, case: Outlook) -> Iterator[str]:
         yield say("money.no_loan")
         return
     yield from (_one_loan(loan) for loan in plan.loans)
+    if any(loan.interest_only for loan in plan.loans):
+        yield say("money.interest_only_years")
     most = max(case.years, key=lambda year: year.payment.value or 0.0)
     yield say("money.payment", payment=money_words(most.payment, 2))
 
@@ -147,7 +149,7 @@ def own_words(scene: Scene, plan: MoneyPlan, case: Outlook) -> Iterator[str]:
 
 def moved_words(even: Sequence[BreakEven], moved: Sequence[Mover]) -> Iterator[str]:
     """Yield the price and yield at which nothing is left, line by line, and what moves the worth most."""
-    spare = [one.line for one in even if (one.price.value or 0.0) < 0]
+    spare = [one.line for one in even if min(one.price.value or 0.0, one.share.value or 0.0) < 0]
     if spare:
         yield say("money.break_even.spare", lines=list_words(spare))
     for one in even:

@@ -61,20 +61,25 @@ def lender_data(pack: LenderPack) -> dict[str, Any]:
     tables = ("cases", "years", "bad_years", "switches", "drawn_years", "assumptions")
     return {
         "lang": language.get(), "paper": "us-letter" if pack.units == "acres" else "a4",
-        "title": pack.title, "farm": soft(pack.farm), "printed": pack.printed, "covers": pack.covers,
+        "title": pack.title, "farm": _set(pack.farm), "printed": pack.printed, "covers": pack.covers,
         "disclaimer": pack.disclaimer, "chart": lender_svg(pack.drawing), "alt": say("lender.alt"),
         "chart_note": say("lender.chart.note"), "head": {name: say(f"lender.head.{name}") for name in HEADS},
-        **{name: [soft(text) for text in getattr(pack, name)] for name in parts},
+        **{name: [_set(text) for text in getattr(pack, name)] for name in parts},
         **{name: _table(getattr(pack, name)) for name in tables},
-        "legend": [[line.drawn, soft(line.name)] for line in pack.drawing.lines],
+        "legend": [[line.drawn, _set(line.name)] for line in pack.drawing.lines],
     }  # fmt: skip
+
+
+def _set(text: str) -> str:
+    """Return a text as the paper sets it: long words may break, a minus stays with its amount."""
+    return soft(text).replace("−", "−\u2060")
 
 
 def _table(table: Table) -> dict[str, Any]:
     return {
-        "head": [soft(cell) for cell in table.head],
-        "rows": [[soft(cell) for cell in row] for row in table.rows],
-        "groups": [[soft(group.words), group.columns] for group in table.groups],
+        "head": [_set(cell) for cell in table.head],
+        "rows": [[_set(cell) for cell in row] for row in table.rows],
+        "groups": [[_set(group.words), group.columns] for group in table.groups],
     }
 
 
