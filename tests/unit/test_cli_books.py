@@ -63,3 +63,29 @@ def test_carbon_prints_its_lines(tmp_path: Path) -> None:
     assert status == 0
     assert "sheep lambs" in said
     assert "Soil: no claim." in said
+
+
+def test_a_pack_for_a_lender_is_written_and_its_numbers_open(tmp_path: Path) -> None:
+    folder = lender(tmp_path)
+    status, said = ran(folder, "papers", "lender", "--off", "frost", "--text")
+    assert status == 0
+    assert "switched off" in said
+    assert {path.suffix for path in (folder / "papers").iterdir()} == {".pdf", ".txt", ".json"}
+    status, said = ran(folder, "why", "lender.worth_today.base_usd")
+    assert status == 0
+    assert "$77,143" in said or "77,14" in said
+    status, said = ran(folder, "papers", "lender", "--json")
+    assert status == 0
+    assert len(json.loads(said)["paths"]) == 3
+    assert ran(folder, "papers", "lender", "--off", "hail")[0] == 1
+
+
+def test_the_draws_have_a_table_of_their_own(tmp_path: Path) -> None:
+    typed = MONEY | {"price_range": "20 %"}
+    folder = farm_folder(
+        tmp_path, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})], money=typed
+    )
+    status, said = ran(folder, "ledger")
+    assert status == 0
+    assert "one in ten below" in " ".join(said.split())
+    assert json.loads(ran(folder, "ledger", "--json")[1])["spread"]["draws"]["value"] == 100

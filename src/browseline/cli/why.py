@@ -13,13 +13,16 @@ from browseline.chain.accounts import PAGES as ACCOUNTS
 from browseline.chain.keys import figures_of, parts_of
 from browseline.chain.pages import PAGES
 from browseline.chain.today import Line, MobPart
-from browseline.chain.why import Opened, open_figure, why_page
+from browseline.chain.why import Opened, WhyPage, open_figure, why_of, why_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, finding
 from browseline.exchange.plain import document, plain
 from browseline.figures import Figure
 from browseline.words import list_words, say
+
+LENDER = "lender."
+"""How the keys of the pack for a lender begin: a paper, which stands above the pages."""
 
 
 def why(
@@ -86,12 +89,20 @@ def _put_json(figures: Mapping[str, Figure]) -> None:
 
 def _put_key(picture: Picture, key: str, as_json: bool) -> None:
     """Print the number of a key."""
-    page = why_page(picture, key)
+    page = _lender(picture, key) if key.startswith(LENDER) else why_page(picture, key)
     if as_json:
         put_json(document(page.schema, page))
         return
     put(say("cli.why.key", key=page.key))
     put_opened(page.opened)
+
+
+def _lender(picture: Picture, key: str) -> WhyPage:
+    """Return a number of the pack for a lender, opened."""
+    from browseline.chain.money_ahead import money_given
+    from browseline.papers.lender import lender_pack
+
+    return why_of(picture, lender_pack(picture, money_given(picture)), key)
 
 
 def _put_page(picture: Picture, name: str, as_json: bool) -> None:
