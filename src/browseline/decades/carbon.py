@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
+from browseline import tables
 from browseline.canopy import TreeSizes
 from browseline.decades.beast_air import beast_air
 from browseline.decades.form import CarbonAhead, FeedAhead, Yield
 from browseline.decades.tree_pools import Pools, origins, tree_pools
 from browseline.farm.records import Farm
+from browseline.farm.soil_book import LandUse
 from browseline.figures import Origin
 from browseline.record.state import State
+from browseline.science import carbon
 from browseline.science.warming import star_series
+from browseline.units import factor
 
 Array = npt.NDArray[np.float64]
 POOLS = ("above", "below", "dead", "products")
 GROWTH, DECAY, FELLED = ("tree_growth", "CO2"), ("decay", "CO2"), ("felled", "CO2")
+FUEL = ("fuel", "CO2")
 
 
 def carbon_ahead(
@@ -26,8 +31,8 @@ def carbon_ahead(
 ) -> CarbonAhead:
     """Return the carbon book of the years ahead.
 
-    Above 0 is into the air; what trees take is below. Soil, fuel and what is bought are in no line: soil is
-    claimed by two samplings only, the others nobody has typed for the years ahead.
+    Above 0 is into the air; what trees take is below. Soil and what is bought are in no line; fuel is where
+    the farm typed what a year burns.
 
     Parameters
     ----------
@@ -53,21 +58,56 @@ def carbon_ahead(
             stock |= {(planting.id, pool): getattr(pools, pool) for pool in POOLS}
             said += origins(farm, planting)
     air = beast_air(farm, state, feed, sizes.members)
-    flows = {**_trees(found), **air.flow_kg}
+    flows = {**_trees(found), **air.flow_kg, **_fuel(farm, len(years), len(sizes.members))}
     last = measured_to(state)
     projected = np.array([last is None or year > last for year in years])
-    every = tuple(dict.fromkeys((*said, *air.origins)))
+    burned = [_fuel_row(n) for n in ("diesel", "petrol") if getattr(farm.future, n) is not None]
+    fuel = (Origin(row.source, row.locator, row.basis, note=row.note) for row in burned)
+    every = tuple(dict.fromkeys((*said, *air.origins, *fuel)))
     return CarbonAhead(
-        stock, flows, projected, every, no_factor=air.no_factor, left_out=(*LEFT_OUT, *_bought(feed))
-    )
+        stock, flows, projected, every, no_factor=air.no_factor, left_out=tuple(_left_out(farm, feed)),
+        soil_book_kg=soil_book_kg(farm, years),
+    )  # fmt: skip
 
 
-LEFT_OUT = ("soil", "fuel", "inputs")
-"""What no line holds, by the keys of its words."""
+def _left_out(farm: Farm, feed: FeedAhead) -> Iterator[str]:
+    """Yield what no line holds: *soil*, *fuel* that nobody typed, *inputs*, *hay* that is bought."""
+    yield "soil"
+    if farm.future.diesel is None and farm.future.petrol is None:
+        yield "fuel"
+    yield "inputs"
+    if feed.hay_kg.any():
+        yield "hay"
 
 
-def _bought(feed: FeedAhead) -> tuple[str, ...]:
-    return ("hay",) if feed.hay_kg.any() else ()
+def _fuel(farm: Farm, years: int, members: int) -> dict[tuple[str, str], Array]:
+    """Return the carbon dioxide of the fuel that the farm typed for a year; no line without. [kg CO2]"""
+    typed = {"diesel": farm.future.diesel, "petrol": farm.future.petrol}
+    burned = [
+        float(carbon.fuel_kg_co2(np.array(volume.to("gal")), _fuel_row(name).middle()))
+        for name, volume in typed.items() if volume is not None
+    ]  # fmt: skip
+    return {FUEL: np.full((years, members), sum(burned))} if burned else {}
+
+
+def _fuel_row(name: str) -> tables.Row:
+    return tables.row("fuel", "co2_of_fuel", name)
+
+
+def soil_book_kg(farm: Farm, years: Sequence[int]) -> Array | None:
+    """Return the book's soil carbon of ground whose use changes, below 0 from the air; None unasked. [kg CO2]
+
+    Twenty years of it, then none; a projection from defaults that stands apart.
+    """
+    asked = farm.future.soil
+    if asked is None:
+        return None
+    row = tables.row("soil_carbon", "reference_stock", asked.stock)
+    before = LandUse(asked.use_before, asked.management_before, asked.input_before).factor()
+    after = LandUse(asked.use_after, asked.management_after, asked.input_after).factor()
+    passed = np.array(years, dtype=np.float64) - asked.year
+    gained = carbon.soil_change_t_c(row.middle(), before, after, passed) * asked.area.to("ha")
+    return -carbon.co2_of_carbon(gained) * factor("t CO2", "kg CO2")
 
 
 def _trees(found: Sequence[Pools]) -> dict[tuple[str, str], Array]:

@@ -129,7 +129,8 @@ class CarbonAhead:
     ``stock_t`` is what stands at a year's end by (planting, pool): above, below, dead, products [t CO2];
     ``flow_kg`` is the gas of a year by (line, gas) [kg of the gas]. ``projected`` marks the years after the
     last measurement. ``no_factor`` names lines and classes for which no factor is known, ``left_out`` what
-    no line holds.
+    no line holds. ``soil_book_kg`` is what the book says of soil whose use changes, shape (year,), below 0
+    from the air: asked for only, no line of the others, never claimed. [kg CO2]
     """
 
     stock_t: Mapping[tuple[str, str], Array]
@@ -138,6 +139,7 @@ class CarbonAhead:
     origins: tuple[Origin, ...] = ()
     no_factor: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    soil_book_kg: Array | None = None
 
 
 @dataclass(frozen=True)

@@ -32,12 +32,31 @@ class PlannedWork:
 
 
 @dataclass(frozen=True, slots=True)
+class SoilChange:
+    """Ground whose use changes in a year, as the rows of the table of soil carbon name use and soil.
+
+    Asked for, the years ahead show what the book says of its soil, apart from every other line.
+    """
+
+    stock: str
+    use_before: str
+    management_before: str
+    input_before: str
+    use_after: str
+    management_after: str
+    input_after: str
+    area: Quantity
+    year: int
+
+
+@dataclass(frozen=True, slots=True)
 class Future:
     """The farm's own choices for the years ahead; what is None takes the table's row.
 
     ``stock`` is the stocking rule: *fixed* keeps the head and buys hay, *follow* carries what the feed
     bears from year to year, *sell_down* sells in a drought and builds up again by ``build_up`` of the head a
-    year. ``replant`` fills gaps again.
+    year. ``replant`` fills gaps again. ``diesel`` and ``petrol`` are what a year burns; ``soil`` asks for the
+    book's soil carbon.
     """
 
     years: int = 40
@@ -47,3 +66,6 @@ class Future:
     form_class: Quantity | None = None
     replant: bool = False
     works: tuple[PlannedWork, ...] = ()
+    diesel: Quantity | None = None
+    petrol: Quantity | None = None
+    soil: SoilChange | None = None

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
-from browseline.farm.future import Future, PlannedWork
+from browseline.farm.future import Future, PlannedWork, SoilChange
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.farm.same_land import Crop, Mowing, SameLand
@@ -85,7 +85,7 @@ LINE = (
 )  # fmt: skip
 KNOCK = ("name", "id", "line", "on", "factor", "add", "years_later", "from_year", "to_year", "decade")
 RULES = {"trees": "tree_set", "owner": "tree_owner", "paid": "already_paid"}
-FUTURE = ("years", "stock", "build_up", "log_rule", "form_class", "replant")
+FUTURE = ("years", "stock", "build_up", "log_rule", "form_class", "replant", "diesel", "petrol")
 DIET = {"klass": "class", "mature": "mature_weight"}
 
 
@@ -124,7 +124,8 @@ def _decades(future: Future) -> dict[str, Any]:
     usual = Future()
     typed = [name for name in FUTURE if getattr(future, name) != getattr(usual, name)]
     works = [_filled(work, PlannedWork.__slots__) for work in future.works]
-    return _filled(future, typed) | ({"works": works} if works else {})
+    soil = {"soil": _filled(future.soil, SoilChange.__slots__)} if future.soil is not None else {}
+    return _filled(future, typed) | soil | ({"works": works} if works else {})
 
 
 def _same_land(land: SameLand) -> dict[str, Any]:

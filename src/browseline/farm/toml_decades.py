@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from browseline import tables
 from browseline.farm import bounds
 from browseline.farm.draft import Draft, identify
 from browseline.farm.future import (
@@ -13,6 +14,7 @@ from browseline.farm.future import (
     Future,
     LogRule,
     PlannedWork,
+    SoilChange,
     StockRule,
     WorkKind,
 )
@@ -21,6 +23,12 @@ from browseline.farm.toml_table import Table
 MOST_YEARS = 150
 USUAL = Future()
 WORKS = "decades.works"
+SOIL = "soil_carbon"
+SOIL_KEYS = {
+    "stock": "reference_stock",
+    "use_before": "use_factor", "management_before": "management_factor", "input_before": "input_factor",
+    "use_after": "use_factor", "management_after": "management_factor", "input_after": "input_factor",
+}  # fmt: skip
 
 
 def read_decades(draft: Draft, table: Table | None) -> Future:
@@ -34,10 +42,30 @@ def read_decades(draft: Draft, table: Table | None) -> Future:
         log_rule=cast("LogRule", table.one_of("log_rule", LOG_RULES) or USUAL.log_rule),
         form_class=table.quantity("form_class", "share", bounds.SHARE_EATEN),
         replant=table.flag("replant"),
+        diesel=table.quantity("diesel", "volume"),
+        petrol=table.quantity("petrol", "volume"),
+        soil=_soil(table.table("soil")),
         works=tuple(work for each in table.tables("works") if (work := _work(draft, each)) is not None),
     )
     table.close()
     return made
+
+
+def _soil(table: Table | None) -> SoilChange | None:
+    """Return the ground whose soil the book is asked about; None where something of it is missing."""
+    if table is None:
+        return None
+    named = {name: table.one_of(name, tables.applies(SOIL, key)) for name, key in SOIL_KEYS.items()}
+    for name in named:
+        if not table.has(name):
+            table.told.finding("farm.missing", table.path, key=name, table=table.title())
+    area = table.quantity("area", "area", needed=True)
+    year = table.whole("year", bounds.FIRST_YEAR, bounds.LAST_YEAR, needed=True)
+    table.close()
+    known = {name: text for name, text in named.items() if text is not None}
+    if len(known) < len(named) or area is None or year is None:
+        return None
+    return SoilChange(**known, area=area, year=year)
 
 
 def _work(draft: Draft, table: Table) -> PlannedWork | None:

@@ -8,13 +8,11 @@ from datetime import date
 
 import numpy as np
 
-from browseline import tables
 from browseline.events import Event, Sampled
 from browseline.figures import Figure, typed
 from browseline.ledger.facts import whole_area
 from browseline.limits import Scene
 from browseline.science import carbon
-from browseline.units import factor, plain
 
 STOCK = re.compile(r"(\d+(?:\.\d+)?)\s*t\s*C\s*/\s*ha", re.IGNORECASE)
 """A stock in the laboratory's words: 62.4 t C/ha."""
@@ -86,58 +84,3 @@ def _change(scene: Scene, first: SoilSample, last: SoilSample) -> Figure | None:
                            who=s.who) for s in (first, last)))  # fmt: skip
     formula = f"({last.stock_t_ha:g} − {first.stock_t_ha:g}) × {area.value:.4g} ha × 44 ÷ 12"
     return Figure("soil_change", float(gained), "t CO2", formula=formula, parts=parts, about=first.paddock)
-
-
-@dataclass(frozen=True)
-class LandUse:
-    """Use, management and input of ground, as the rows of the table of soil carbon name them."""
-
-    use: str
-    management: str
-    amount: str
-
-    def rows(self) -> tuple[tables.Row, ...]:
-        """Return the three factors. [1]
-
-        Raises
-        ------
-        LookupError
-            If the table lacks one.
-        """
-        return (
-            tables.row("soil_carbon", "use_factor", self.use),
-            tables.row("soil_carbon", "management_factor", self.management),
-            tables.row("soil_carbon", "input_factor", self.amount),
-        )
-
-
-def projected(
-    stock: str, before: LandUse, after: LandUse, area_ha: float, years: int
-) -> tuple[Figure, np.ndarray]:
-    """Return a projection of soil carbon where land changed its use: a year's gain, and that of every year.
-
-    It is worked out from defaults, marked so, off unless asked for, and in no claim and no carbon pack.
-
-    Parameters
-    ----------
-    stock : str
-        *edition, climate, soil* of a reference stock, 0-30 cm.
-    area_ha : float
-        [ha]
-    years : int
-        [yr]
-
-    Returns
-    -------
-    Figure, array of shape (year,)
-        [t CO2; t CO2/yr]
-    """
-    row = tables.row("soil_carbon", "reference_stock", stock)
-    was, now = before.rows(), after.rows()
-    old, new = (float(np.prod([r.middle() for r in rows])) for rows in (was, now))
-    by_year = carbon.soil_change_t_c(row.middle(), old, new, np.arange(float(years))) * area_ha
-    gained = by_year * factor("t C", "t CO2")
-    formula = f"{row.middle():g} × ({plain(new, 3)} − {plain(old, 3)}) ÷ 20 × {plain(area_ha)} ha × 44 ÷ 12"
-    parts = tuple(r.figure(r.key, r.applies_to) for r in (row, *was, *now))
-    first = float(gained[0]) if years else 0.0
-    return Figure("soil_projected", first, "t CO2", formula=formula, parts=parts, about=stock), gained

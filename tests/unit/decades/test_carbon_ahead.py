@@ -9,11 +9,20 @@ import numpy as np
 import pytest
 
 from browseline.canopy import TreeSizes, TreeWork
-from browseline.decades.carbon import DECAY, FELLED, GROWTH, carbon_ahead, methane_star
+from browseline.decades.carbon import (
+    DECAY,
+    FELLED,
+    FUEL,
+    GROWTH,
+    carbon_ahead,
+    methane_star,
+    soil_book_kg,
+)
 from browseline.decades.form import CarbonAhead, FeedAhead
 from browseline.decades.tree_pools import Pools, equation_log_error, sampled, tree_pools
 from browseline.events import When
 from browseline.farm.accounts import CarbonRules, Diet
+from browseline.farm.future import Future, SoilChange
 from browseline.farm.records import Farm, Line, Mob, Planting
 from browseline.record.state import State, TreeSize
 from browseline.units import parse
@@ -292,6 +301,37 @@ def test_a_steady_herd_with_twenty_years_behind_it() -> None:
     assert new[0] == pytest.approx(244.6, abs=0.05)
     assert new[20] == pytest.approx(15.1, abs=0.05)
     assert methane_star(steady_kg, 2000.0, 27.0)[0, 0] / 1000 == pytest.approx(15.1, abs=0.05)
+
+
+SOIL = SoilChange(
+    "2006, warm temperate dry, HAC", "grassland, grassland, all",
+    "grassland, nominally managed (non-degraded), all",
+    "grassland, medium input (improved grassland only), all", "grassland, grassland, all",
+    "grassland, improved grassland, temperate/boreal",
+    "grassland, medium input (improved grassland only), all", parse("5 ha", "area"), 2027,
+)  # fmt: skip
+
+
+def test_soil_by_the_book_stands_apart_and_is_off_unless_asked_for() -> None:
+    """carbon.md section 4: 5 ha, 38 t C/ha, nominal to improved: 4.877 t CO2 a year for twenty years."""
+    made = replace(flock(62), future=Future(soil=SOIL))
+    found = soil_book_kg(made, range(2026, 2056))
+    assert found is not None
+    assert found[0] == 0
+    np.testing.assert_allclose(found[1:21], -4877, atol=0.7)
+    assert not found[21:].any()
+    assert not [key for key in book(made, feed(62)).flow_kg if "soil" in key[0]]
+    assert book(flock(62), feed(62)).soil_book_kg is None
+    assert "soil" in book(made, feed(62)).left_out
+
+
+def test_fuel_that_a_year_burns_is_a_line() -> None:
+    """epa_ef_hub: diesel 10.21 and petrol 8.78 kg CO2 a US gallon."""
+    typed = Future(diesel=parse("60 gal", "volume"), petrol=parse("10 gal", "volume"))
+    found = book(replace(flock(62), future=typed), feed(62))
+    np.testing.assert_allclose(found.flow_kg[FUEL], 60 * 10.21 + 10 * 8.78)
+    assert "fuel" not in found.left_out
+    assert "epa_ef_hub" in {origin.source for origin in found.origins}
 
 
 def test_plantings_without_trees_are_left_out() -> None:

@@ -42,6 +42,18 @@ build_up = "20 %"
 log_rule = "doyle"
 form_class = "78 %"
 replant = true
+diesel = "60 gal"
+
+[decades.soil]
+stock = "2006, warm temperate dry, HAC"
+use_before = "grassland, grassland, all"
+management_before = "grassland, nominally managed (non-degraded), all"
+input_before = "grassland, medium input (improved grassland only), all"
+use_after = "grassland, grassland, all"
+management_after = "grassland, improved grassland, temperate/boreal"
+input_after = "grassland, medium input (improved grassland only), all"
+area = "5 ha"
+year = 2027
 
 [[decades.works]]
 planting = "hazel"
@@ -73,6 +85,9 @@ def test_choices_are_read_as_typed(tmp_path: Path) -> None:
     assert future.build_up == parse("20 %", "share")
     assert [work.id for work in future.works] == ["hazel-thin-2035", "lift"]
     assert future.works[1].to_height == parse("6 ft", "length")
+    assert future.diesel == parse("60 gal", "volume")
+    assert future.soil is not None
+    assert (future.soil.area, future.soil.year) == (parse("5 ha", "area"), 2027)
 
 
 def test_a_farm_that_says_nothing_is_as_usual(tmp_path: Path) -> None:
@@ -103,6 +118,9 @@ def test_what_is_written_reads_back_the_same(tmp_path: Path) -> None:
         ('[[decades.works]]\nplanting = "hazle"\nkind = "thin"\nyear = 2030', "farm.unknown_id_near"),
         ('[[decades.works]]\nplanting = "hazel"\nyear = 2030', "farm.missing"),
         ('[[decades.works]]\nplanting = "hazel"\nkind = "fell"', "farm.missing"),
+        ('diesel = "60 lb"', "farm.other_unit"),
+        ('[decades.soil]\narea = "5 ha"\nyear = 2027', "farm.missing"),
+        ('[decades.soil]\nstock = "peat"', "farm.word"),
     ],
 )
 def test_what_cannot_be_is_told(tmp_path: Path, line: str, code: str) -> None:

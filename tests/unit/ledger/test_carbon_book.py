@@ -29,6 +29,7 @@ from browseline.farm.accounts import CarbonRules, Diet
 from browseline.farm.beast_gases import animal_lines, enteric_figure
 from browseline.farm.diets import animal_of
 from browseline.farm.records import Farm, Line, Mob, Paddock, Planting
+from browseline.farm.soil_book import LandUse, projected
 from browseline.farm.tree_mass import equation_of
 from browseline.ledger.account import happened
 from browseline.ledger.beasts_carbon import present, standing
@@ -39,7 +40,6 @@ from browseline.ledger.carbon_page import carbon_account
 from browseline.ledger.inputs_carbon import fuel_lines, outside, saved_passes, spread_lines
 from browseline.ledger.intensity import by_kilogram
 from browseline.ledger.postings import CASH, money_entries, yearly
-from browseline.ledger.soil_carbon import LandUse, projected
 from browseline.ledger.star import herd_star
 from browseline.ledger.tree_carbon import stock
 from browseline.limits import Scene
