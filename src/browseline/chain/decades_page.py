@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from browseline.chain.decades_bands import EVERY_YEAR, PERCENT, Band, band_of, bands_of, lean_members
 from browseline.chain.decades_earlier import Earlier, earlier_of
+from browseline.chain.decades_told import past_words, soil_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -195,6 +196,8 @@ def _sentences(
     if ahead.unknown:
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
+    yield from past_words(farm, ahead)
+    yield from soil_words(farm, ahead)
     yield say("decades.caution")
 
 

@@ -17,7 +17,9 @@ from browseline.words import say
 Array = npt.NDArray[np.float64]
 LIGHT_LEVELS = (0.9, 0.75)
 """Shares of open light below which a paddock is told: those that people plan with."""
-FIRST_YEARS = 3
+FIRST_YEARS = 5
+MOST_MEMBERS = 0.5
+"""Share of members in which hay must run short for a window: a lean stretch comes to some by luck alone."""
 LOW, HIGH = 0.1, 0.9
 PERCENT = factor("1", "%")
 
@@ -108,7 +110,7 @@ def _largest(key: str, kind: str) -> float:
 
 
 def _hay(sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
-    """Yield the years from which three years' hay is more than any of the first three years asked for."""
+    """Yield the years from which five years' mean hay is more than any of the first five years asked for."""
     hay = feed.hay_kg.sum(axis=2)
     if len(hay) <= FIRST_YEARS or not hay.any():
         return
@@ -117,7 +119,8 @@ def _hay(sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
     mean = (steps[FIRST_YEARS:] - steps[:-FIRST_YEARS]) / FIRST_YEARS
     gap = np.concatenate([np.zeros((FIRST_YEARS - 1, hay.shape[1]), dtype=bool), mean > most[None, :]])
     closes = first_years(gap, sizes.years)
-    yield from _window("hay_gap", "", closes, closes, say("window.hay_gap", years=FIRST_YEARS))
+    if np.isfinite(closes).mean() >= MOST_MEMBERS:
+        yield from _window("hay_gap", "", closes, closes, say("window.hay_gap", years=FIRST_YEARS))
 
 
 def _light(farm: Farm, sizes: TreeSizes, light: LightAhead) -> Iterator[Window]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -82,9 +83,14 @@ def test_guards_until_the_trees_are_clear_of_the_stock_carried() -> None:
     assert "1.8 m" in sheep.because
 
 
-def test_hay_opens_where_three_years_ask_for_more_than_the_first_did() -> None:
+def test_hay_opens_where_five_years_ask_for_more_than_the_first_did() -> None:
     assert "hay_gap" not in windows(farm(CLOSE))
-    assert windows(farm(CLOSE), feed(hay_kg=10.0))["hay_gap"].likely == YEARS[4]
+    assert windows(farm(CLOSE), feed(hay_kg=10.0))["hay_gap"].likely == YEARS[7]
+
+
+def test_years_that_differ_by_luck_alone_open_no_gap() -> None:
+    luck = np.random.default_rng(4).uniform(80, 120, (len(YEARS), COUNT, 12))
+    assert "hay_gap" not in windows(farm(CLOSE), replace(feed(), hay_kg=luck))
 
 
 def test_light_below_nine_tenths_and_three_quarters() -> None:
