@@ -32,7 +32,8 @@ SPECIES = ("walnut_black", "pecan", "chestnut_hybrid", "pear", "locust_honey")
 # The invented climate of forage.md 4: no real place.
 NORMALS = Normals(
     (2, 4, 10, 17, 23, 27, 29, 28, 24, 17, 10, 4), (-8, -7, -2, 4, 9, 14, 17, 16, 12, 5, 1, -5),
-    (70, 60, 80, 85, 95, 100, 100, 90, 90, 80, 80, 70), (11, 10, 12, 12, 13, 11, 11, 10, 10, 10, 11, 11), 0.25,
+    (70, 60, 80, 85, 95, 100, 100, 90, 90, 80, 80, 70), (11, 10, 12, 12, 13, 11, 11, 10, 10, 10, 11, 11),
+    0.25,
 )  # fmt: skip
 
 
@@ -47,7 +48,8 @@ def _square(number: int) -> Shape:
 def _trees(number: int) -> Planting:
     trees = int(SIDE_M // 8) * int(SIDE_M // 16)
     return Planting(
-        f"t{number}", f"Trees {number}", SPECIES[number % len(SPECIES)], str(number), 2022 + number % 4, trees,
+        f"t{number}", f"Trees {number}", SPECIES[number % len(SPECIES)], str(number), 2022 + number % 4,
+        trees,
         spacing=parse("8 m", "length"), alley=parse("16 m", "length"), guard="tube",
         layout=LayoutRule(from_fence=parse("6 m", "length")),
     )  # fmt: skip

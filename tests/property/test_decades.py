@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from benchmarks.decades_farm import start_of
 from browseline.decades.form import Projection
-from browseline.decades.light import Asked, ask
+from browseline.decades.light_asked import Asked, ask
 from browseline.decades.project import project
 from browseline.decades.start import Start
 from browseline.farm.future import Future, PlannedWork, StockRule
@@ -93,8 +93,10 @@ def test_a_split_paddock_changes_no_total(start: Start, asked: Asked, rule: Stoc
         replace(first, id=f"0{part}", area_ha=first.area_ha / 2, parents=("0",)) for part in ("a", "b")
     )
     split = replace(whole, farm=replace(farm, paddocks=(*halves, *farm.paddocks[1:])))
-    crowns = np.repeat(asked.crowns, [2, 1, 1, 1], axis=1)
-    one, two = made(whole, asked), made(split, replace(asked, crowns=crowns))
+    parts = {
+        name: np.repeat(getattr(asked, name), [2, 1, 1, 1], axis=1) for name in ("ground", "leaf", "tall")
+    }
+    one, two = made(whole, asked), made(split, replace(asked, **parts))
     np.testing.assert_allclose(
         two.feed.grown_paddock_kg[:, :, :2].sum(axis=2), one.feed.grown_paddock_kg[:, :, 0], rtol=1e-9
     )

@@ -13,14 +13,14 @@ from browseline.chain.look import Picture
 from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map, terrain_of
 from browseline.decades.form import LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
-from browseline.decades.light import Asked, ask, stretch
+from browseline.decades.light_asked import Asked, ask, stretch
 from browseline.decades.project import project
 from browseline.decades.start import Start
 from browseline.decades.weather_years import WeatherYears
 
 MEMBERS = 101
 MOST_GROWN = 6
-ASKED = ("first", "end", "left_out", "light", "cover", "crowns")
+ASKED = ("first", "end", "kind", "place", "leaf_by", "tall_by", "light", "cover", "ground", "leaf", "tall")
 GROWN = ("month_kg", "paddock_kg")
 WEATHER = ("tmin_c", "mean_c", "rain_mm", "recorded")
 

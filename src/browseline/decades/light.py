@@ -1,73 +1,31 @@
-"""Light on the paddocks through the years: the engine at a few ages, straight between by size of the crowns.
+"""Light on the paddocks through the years, read off between the trees that the engine was asked about.
 
-For each paddock light, by month, is known as a function of the ground its crowns would cover side by side.
-A member reads it at its own crowns. Ages that were left out say how far off that is. Which ages are worked
-out follows from a fixed set of members and stretches of forty years: neither more members nor more years
-change what any member reads.
+For each paddock and month light is known at some sizes of the crowns, with straight lines between. A member
+reads it at its own crowns, corrected for its own leaf and height: how light answers to those was asked for,
+too. Members' own trees that were worked out for themselves say how far off that is. What is asked follows
+from a fixed set of members and stretches of forty years: neither more members nor more years change what any
+member reads.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from browseline.canopy import TreeSizes, grow_trees, paddock_cover, trees_there
-from browseline.canopy.cells import Cells
-from browseline.canopy.light import crown_cover, light_maps, middle_trees, paddock_light
+from browseline.canopy import TreeSizes, paddock_cover
+from browseline.canopy.light import MONTH_LENGTH, clear_mj_m2_d
 from browseline.canopy.shade import UNSHADED
+from browseline.decades.crowns import TINY, crowns_of, place_of
 from browseline.decades.form import LightAhead
-from browseline.decades.start import MONTHS, Start, in_paddock, season_months, thinnings, works_of
-from browseline.farm.records import Farm, Paddock
-from browseline.layout.form import Layout
-from browseline.science import trees_crown
-from browseline.units import factor
+from browseline.decades.light_asked import AGE, CHECK, LEAF_BY, OTHER, TALL_BY, Asked
+from browseline.decades.start import MONTHS, Start, season_months
+from browseline.farm.records import Paddock
 
 Array = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
-KNOTS, LEFT_OUT = 6, 2
-FIXED, STRETCH = 21, 40
-LARGE = 0.95
-TINY = 1e-6
-
-
-@dataclass(frozen=True, eq=False)
-class Asked:
-    """What the engine gave for the trees of some years; places on the map are paddocks of the cells.
-
-    Attributes
-    ----------
-    first, end : array of int, shape (age,)
-        The stretch between thinnings that an age belongs to, as places along the years, ``end`` not in it.
-    left_out : bool array, shape (age,)
-        Ages that only check what is read between the others.
-    light : array, shape (age, month, place)
-        What the trees leave of the light. [1]
-    cover : array, shape (age, place)
-        Ground under crowns, each spot once. [1]
-    crowns : array, shape (age, paddock)
-        Ground under crowns side by side over a paddock's own. [1]
-    """
-
-    first: Ints
-    end: Ints
-    left_out: npt.NDArray[np.bool_]
-    light: Array
-    cover: Array
-    crowns: Array
-
-    def of(self, first: int, left_out: bool) -> list[int]:
-        """Return the ages of a stretch, those that were left out or the others."""
-        return [int(n) for n in np.flatnonzero((self.first == first) & (self.left_out == left_out))]
-
-
-def stretch(years: Sequence[int]) -> tuple[int, ...]:
-    """Return the years from the first to the end of the stretch of forty that holds the last. [yr]"""
-    whole = max(1, -(-(len(years) - 1) // STRETCH)) * STRETCH
-    return tuple(range(years[0], years[0] + whole + 1))
+EXTINCTIONS = np.geomspace(0.02, 20.0, 120)
+SHADED = 1e-3
 
 
 def light_ahead(start: Start, sizes: TreeSizes, asked: Asked | None) -> LightAhead:
@@ -89,13 +47,12 @@ def light_ahead(start: Start, sizes: TreeSizes, asked: Asked | None) -> LightAhe
     weight = month_light(start)
     weight = weight / weight.sum()
     pattern = np.ones((12, shape[2]))
-    if start.cells is not None and asked is not None:
-        deepest = _from_maps(start, start.cells, sizes, asked, (light, cover, error))
-        shade = 1 - deepest
+    if asked is not None:
+        shade = 1 - _from_maps(start, sizes, asked, (light, cover, error))
         of_year = weight @ shade
         pattern = np.where(of_year > 1 - UNSHADED, shade / np.maximum(of_year, TINY), 1.0)
     for at, paddock in enumerate(paddocks):
-        if start.cells is None or _place(start.cells, paddock) is None:
+        if start.cells is None or place_of(start.cells, paddock) is None:
             by_rows = paddock_cover(farm, sizes, paddock.id)
             if by_rows is not None and by_rows.any():
                 cover[:, :, at] = by_rows
@@ -112,8 +69,6 @@ def light_ahead(start: Start, sizes: TreeSizes, asked: Asked | None) -> LightAhe
 
 def month_light(start: Start) -> Array:
     """Return the light of each month on open ground: weights of the months. [MJ/m2]"""
-    from browseline.canopy.light import MONTH_LENGTH, clear_mj_m2_d
-
     if start.farm.place is None:
         return np.ones(12)
     daily = np.array([clear_mj_m2_d(start.farm.place, month) for month in MONTHS])
@@ -129,132 +84,150 @@ def _typed(paddock: Paddock, light: Array, cover: Array) -> None:
         cover[:] = paddock.cover.to("1")
 
 
-def _place(cells: Cells, paddock: Paddock) -> int | None:
-    """Return which of the cells' paddocks a paddock, or the whole that it is a part of, is."""
-    own = (paddock.id, *paddock.parents)
-    return next((cells.paddocks.index(p) for p in own if p in cells.paddocks), None)
+# ---------------------------------------------------------------- reading between what was asked
 
 
-def crowns_side_by_side(farm: Farm, sizes: TreeSizes) -> Array:
-    """Return the ground that crowns would cover side by side over a paddock's own, (year, member, paddock).
+@dataclass(frozen=True, eq=False)
+class Answers:
+    """How the shade of one paddock answers to leaf and height of its crowns, others alike.
 
-    A paddock without trees takes that of the whole farm: what shades it stands beyond its fence. [1]
+    ``extinction`` (month,) is how shade fills up with leaf; ``filled`` (leaf, month) is that at the leaves
+    asked for, from none; ``heights`` (height,) are logs; ``shade`` (height, leaf, month) is over that of the
+    trees as they are. [1]
     """
-    ground = trees_crown.footprint_m2(sizes.crown_m) * sizes.alive * factor("m2", "ha")
-    area = np.array([p.area_ha for p in farm.paddocks])
-    out = np.zeros((*ground.shape[:2], len(farm.paddocks)))
-    own = np.zeros(len(farm.paddocks), dtype=bool)
-    by_name = {p.id: p for p in farm.plantings}
-    for c, cohort in enumerate(sizes.cohorts):
-        there = np.array([in_paddock(by_name[cohort.planting], p) for p in farm.paddocks], dtype=bool)
-        if there.any():
-            out[:, :, there] += ground[:, :, c, None] / area[there].sum()
-        own |= there
-    out[:, :, ~own] = (ground.sum(axis=2) / max(area.sum(), TINY))[:, :, None]
-    return out
+
+    extinction: Array
+    filled: Array
+    heights: Array
+    shade: Array
+
+    def times(self, filled: Array, taller: Array) -> Array:
+        """Return the shade over that of usual trees, shape (…, month).
+
+        Parameters
+        ----------
+        filled : array, shape (…, month)
+            Over that of usual trees. [1]
+        taller : array
+            Log of the height over that of usual trees. [1]
+        """
+        out = np.empty(filled.shape)
+        for month in range(filled.shape[-1]):
+            at = [np.interp(filled[..., month], self.filled[:, month], of[:, month]) for of in self.shade]
+            up = np.clip(taller / self.heights[-1], 0.0, 1.0)
+            down = np.clip(taller / self.heights[0], 0.0, 1.0)
+            out[..., month] = at[1] + up * (at[2] - at[1]) + down * (at[0] - at[1])
+        return out
 
 
-# ---------------------------------------------------------------- what the engine is asked
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """How the light of one paddock answers to its crowns, in one stretch of years.
+
+    ``ground`` rises from bare ground; ``light`` (step, month), ``cover``, ``leaf`` and ``tall`` go with it.
+    """
+
+    ground: Array
+    light: Array
+    cover: Array
+    leaf: Array
+    tall: Array
+    answers: Answers | None
+
+    def read(self, ground: Array, leaf: Array, tall: Array) -> tuple[Array, Array]:
+        """Return light by month (…, month) and cover (…) at a member's crowns."""
+        light = np.stack([np.interp(ground, self.ground, of) for of in self.light.T], axis=-1)
+        cover = np.interp(ground, self.ground, self.cover)
+        if self.answers is None:
+            return light, cover
+        usual_leaf = np.interp(ground, self.ground, self.leaf)
+        usual_tall = np.interp(ground, self.ground, self.tall)
+        extinction = self.answers.extinction
+        filled = filled_up(leaf, extinction) / np.maximum(filled_up(usual_leaf, extinction), TINY)
+        taller = np.log(np.maximum(tall, TINY) / np.maximum(usual_tall, TINY))
+        there = (leaf > 0) & (usual_leaf > 0)
+        shade = (1 - light) * np.where(there[..., None], self.answers.times(filled, taller), 1.0)
+        return np.clip(1 - shade, 0.0, 1.0), cover
 
 
-def ask(start: Start, years: Sequence[int]) -> Asked | None:
-    """Return what the light engine gives for the ages that are worked out; None without trees on a map.
+def filled_up(leaf: Array, extinction: Array) -> Array:
+    """Return the share of its deepest shade that a crown casts with so much leaf, shape (…, month). [1]
 
     Parameters
     ----------
-    start : Start
-    years : sequence of int
-        Calendar years wanted; the ages are those of their ``stretch``. [yr]
+    leaf : array
+        Leaf area over the ground of the crown. [1]
+    extinction : array, shape (month,)
+        [1]
+
+    References
+    ----------
+    derived_here: the light engine's own law of a crown (light falls off with the leaf on its way), for a
+    paddock of crowns as one; its constant is fitted to what the engine gave for less and more leaf
     """
-    farm, works = start.farm, works_of(start.farm, start.farm.future)
-    if start.cells is None or start.layout is None or not len(start.layout.trees):
-        return None
-    known = grow_trees(farm, start.state, stretch(years), range(FIXED), works, farm.future.replant)
-    middle, large = middle_trees(known), middle_trees(known, LARGE)
-    whole = farm_wide(crowns_side_by_side(farm, middle)[:, 0], farm)
-    wanted = []
-    for era in eras(known.years, thinnings(works)):
-        knots, left = ages_wanted(whole[era])
-        wanted += [(era, middle, era.start + k, False) for k in knots]
-        wanted += [(era, large, era.stop - 1, False)]
-        wanted += [(era, middle, era.start + k, True) for k in left]
-    seen = [_seen(start, start.cells, start.layout, one, place) for _, one, place, _ in wanted]
-    light, cover, crowns = (np.array([one[n] for one in seen]) for n in range(3))
-    first, end = (np.array([getattr(era, end) for era, *_ in wanted]) for end in ("start", "stop"))
-    return Asked(first, end, np.array([left for *_, left in wanted]), light, cover, crowns)
+    return np.asarray(1 - np.exp(-extinction * np.asarray(leaf)[..., None]))
 
 
-def _from_maps(
-    start: Start, cells: Cells, sizes: TreeSizes, asked: Asked, into: tuple[Array, Array, Array]
-) -> Array:
-    """Fill light, cover and error of the paddocks on the map; return the first era's last light by month."""
+def _from_maps(start: Start, sizes: TreeSizes, asked: Asked, into: tuple[Array, Array, Array]) -> Array:
+    """Fill light, cover and error of the paddocks on the map; return the first stretch's last light."""
     farm, (light, cover, error) = start.farm, into
-    crowns = crowns_side_by_side(farm, sizes)
-    at = np.array([-1 if (i := _place(cells, p)) is None else i for p in farm.paddocks])
-    deepest = np.ones((12, len(at)))
-    deepest[:, at >= 0] = asked.light[asked.of(0, left_out=False)[-1]][:, at[at >= 0]]
-    for first, end in sorted(set(zip(asked.first.tolist(), asked.end.tolist(), strict=True))):
-        own = slice(first, min(end, len(sizes.years)))
-        known, checks = asked.of(first, left_out=False), asked.of(first, left_out=True)
-        for p in (int(p) for p in np.flatnonzero(at >= 0) if own.start < own.stop):
-            x, month, over = _curve(asked, known, p, int(at[p]))
-            for m in range(12):
-                light[own, :, m, p] = np.interp(crowns[own, :, p], x, month[:, m])
-            cover[own, :, p] = np.interp(crowns[own, :, p], x, over)
-            error[own, p] = max((_off(asked, n, p, int(at[p]), x, month) for n in checks), default=0.0)
+    crowns = crowns_of(farm, sizes)
+    found = [place_of(start.cells, p) if start.cells is not None else None for p in farm.paddocks]
+    deepest = np.ones((12, len(found)))
+    for paddock, place in ((p, at) for p, at in enumerate(found) if at is not None):
+        deepest[:, paddock] = asked.light[asked.of(AGE, 0)[-1], :, place]
+        answers = answers_of(asked, paddock, place)
+        for first, end in sorted(set(zip(asked.first.tolist(), asked.end.tolist(), strict=True))):
+            own = slice(first, min(end, len(sizes.years)))
+            if own.start >= own.stop:
+                continue
+            curve = _curve(asked, first, paddock, place, answers)
+            mine = (one[own, :, paddock] for one in (crowns.ground, crowns.leaf, crowns.tall))
+            light[own, :, :, paddock], cover[own, :, paddock] = curve.read(*mine)
+            checks = asked.of(CHECK, first)
+            error[own, paddock] = max((_off(asked, n, paddock, place, curve) for n in checks), default=0.0)
     return deepest
 
 
-def farm_wide(mid_crowns: Array, farm: Farm) -> Array:
-    """Return the crowns of the middle member over the whole farm, shape (year,). [1]"""
-    area = np.array([p.area_ha for p in farm.paddocks])
-    return np.asarray(mid_crowns @ (area / max(area.sum(), TINY)))
-
-
-def eras(years: Sequence[int], cuts: Sequence[int]) -> list[slice]:
-    """Return the stretches of years between thinnings, forty at most, as places along the years."""
-    ends = set(range(STRETCH + 1, len(years), STRETCH)) | {years.index(y) for y in cuts if y in years[1:]}
-    edges = [0, *sorted(ends), len(years)]
-    return [slice(a, b) for a, b in pairwise(edges)]
-
-
-def ages_wanted(crowns: Array) -> tuple[list[int], list[int]]:
-    """Return places of the years to ask the engine for, and of years between them that check it.
-
-    Ends and steps of equal size in the square root of the crowns; the checks lie amid the widest steps.
-    """
-    size = np.sqrt(np.maximum.accumulate(np.maximum(crowns, 0.0)))
-    steps = np.linspace(size[0], size[-1], KNOTS)
-    knots = sorted({int(np.argmin(np.abs(size - step))) for step in steps} | {0, len(crowns) - 1})
-    gaps = sorted(pairwise(knots), key=lambda g: size[g[0]] - size[g[1]])
-    left = [(a + b) // 2 for a, b in gaps if b - a > 1][:LEFT_OUT]
-    return knots, sorted(left)
-
-
-def _seen(
-    start: Start, cells: Cells, layout: Layout, one: TreeSizes, place: int
-) -> tuple[Array, Array, Array]:
-    """Return light by month, cover and crowns of a year's trees; ``one`` has a single member."""
-    year = one.years[place]
-    if start.farm.place is None:
-        raise ValueError("light needs a latitude")
-    made = light_maps(cells, start.farm.place, layout, one, (year,), MONTHS, start.of_clear, fine=False)
-    light = np.nan_to_num(np.array([paddock_light(cells, each) for each in made]), nan=1.0)
-    cover = crown_cover(cells, trees_there(layout, one, year, one.members[0]))
-    return light, cover, crowns_side_by_side(start.farm, one)[place, 0]
-
-
-def _curve(asked: Asked, known: Sequence[int], paddock: int, place: int) -> tuple[Array, Array, Array]:
-    """Return crowns, light by month and cover of a paddock, from bare ground up: there all is light."""
-    order = sorted(known, key=lambda n: float(asked.crowns[n, paddock]))
-    x = np.array([0.0, *asked.crowns[order, paddock]])
-    month = np.concatenate([np.ones((1, 12)), asked.light[order, :, place]])
+def _curve(asked: Asked, first: int, paddock: int, place: int, answers: Answers | None) -> Curve:
+    """Return how a paddock's light answers to its crowns, from bare ground up: there all is light."""
+    order = sorted(asked.of(AGE, first), key=lambda n: float(asked.ground[n, paddock]))
+    ground = np.array([0.0, *asked.ground[order, paddock]])
+    apart = np.concatenate(([True], np.diff(ground) > TINY))
+    leaf, tall = (np.array([of[order[0], paddock], *of[order, paddock]]) for of in (asked.leaf, asked.tall))
+    light = np.concatenate([np.ones((1, 12)), asked.light[order, :, place]])
     over = np.array([0.0, *asked.cover[order, place]])
-    apart = np.concatenate(([True], np.diff(x) > TINY))
-    return x[apart], month[apart], over[apart]
+    return Curve(ground[apart], light[apart], over[apart], leaf[apart], tall[apart], answers)
 
 
-def _off(asked: Asked, check: int, paddock: int, place: int, x: Array, month: Array) -> float:
-    """Return what a left-out age is off by, mean of the months. [1]"""
-    read = [np.interp(asked.crowns[check, paddock], x, month[:, m]) for m in range(12)]
-    return abs(float(np.mean(read) - asked.light[check, :, place].mean()))
+def answers_of(asked: Asked, paddock: int, place: int) -> Answers | None:
+    """Return how a paddock's shade answers to leaf and height; None where it was not asked for.
+
+    Parameters
+    ----------
+    asked : Asked
+    paddock, place : int
+        The paddock, and its place on the map.
+    """
+    others = asked.of(OTHER)
+    if not others:
+        return None
+    shade = 1 - asked.light[others, :, place].reshape(len(TALL_BY), len(LEAF_BY), 12)
+    usual = shade[1, 1]
+    steady = usual > SHADED
+    ratio = np.where(steady, shade / np.maximum(usual, TINY), 1.0)
+    leaf = asked.leaf[others[len(LEAF_BY) + 1], paddock] * np.array(LEAF_BY)
+    made = filled_up(leaf, EXTINCTIONS) / np.maximum(filled_up(leaf[1], EXTINCTIONS), TINY)
+    off = ((made[:, :, None] - ratio[1][:, None, :]) ** 2).sum(axis=0)
+    extinction = np.where(steady, EXTINCTIONS[np.argmin(off, axis=0)], EXTINCTIONS[-1])
+    filled = filled_up(leaf, extinction) / np.maximum(filled_up(leaf[1], extinction), TINY)
+    none = np.zeros((1, 12))
+    with_none = np.concatenate([np.zeros((len(TALL_BY), 1, 12)), ratio], axis=1)
+    return Answers(extinction, np.concatenate([none, filled]), np.log(np.array(TALL_BY)), with_none)
+
+
+def _off(asked: Asked, check: int, paddock: int, place: int, curve: Curve) -> float:
+    """Return what a member's own trees are off by, mean of the months. [1]"""
+    mine = (of[check, paddock] for of in (asked.ground, asked.leaf, asked.tall))
+    read, _ = curve.read(*mine)
+    return abs(float(read.mean() - asked.light[check, :, place].mean()))

@@ -11,7 +11,8 @@ from browseline.decades.form import FeedAhead, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.herd import herd_of
 from browseline.decades.hours import hours_ahead
-from browseline.decades.light import Asked, ask, light_ahead
+from browseline.decades.light import light_ahead
+from browseline.decades.light_asked import Asked, ask
 from browseline.decades.start import Start, works_of
 from browseline.decades.stock import carry
 from browseline.decades.windows import windows_ahead
