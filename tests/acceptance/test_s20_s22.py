@@ -113,7 +113,7 @@ def only_if_price() -> str:
     raise AssertionError("no price is in between")
 
 
-def test_s21_only_if_names_a_price_with_which_four_of_five_futures_are_no_worse() -> None:
+def test_s21_only_if_names_a_price_with_which_nine_of_ten_futures_are_no_worse() -> None:
     typed = only_if_price()
     own, found = treed(price=typed), for_us(treed(price=typed), uses(typed))
     assert found.only_if is not None

@@ -38,7 +38,7 @@ FEW_MONTHS = 6
 
 @dataclass(frozen=True)
 class OnlyIf:
-    """A price at which four futures of five are no worse than plain pasture: the smallest single change."""
+    """A price at which nine futures of ten are no worse than plain pasture: the smallest single change."""
 
     line: str
     was: Figure
@@ -84,7 +84,7 @@ def _over(pasture: LandUse, here: LandUse, name: str) -> Figure | None:
 
 
 def _only_if(farm: Farm, here: LandUse, pasture: LandUse) -> OnlyIf | None:
-    """Return the smallest change of one price with which four futures of five are no worse."""
+    """Return the smallest change of one price with which nine futures of ten are no worse."""
     plan, ahead = farm.money, here.projection
     if plan is None or ahead is None or here.cash is None or pasture.cash is None:
         return None
@@ -140,7 +140,7 @@ def _raised(farm: Farm, line: MoneyLine, times: float) -> Farm:
 
 
 def _pays(farm: Farm, here: LandUse, pasture: LandUse) -> bool:
-    """Return whether a farm's plan, worked out anew, is no worse than pasture in four futures of five."""
+    """Return whether a farm's plan, worked out anew, is no worse than pasture in nine futures of ten."""
     ahead, plan = here.projection, farm.money
     if ahead is None or plan is None or pasture.cash is None:
         return False
