@@ -12,6 +12,7 @@ import pytest
 from browseline.events import Bought, Event, Sold, When
 from browseline.farm.needs import demand
 from browseline.farm.records import Farm, Job, Promise, Rules, Shape
+from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.limits.heat import _index
 from browseline.moves import Plan, Season, judge, plan, yardstick_of
@@ -23,6 +24,7 @@ from browseline.moves.rules import all_yard
 from browseline.moves.what_if import worths
 from browseline.record.state import AWAY, YARD, Stay
 from browseline.units import parse
+from browseline.words import links_of
 from tests.moves_farms import DAY, broken, grazed, left_at, number, with_mob
 from tests.small_farm import NOW, farm
 
@@ -357,3 +359,18 @@ def test_a_change_is_told_with_why_the_old_way_went() -> None:
     found = on_file(scene, promises=(shut,))
     season = plan(found, old, 1000)
     assert any(f"instead of {to}. {to} is shut then (Promise)." in text for text in season.changes)
+
+
+def test_in_a_flush_the_paddock_that_is_never_grazed_may_be_cut() -> None:
+    """Few head, fast growth: what stands above the height to leave is told in kg and at the price of hay."""
+    long = Rules(worm_stay=parse("60 d", "time"), worm_rest=parse("1 d", "time"))
+    scene = grazed(ACRES, TALL, mobs=1, days=25, growth="60 lb/ac/d", head=8, rules=long)
+    season = plan(scene, iterations=400)
+    used = {s.stay.place for s in season.stays}
+    (cut,) = [rule for rule in worths(scene, season, 300).rules if rule.key.startswith("hay-")]
+    assert cut.key.removeprefix("hay-") not in used
+    kg, usd = (link.to for link in links_of(cut.says)[:2])
+    assert isinstance(kg, Figure)
+    assert isinstance(usd, Figure)
+    assert number(kg) > 1000
+    assert number(usd) == pytest.approx(number(kg) * 0.30)
