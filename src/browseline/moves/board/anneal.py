@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 
 from browseline.moves.board.change import change
+from browseline.moves.board.fast import folded
 from browseline.moves.board.form import Array, Index
 from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, short_of, usd
 from browseline.moves.change import chance
-from browseline.moves.board.fast import folded
 
 _TOUCHED = 8
 MOST_VISITS = 64

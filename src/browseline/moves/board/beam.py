@@ -7,10 +7,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.moves.board.fast import folded
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.prices import EARLIEST_KG_HA, Floats, Prices, Tables
 from browseline.moves.board.season import follows, graze, short_of
-from browseline.moves.board.fast import folded
 
 Short = NDArray[np.int16]
 

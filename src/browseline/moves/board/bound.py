@@ -13,6 +13,7 @@ derived_here, planner.md 1.5
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import numpy as np
 
@@ -41,7 +42,8 @@ def earliest_kg_ha(b: Board) -> float:
 
 
 def bound_usd(
-    b: Board, fine: float, steps: int, start: tuple[Array, Array, Array] | None = None, seconds: float = 0.0
+    b: Board, fine: float, steps: int, start: tuple[Array, Array, Array] | None = None, seconds: float = 0.0,
+    clock: Callable[[], float] = time.perf_counter,
 ) -> float:  # fmt: skip
     """Return a cost that no plan can be below. [USD]
 
@@ -54,16 +56,19 @@ def bound_usd(
     start : tuple of arrays, optional
         Prices to begin from: by mob-day, arrival, dose.
     seconds : float, optional
-        Instead of steps: about how long to search; only an interface has a clock. [s]
+        Instead of steps: about how long to search, tables included; only an interface has a clock. [s]
+    clock : callable, optional
+        What the seconds are told by.
     """
+    begun = clock()
     dual = Dual(b, tables_of(b, fine, True, earliest_kg_ha(b)))
     if start is not None:
         dual.begin(*start)
     first = FIRST_USD / len(b.start) ** 1.5 if start is None else LAST_USD * 10
     if seconds:
-        begun = time.perf_counter()
-        dual.climb(2, first, first)
-        steps = max(int(2 * seconds / (time.perf_counter() - begun)), 2)
+        before = clock()
+        dual.climb(3, first, first)
+        steps = max(int(3 * (seconds - (clock() - begun)) / (clock() - before)) - 1, 2)
     dual.climb(steps, first, LAST_USD)
     dual.prices()
     value = dual.best[0]

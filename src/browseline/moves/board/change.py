@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from browseline.moves.change import chance
 from browseline.moves.board.fast import folded
+from browseline.moves.change import chance
 
 YARD_SHARE = 0.08
 

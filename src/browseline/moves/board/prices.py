@@ -18,9 +18,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.season import graze, short_of
-from browseline.moves.board.fast import folded, stepped
 
 LOWEST, HIGHEST = -2.2, 4.6
 """Herbage that the grid reaches, as u. Above it a paddock counts as full. [1]"""
@@ -38,8 +38,8 @@ class Tables(NamedTuple):
 
     fine (float) step of u; low (paddock, day + 1) first step of the band; lengths (length,) days of visits;
     usd, dose, after (paddock, mob, day, length, band): cost, tree dose, and band index at the end; usd is
-    infinite where a visit cannot be, which is below band index opens (paddock, mob, day, length); that is past
-    the band where the calendar bars it. end (paddock, band) cost of the last cover by band at the last day;
+    infinite where a visit cannot be, below band index opens (paddock, mob, day, length); that is past the
+    band where the calendar bars it. end (paddock, band) cost of the last cover by band at the last day;
     walk (paddock,) least cost of an arrival; start (paddock,) band index on the first day.
     """
 
@@ -130,7 +130,7 @@ def _may_be(b, p, m, t, n):  # type: ignore[no-untyped-def]
 
 @folded
 def _one_visit(b, low, fine, round_up, up, earliest, p, m, t, n, usd, dose, after):  # type: ignore[no-untyped-def]
-    """Fill a visit's cost, tree dose and band index at its end; return the first band index that may begin."""
+    """Fill a visit's cost, tree dose and band index at its end; return the first that may begin."""
     ceiling, area, w, band = b.ceiling[p], b.area_ha[p], b.prices, usd.shape[0]
     opens = band
     for i in range(band):
@@ -180,7 +180,7 @@ def _lowered(t, p, m, day, k, price, extra, come, row):  # type: ignore[no-untyp
             + extra
             + come[m, then, after[p, m, day, k, i]]
         )
-        row[m, day, i] = c if c < row[m, day, i] else row[m, day, i]
+        row[m, day, i] = min(row[m, day, i], c)
 
 
 @folded
@@ -234,7 +234,7 @@ def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-de
     come : array, shape (mob, day + 1, band)
         Work space: cost from a day on after a mob has left on it.
     """
-    mobs, days, band = b.start.shape[0], b.can_move.shape[0], t.end.shape[1]
+    mobs, days = b.start.shape[0], b.can_move.shape[0]
     for m in range(mobs):
         go[m, days] = np.inf
         come[m, days] = t.end[p]

@@ -40,9 +40,13 @@ class Keeping:
         return float((((old >= 0) & (old != new)) * self.usd_d).sum())
 
 
+Guide = tuple[Array, Array, Array]
+"""Prices of mob-days, arrivals and tree dose, as a search leaves them for the next."""
+
+
 @dataclass
 class Best:
-    """The cheapest plan found so far, and when each better one was found."""
+    """The cheapest plan found so far, when each better one was found, and the prices that led there."""
 
     board: Board
     keeping: Keeping
@@ -50,6 +54,7 @@ class Best:
     usd: float = np.inf
     begun: float = field(default_factory=time.perf_counter)
     found: list[tuple[float, float]] = field(default_factory=list)
+    guide: Guide | None = None
 
     def consider(self, x: Index) -> None:
         """Keep a plan if it keeps every hard rule and is cheaper, churn included."""
@@ -76,9 +81,7 @@ def key_of(seed: int, chain: int) -> np.uint64:
 
 @dataclass(frozen=True)
 class Round:
-    """One round: grid, steps of prices and their sizes, widths of the beams; small changes to what they built,
-    and to the best plan at some heat.
-    """
+    """One round: grid, steps of prices and their sizes, widths of beams; small changes and their heat."""
 
     fine: float
     steps: int
@@ -89,14 +92,19 @@ class Round:
     hot_usd: float
 
 
-def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
-    """Yield the rounds in order: coarse and quick first; later ones go on from good prices, wider and narrower."""
+def rounds_of(b: Board, count: int, warm: bool, guided: bool = False) -> Iterator[Round]:
+    """Yield the rounds in order: coarse and quick first; later ones go on from good prices."""
     looks, large = _looks(b), _looks(b) > 1e5
     hot, first = WARM_USD if warm else HOT_USD, 30.0 / len(b.start) ** 1.5
-    quick, sure = (0.32, 0.08) if large else (0.16, 0.08) if looks > 3e4 else (0.16, 0.04)
-    yield Round(quick, 30 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
-    yield Round(sure, 90 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 15.0)
-    yield Round(0.04, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
+    quick, sure, fine = (
+        (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04) if looks > 3e4 else (0.16, 0.04, 0.04)
+    )
+    if guided:
+        yield Round(fine, 8, first / 10, first / 20, _widths(b, 5e6, 2), 8 * CHANGES, WARM_USD)
+    else:
+        yield Round(quick, 30 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
+        yield Round(sure, 80 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 15.0)
+    yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
     for k in range(3, count):
         size = first / (20 + 15 * (k % 3))
         effort = 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7]
@@ -118,7 +126,7 @@ def _widths(b: Board, effort: float, count: int) -> tuple[int, ...]:
 
 def search(
     b: Board, seed: int, rounds: int = 4, keeping: Keeping | None = None, begin: list[Index] | None = None,
-    go_on: Callable[[], bool] = lambda: True,
+    go_on: Callable[[], bool] = lambda: True, guide: Guide | None = None,
 ) -> Best:  # fmt: skip
     """Return the cheapest plan found; the same seed and rounds give the same plan.
 
@@ -132,14 +140,16 @@ def search(
         Plans to begin from, beside the yard.
     go_on : callable
         Asked between steps; a False ends the search. Only an interface has a clock.
+    guide : tuple of arrays, optional
+        Prices of an earlier search of these days, to go on from: by mob-day, arrival and dose.
     """
     held = keeping or Keeping.nothing(b)
     best = Best(b, held, all_yard(b))
     for x in (all_yard(b), *(begin or [])):
         best.consider(x)
     with ThreadPoolExecutor(2) as pool:
-        work = _Work(b, held, best, go_on, pool)
-        for k, one in enumerate(rounds_of(b, rounds, bool(begin))):
+        work = _Work(b, held, best, go_on, pool, guide)
+        for k, one in enumerate(rounds_of(b, rounds, bool(begin), guide is not None)):
             if k >= rounds or not go_on():
                 break
             _round(work, one, k, seed)
@@ -155,6 +165,7 @@ class _Work:
     best: Best
     go_on: Callable[[], bool]
     pool: ThreadPoolExecutor
+    guide: Guide | None = None
     dual: Dual | None = None
 
     def polish(self, x: Index, tries: int, hot: float, key: np.uint64) -> Index:
@@ -171,14 +182,15 @@ class _Work:
         """Return plans built along prices, the cheapest first: cost, width, number, plan."""
         if self.dual is None or self.dual.t.fine != one.fine:
             fresh = Dual(self.b, tables_of(self.b, one.fine, False))
-            if self.dual is not None:
-                fresh.begin(*self.dual.mean)
+            if self.guide is not None:
+                fresh.begin(*self.guide)
             self.dual = fresh
         for i in range(one.steps):
             if not self.go_on():
                 break
             self.dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
         prices = self.dual.prices()
+        self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose)
         made = list(self.pool.map(lambda width: self._beam(prices, width), one.widths))
         return sorted((f for some in made for f in some), key=lambda f: f[:3])
 
@@ -195,7 +207,7 @@ class _Work:
 
 
 def _round(work: _Work, one: Round, k: int, seed: int) -> None:
-    """Build plans along prices; then polish the best of two widths, and the best plan so far, side by side."""
+    """Build plans along prices; then polish the best of two widths, and the best so far."""
     best, here = work.best, work.best.x
     if k == 0:
         here = work.polish(here, CHANGES, one.hot_usd, key_of(seed, 0))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from browseline.moves.board.fast import folded
 from browseline.moves.board.form import (
     DOSE,
     END,
@@ -17,7 +18,6 @@ from browseline.moves.board.form import (
     YARD_HAY,
     Board,
 )
-from browseline.moves.board.fast import folded
 
 MOST_VISITS = 512
 _MARGIN_KG_HA = 200.0

@@ -1,0 +1,277 @@
+"""How good the planner's search is, on made-up seasons from seed 200 on and the files given.
+
+``nice python -m benchmarks.plan_bars FILE … --out docs/science/plan_bars.csv``. One row a season; a season
+that is in the file is not run again, so that the same command goes on where it was stopped. Seconds are those
+of the processor, all threads together, so that a busy machine tells about the same as an idle one: a budget
+of 5 is what one free core does in 5 s.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+
+import numpy as np
+
+from benchmarks.hand_rules import RULES, by_rule, play_days
+from benchmarks.plan_farms import season
+from benchmarks.plan_file import board_of, plan_of, read
+from benchmarks.plan_weather import TEST, onward, under, years
+from browseline.moves.board.anneal import anneal
+from browseline.moves.board.bound import bound_usd
+from browseline.moves.board.fast import stepped
+from browseline.moves.board.form import Board, Index
+from browseline.moves.board.search import Best, Keeping, all_yard, key_of, search
+from browseline.moves.board.season import cost_usd, whole
+
+SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
+LOOKS_S, LONG_S = (1.0, 5.0, 30.0, 60.0), 120.0
+BOUND_S = 60.0
+REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
+CHURN_USD = ((14, 20.0), (7, 80.0))
+TRIES, TIMES = 1_000_000, 4_000
+
+
+@dataclass
+class Row:
+    """One season's figures: costs and bound [USD], seconds of the processor [s], rates [1/s]."""
+
+    season: str
+    best_hand_usd: float
+    best_known_usd: float
+    feasible_s: float
+    below_hand_s: float
+    usd_1s: float
+    usd_5s: float
+    usd_30s: float
+    usd_60s: float
+    usd_120s: float
+    bound_usd: float
+    bound_s: float
+    replan_dry_usd: float
+    again_dry_usd: float
+    changed_dry: float
+    replan_wet_usd: float
+    again_wet_usd: float
+    changed_wet: float
+    changes_per_s: float
+    plans_per_s: float
+
+
+def seasons(files: list[Path]) -> Iterator[tuple[str, Board, float]]:
+    """Yield the seasons: name, board, and the best cost known before; infinite if none. [USD]"""
+    for path in files:
+        made = read(path)
+        board = board_of(made)
+        known = plan_of(made, made["reference"]["plan_visits_mob_paddock_start_len"])
+        yield path.stem, board, cost_usd(board, known)[1]
+    for seed in SEEDS:
+        for size in SIZES:
+            yield "x".join(map(str, size)) + f" s{seed}", board_of(season(seed, *size)), np.inf
+
+
+def searched(board: Board, seconds: float, **more: object) -> Best:
+    """Return a search that ends after some seconds of the processor; ``found`` is told in them."""
+    begun = time.process_time()
+    ticks: list[tuple[float, float]] = []
+
+    def go_on() -> bool:
+        ticks.append((time.perf_counter(), time.process_time() - begun))
+        return ticks[-1][1] < seconds
+
+    go_on()
+    best = search(board, 1, 10_000, go_on=go_on, **more)  # type: ignore[arg-type]
+    go_on()
+    wall, cpu = np.array(ticks).T
+    at = np.interp([best.begun + t for t, _ in best.found], wall, cpu)
+    best.found = [(float(t), usd) for t, (_, usd) in zip(at, best.found, strict=True)]
+    return best
+
+
+def usd_after(best: Best, seconds: float) -> float:
+    """Return the cost of the cheapest plan found within some seconds. [USD]"""
+    return min((usd for t, usd in best.found if t <= seconds), default=float("inf"))
+
+
+def closed(board: Board, old: Index, count: int) -> tuple[Board, Index]:
+    """Shut paddocks that a plan uses in its first fortnight; return the board, and the plan then."""
+    yard, clear = len(board.area_ha), board.clear_d.copy()
+    soon = [int(p) for row in old for p in row[1:CLOSED_D] if p != yard and p not in board.start]
+    shut = list(dict.fromkeys(soon))[:count]
+    clear[:, :CLOSED_D, shut] = 0
+    plan = old.copy()
+    for row in plan:
+        for p in shut:
+            t = 0
+            while t < CLOSED_D:
+                stays = t
+                while stays < len(row) and row[stays] == p:
+                    stays += 1
+                row[t:stays] = yard
+                t = max(stays, t + 1)
+    return board._replace(clear_d=clear), plan
+
+
+def replanned(board: Board, best: Best, weather: np.ndarray) -> tuple[float, float, float]:
+    """Return the cost of a plan made anew in 2 s, of one made in 15 s, and the share of days changed."""
+    herbage, dose = board.start_kg_ha.copy(), np.zeros(len(board.area_ha))
+    play_days(under(board, weather), best.x, 0, REPLAN_DAY, herbage, dose)
+    old = np.ascontiguousarray(best.x[:, REPLAN_DAY:])
+    rest, repaired = closed(onward(board, best.x, REPLAN_DAY, herbage, dose), old, 2 * len(board.start))
+    price = np.zeros(old.shape[1])
+    for until, usd in CHURN_USD:
+        price[:until] = usd
+    guide = None
+    if best.guide is not None:
+        day, arrival, mu = best.guide
+        guide = (day[:, REPLAN_DAY:], arrival[REPLAN_DAY:], mu)
+    new = searched(rest, REPLAN_S, keeping=Keeping(old, price), begin=[repaired], guide=guide)
+    again = searched(rest, AGAIN_S, begin=[repaired], guide=guide)
+    changed = float((new.x[:, :7] != old[:, :7]).mean())
+    return cost_usd(rest, new.x)[1], again.usd, changed
+
+
+@stepped
+def _many(b, x, terms, times):  # type: ignore[no-untyped-def]
+    """Return whether a plan keeps every hard rule, asked many times."""
+    kept = True
+    for _ in range(times):
+        kept = bool(whole(b, x, terms)) and kept
+    return kept
+
+
+def rates(board: Board, x: Index) -> tuple[float, float]:
+    """Return how many small changes, and how many whole plans, one core prices in a second."""
+    none, terms = np.full(x.shape, -1, np.int64), np.zeros(10)
+    anneal(board, x, none, np.zeros(0), 10, 6.0, 1.0, key_of(1, 0))
+    _many(board, x, terms, 1)
+    begun = time.process_time()
+    anneal(board, x, none, np.zeros(0), TRIES, 6.0, 1.0, key_of(1, 0))
+    between = time.process_time()
+    _many(board, x, terms, TIMES)
+    return TRIES / (between - begun), TIMES / (time.process_time() - between)
+
+
+def row_of(name: str, board: Board, known: float) -> Row:
+    """Run one season."""
+    hand = min(cost_usd(board, by_rule(board, k))[1] for k in range(len(RULES)))
+    best = searched(board, LONG_S)
+    begun = time.process_time()
+    fine = 0.005 if board.demand_kg_d.size * len(board.area_ha) < 10_000 else 0.02
+    bound = bound_usd(board, fine, 0, best.guide, BOUND_S, time.process_time)
+    took = time.process_time() - begun
+    weather = years(TEST, 50, board.demand_kg_d.shape[1])
+    wetness = weather[:, :REPLAN_DAY].mean(axis=1)
+    dry, wet = (replanned(board, best, weather[y]) for y in (wetness.argmin(), wetness.argmax()))
+    x, _ = anneal(
+        board,
+        all_yard(board),
+        np.full(best.x.shape, -1, np.int64),
+        np.zeros(0),
+        300_000,
+        80.0,
+        2.0,
+        key_of(1, 9),
+    )
+    below = min((t for t, usd in best.found if usd < hand), default=float("inf"))
+    figures = (
+        hand, min(known, best.usd), best.found[0][0], below, *(usd_after(best, s) for s in LOOKS_S),
+        best.usd, bound, took, *dry, *wet, *rates(board, x),
+    )  # fmt: skip
+    return Row(name, *figures)
+
+
+def rows_in(out: Path) -> list[dict[str, str]]:
+    """Return the rows of a file, none if it is not there."""
+    if not out.is_file():
+        return []
+    with out.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def write(out: Path, row: Row) -> None:
+    """Append a row."""
+    new = not out.is_file()
+    with out.open("a", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        values = [v if isinstance(v, str) else f"{v:.6g}" for v in asdict(row).values()]
+        writer.writerows([[f.name for f in fields(Row)]] * new + [values])
+
+
+def table(rows: list[dict[str, str]]) -> list[str]:
+    """Return the table of the rows by size: the median and the worst of each bar."""
+    lines = ["| bar | " + " | ".join("x".join(map(str, s)) for s in SIZES) + " |", "|---|---|---|---|"]
+    for title, of, high, form in _bars():
+        cells = []
+        for size in SIZES:
+            own = [r for r in rows if "x".join(map(str, size)) in r["season"]]
+            found = [of({k: float(v) for k, v in r.items() if k != "season"}) for r in own]
+            worst = (max if high else min)(found, default=np.nan)
+            cells.append(f"{form(float(np.median(found)))}, {form(worst)}" if found else "–")
+        lines.append(f"| {title} | " + " | ".join(cells) + " |")
+    return lines
+
+
+def _bars() -> list[tuple[str, Callable[[dict[str, float]], float], bool, Callable[[float], str]]]:
+    """Return each bar: its title, its figure of a row, whether high is worse, and how it is written."""
+    percent, seconds, ratio, count = "{:.1%}".format, "{:.3f} s".format, "{:.3f}".format, "{:,.0f}".format
+    return [
+        ("first feasible plan", lambda r: r["feasible_s"], True, seconds),
+        ("first plan below the best hand rule", lambda r: r["below_hand_s"], True, seconds),
+        *(
+            (f"ratio after {s:.0f} s", lambda r, s=s: r[f"usd_{s:.0f}s"] / r["best_known_usd"], True, ratio)
+            for s in LOOKS_S
+        ),
+        (
+            "saved against the best hand rule, 1 s",
+            lambda r: 1 - r["usd_1s"] / r["best_hand_usd"],
+            False,
+            percent,
+        ),
+        ("certified gap", lambda r: 1 - r["bound_usd"] / r["best_known_usd"], True, percent),
+        ("time of the bound", lambda r: r["bound_s"], True, seconds),
+        (
+            "replan in 2 s over 15 s, dry",
+            lambda r: r["replan_dry_usd"] / r["again_dry_usd"] - 1,
+            True,
+            percent,
+        ),
+        (
+            "replan in 2 s over 15 s, wet",
+            lambda r: r["replan_wet_usd"] / r["again_wet_usd"] - 1,
+            True,
+            percent,
+        ),
+        ("changed of the next 7 d, dry", lambda r: r["changed_dry"], True, percent),
+        ("changed of the next 7 d, wet", lambda r: r["changed_wet"], True, percent),
+        ("small changes a second", lambda r: r["changes_per_s"], False, count),
+        ("whole plans a second", lambda r: r["plans_per_s"], False, count),
+    ]
+
+
+def main() -> None:
+    """Run what is not in the file yet, and print the table."""
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("files", nargs="*", type=Path)
+    ask.add_argument("--out", type=Path, default=Path("docs/science/plan_bars.csv"))
+    ask.add_argument("--table", action="store_true", help="only print what is in the file")
+    said = ask.parse_args()
+    if not said.table:
+        done = {r["season"] for r in rows_in(said.out)}
+        warm = board_of(season(1, 8, 120, 2))
+        rates(warm, all_yard(warm))
+        replanned(warm, searched(warm, 0.5), np.ones(120))
+        bound_usd(warm, 0.16, 2)
+        by_rule(warm, 0)
+        for name, board, known in seasons(said.files):
+            if name not in done:
+                write(said.out, row_of(name, board, known))
+    print("\n".join(table(rows_in(said.out))))
+
+
+if __name__ == "__main__":
+    main()
