@@ -34,6 +34,7 @@ from browseline.web.pages import (
     season,
     start,
     today,
+    trials,
     why,
 )
 from browseline.web.pocket_held import Held
@@ -41,11 +42,12 @@ from browseline.web.rates import Rates
 from browseline.web.refused import refused
 from browseline.web.register import Register, register_path
 from browseline.web.store import Store
+from browseline.web.trying import Trials
 
 ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
     record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
-    bring.router,
+    bring.router, trials.router,
 )  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]
@@ -76,6 +78,7 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
         exception_handlers={BadInput: findings, BrokenRecord: broken, HTTPException: not_there},
     )  # fmt: skip
     app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
+    app.state.trials = Trials()
     app.state.register, app.state.access = people_of_farm, access
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:

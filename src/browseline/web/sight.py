@@ -72,6 +72,11 @@ ROUTES: Mapping[str, Row] = {
     )},
     **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in ("hours", "purpose", "money")},
     **{f"GET /{name}": Row(_DESK, needs=frozenset({"coordinates"})) for name in ("map", "site")},
+    **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in (
+        "try", "compare", "compare/designs", "brief",
+    )},
+    "POST /try": Row(_DESK, needs=frozenset({"money"})),
+    "GET /brief.pdf": Row(_DESK, needs=frozenset({"money"}), sealed=True),
     "GET /entries": Row(_DESK, needs=_BOOKS),
     "GET /correct/{event}": Row(_FARM, needs=_BOOKS),
     "POST /correct/{event}": Row(_FARM, needs=_BOOKS, writes=True),
@@ -124,7 +129,7 @@ def _may_open(person: Person, keys: str) -> bool:
 
 
 PAGE_OF = {"period": "record", "walk-round": "walk", "walk-step": "walk", "": "season", "map-page": "map",
-           "settings-page": "settings"}  # fmt: skip
+           "settings-page": "settings", "same-land": "compare"}  # fmt: skip
 """The page of keys that begin with another name."""
 
 
