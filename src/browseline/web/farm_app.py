@@ -24,6 +24,7 @@ from browseline.web.pages import (
     bring,
     entry,
     fields,
+    money,
     more,
     pair,
     people,
@@ -47,7 +48,7 @@ from browseline.web.trying import Trials
 ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
     record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
-    bring.router, trials.router,
+    bring.router, money.router, trials.router,
 )  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]

@@ -77,6 +77,7 @@ ROUTES: Mapping[str, Row] = {
     )},
     "POST /try": Row(_DESK, needs=frozenset({"money"})),
     "GET /brief.pdf": Row(_DESK, needs=frozenset({"money"}), sealed=True),
+    "GET /lender.pdf": Row(_DESK, needs=frozenset({"money"}), sealed=True),
     "GET /entries": Row(_DESK, needs=_BOOKS),
     "GET /correct/{event}": Row(_FARM, needs=_BOOKS),
     "POST /correct/{event}": Row(_FARM, needs=_BOOKS, writes=True),

@@ -16,7 +16,7 @@ from browseline.web.describe import gives
 from browseline.words import known, say
 
 router = APIRouter()
-APART = ("settings",)
+APART = ("settings", "money")
 """Pages that have more than their sentences."""
 
 
