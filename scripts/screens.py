@@ -41,6 +41,7 @@ PAGES = {
     "move": "/enter/move?mob=heifers&to=1",
     "look_trees": "/enter/look?at=trees&paddock=2", "count": "/enter/count?mob=heifers", "shut": "/shut",
     "open": "/enter/open?paddock=11", "more": "/more", "season": "/season", "map": "/map", "ready": "/ready",
+    "layout": "/layout", "canopy": "/canopy?year=20&month=6",
     "why": "/why/today.mobs.heifers.lines.grass", "relief": "/relief", "entries": "/entries",
     "record": "/record",
     "store": "/store", "balance": "/balance", "settings": "/settings", "start": "/start",

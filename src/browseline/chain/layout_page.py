@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
+from browseline import tables
 from browseline.chain.laid import laid_out
 from browseline.chain.look import Picture
 from browseline.farm.names import label
@@ -15,6 +16,8 @@ from browseline.units import plain, shown
 from browseline.words import say
 
 SCHEMA = "browseline/layout/1"
+TOLD = "browseline/layout-told/1"
+HERE = "derived_here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +33,8 @@ class FindingLine:
 
 
 @dataclass(frozen=True, slots=True)
-class LayoutPage:
-    """The page Layout: one table of plantings, what is kept off, sentences, findings, the layout itself."""
+class LayoutTold:
+    """A layout in words: one table of plantings, what is kept off, sentences, findings."""
 
     schema: str
     farm: str
@@ -41,6 +44,12 @@ class LayoutPage:
     sentences: tuple[str, ...]
     findings: tuple[FindingLine, ...]
     figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutPage(LayoutTold):
+    """The page Layout: what is told, and the layout itself with the place of every tree."""
+
     layout: Layout
 
 
@@ -51,9 +60,16 @@ def layout_page(picture: Picture) -> LayoutPage:
 
 def page_of(farm: Farm, layout: Layout) -> LayoutPage:
     """Return a layout as the page tells it, in the farm's own units."""
+    told = told_of(farm, layout)
+    own = {f.name: getattr(told, f.name) for f in fields(told)}
+    return LayoutPage(**own | {"schema": SCHEMA, "layout": layout})
+
+
+def told_of(farm: Farm, layout: Layout) -> LayoutTold:
+    """Return a layout in words, in the farm's own units; no place on Earth is in it."""
     head = ("planting", "paddock", "rows", "places", "apart", "alley", "density", "ground", "guards")
-    return LayoutPage(
-        SCHEMA,
+    return LayoutTold(
+        TOLD,
         farm.name,
         tuple(say(f"layout.head.{column}") for column in head),
         tuple(_row(farm, planting) for planting in layout.plantings),
@@ -61,8 +77,19 @@ def page_of(farm: Farm, layout: Layout) -> LayoutPage:
         tuple(_sentences(farm, layout)),
         tuple(_findings(layout.findings)),
         layout.figures,
-        layout,
     )
+
+
+def source_words(sources: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """Yield the references of some sources, of what was worked out here from what."""
+    for ident, locator in sources:
+        known = tables.sources().get(ident)
+        if known is None:
+            yield say("layout.own")
+        elif ident == HERE:
+            yield say("layout.derived", locator=locator)
+        else:
+            yield known["reference"].rstrip(".")
 
 
 def _row(farm: Farm, one: LaidPlanting) -> tuple[str, ...]:

@@ -10,9 +10,8 @@ from zoneinfo import ZoneInfo
 
 import typer
 
-from browseline import tables
 from browseline.chain.laid import laid_out
-from browseline.chain.layout_page import LayoutPage, page_of
+from browseline.chain.layout_page import LayoutPage, page_of, source_words
 from browseline.chain.parts import with_planted
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
     from browseline.layout.form import Layout
 
 FOLDER = "papers"
-HERE = "derived_here"
 
 
 def layout(
@@ -111,19 +109,7 @@ def put_layout(page: LayoutPage) -> None:
     for one in page.findings:
         put_wrapped(f"{one.where}: {one.what}", "  ", "")
         put_wrapped(one.mend, "    ", "    ")
-        put_wrapped(say("layout.source", sources="; ".join(_sources(one.sources))), "    ", "    ")
-
-
-def _sources(sources: tuple[tuple[str, str], ...]) -> Iterator[str]:
-    """Yield the references of some sources, of what was worked out here from what."""
-    for ident, locator in sources:
-        known = tables.sources().get(ident)
-        if known is None:
-            yield say("layout.own")
-        elif ident == HERE:
-            yield say("layout.derived", locator=locator)
-        else:
-            yield known["reference"].rstrip(".")
+        put_wrapped(say("layout.source", sources="; ".join(source_words(one.sources))), "    ", "    ")
 
 
 def written(

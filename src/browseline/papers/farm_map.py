@@ -117,7 +117,7 @@ def _paddock(
     words += [say("web.map.shut", because=s.because, until=s.until) for s in shut]
     state = "shut" if shut else "here" if here else ""
     labels = tuple(
-        tuple(_labels(outline, state, size_m, named=all(_fits(o.name, o, size_m) for o in drawn.paddocks)))
+        tuple(_labels(outline, state, size_m, named=all(fits(o.name, o, size_m) for o in drawn.paddocks)))
         for size_m in text_m
         if drawn is not None and outline is not None
     )
@@ -131,11 +131,12 @@ def _labels(outline: Outline, state: str, size_m: float, *, named: bool) -> Iter
     """Yield the lines of one outline: its name or its number, then what it is now where that has room."""
     yield outline.name if named else outline.id
     word = say(f"web.map.word.{state}") if state else ""
-    if word and _fits(word, outline, size_m) and outline.room_m[1] >= 2.4 * size_m:
+    if word and fits(word, outline, size_m) and outline.room_m[1] >= 2.4 * size_m:
         yield word
 
 
-def _fits(text: str, outline: Outline, size_m: float) -> bool:
+def fits(text: str, outline: Outline, size_m: float) -> bool:
+    """Return whether letters of a size have room across an outline, where its name stands."""
     return len(text) * size_m * LETTER <= outline.room_m[0]
 
 

@@ -61,7 +61,7 @@ def light_drawing(seen: Seen) -> Drawing:
         *scale_bar(seen.farm, sheet, bottom, say("canopy.drawing.beside")),
     ]
     top = bottom + 58
-    entries = [*_legend(), ("stem", say("canopy.drawing.stem"))]
+    entries = [*classes(), ("stem", say("canopy.drawing.stem"))]
     for number, (grey, words) in enumerate(entries):
         parts += _entry(grey, words, divmod(number, math.ceil(len(entries) / 2)), top)
     deep = top + math.ceil(len(entries) / 2) * LINE + 8
@@ -136,7 +136,7 @@ def _stems(seen: Seen, sheet: Sheet) -> Iterator[str]:
         yield f'<path d="{path}" fill="black" stroke="white" stroke-width="0.5"/>'
 
 
-def _legend() -> Iterator[tuple[str, str]]:
+def classes() -> Iterator[tuple[str, str]]:
     """Yield grey and words of each class, the lightest first."""
     top = 100.0
     for least, grey in CLASSES:

@@ -71,10 +71,10 @@ def sketch(farm: Farm, shut: Iterable[str], drawn: tuple[str, ...] = LINES) -> S
     frame = _Frame.around([*every, *(ring for _, ring in lines)], marks)
     closed = set(shut)
     outlines = tuple(
-        _outline(ident, name, frame.moved(max(own, key=_area)), ident in closed, frame.wide)
+        outline_of(ident, name, frame.moved(max(own, key=_area)), ident in closed, frame.wide)
         for (ident, name, _), own in zip(fields, rings, strict=True)
     )
-    bar, unit, bar_m = _bar(frame.wide, farm)
+    bar, unit, bar_m = bar_of(frame.wide, farm)
     return Sketch(
         round(frame.wide, 1),
         round(frame.deep, 1),
@@ -171,7 +171,8 @@ def _area(ring: Local) -> float:
     return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1], strict=True))) / 2
 
 
-def _outline(ident: str, name: str, ring: Local, shut: bool, wide_m: float) -> Outline:
+def outline_of(ident: str, name: str, ring: Local, shut: bool, wide_m: float) -> Outline:
+    """Return a paddock as it is drawn: with the spot that has most room for its name, hatched if shut."""
     from shapely import LineString, maximum_inscribed_circle
 
     field = _polygon(ring)
@@ -202,7 +203,7 @@ def _hatch(field: Any, step_m: float) -> Iterator[Local]:
         x += step_m
 
 
-def _bar(wide_m: float, farm: Farm) -> tuple[float, str, float]:
+def bar_of(wide_m: float, farm: Farm) -> tuple[float, str, float]:
     """Return the scale bar: a round length of at most a quarter of the sketch, its unit, and metres."""
     from browseline.units import factor
 

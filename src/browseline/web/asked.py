@@ -10,10 +10,12 @@ from starlette.requests import Request
 
 from browseline.chain import Picture
 from browseline.chain.in_units import in_units
+from browseline.errors import BadInput, finding
 from browseline.units import CHOSEN, System
 from browseline.web.people import Share, person_of
 from browseline.web.sight import hidden_from, seen
 
+LONGEST = 10
 UNITS = "units"
 """The cookie of the units that a person reads."""
 
@@ -46,6 +48,22 @@ def _viewed(whole: Picture, system: System | None, hidden: frozenset[Share]) -> 
     if system is None and not hidden:
         return whole
     return whole.scene.once(("view", system, hidden), lambda: in_units(seen(whole, hidden), system))
+
+
+def whole_number(name: str, text: str, least: int, most: int) -> int | None:
+    """Return a whole number that a form sent; None where it was left empty.
+
+    Raises
+    ------
+    BadInput
+        If it is none, or out of its range.
+    """
+    said = text.strip()
+    if not said:
+        return None
+    if not (said.isascii() and said.isdigit() and len(said) < LONGEST and least <= int(said) <= most):
+        raise BadInput([finding("web.whole", name, text=said[:LONGEST], least=least, most=most)])
+    return int(said)
 
 
 def texts_in(form: FormData) -> dict[str, str]:

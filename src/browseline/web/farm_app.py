@@ -35,6 +35,7 @@ from browseline.web.pages import (
     season,
     start,
     today,
+    trees,
     trials,
     why,
 )
@@ -48,7 +49,7 @@ from browseline.web.trying import Trials
 ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
     record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
-    bring.router, money.router, trials.router,
+    bring.router, money.router, trees.router, trials.router,
 )  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]

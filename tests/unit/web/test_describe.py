@@ -19,7 +19,7 @@ from browseline.web.serve import build
 
 NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
 ASKED = {"{verb}": "look?at=trees", "{paddock}": "1", "{key}": "today.mobs.heifers.lines.grass"}
-TEXT = ("pdf", "csv", "crt")
+TEXT = ("pdf", "csv", "crt", "png")
 ROOMS = ("chain", "papers", "web", "ledger", "limits")
 
 

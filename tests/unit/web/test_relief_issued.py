@@ -87,7 +87,7 @@ def test_days_that_are_none_are_told(served: Served, days: str) -> None:
     owner = served.paired("owner")
     found = owner.post("/relief", data={"csrf": token(owner), "days": days})
     assert found.status_code == 422
-    assert "no number of days" in found.text
+    assert "no whole number from 0 to 14" in found.text
     assert events(served) == []
 
 

@@ -7,11 +7,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from browseline.errors import BadInput, finding
 from browseline.papers.issued import reprint
 from browseline.papers.relief_page import ReliefPage, relief_page, relief_pdf
 from browseline.web.answer import answer, wants_json
-from browseline.web.asked import page_of, picture_of, system_of, texts_in
+from browseline.web.asked import page_of, picture_of, system_of, texts_in, whole_number
 from browseline.web.context import ToldPage
 from browseline.web.describe import gives, takes
 from browseline.web.pages.entry import once, shown
@@ -50,18 +49,12 @@ async def print_and_keep(request: Request) -> Response:
 
 def _issued(request: Request, given: dict[str, str]) -> Response:
     state, view, who = request.app.state, picture_of(request), person_of(request).who
-    days, word = _days(given.get("days", "")), given.get("once", "")
+    wanted = whole_number("days", given.get("days", ""), 0, MOST_DAYS)
+    days, word = DAYS if wanted is None else wanted, given.get("once", "")
     told = state.store.issue_relief(view, days, who, state.clock(), system_of(request), word)
     if wants_json(request):
         return shown(request, told.event)
     return RedirectResponse(f"{request.scope.get('root_path', '')}/relief/{told.event}.pdf", 303)
-
-
-def _days(text: str) -> int:
-    wanted = text.strip() or str(DAYS)
-    if not (wanted.isascii() and wanted.isdigit() and len(wanted) < 3 and int(wanted) <= MOST_DAYS):
-        raise BadInput([finding("access.days", "days", days=text)])
-    return int(wanted)
 
 
 @router.get(
