@@ -46,6 +46,29 @@ def test_another_seed_or_rain_is_another_answer(cache: Path) -> None:
     assert keep.content_key(a) == keep.content_key(farm(weather=True))
 
 
+def test_another_code_is_another_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file of the program that was changed, came or went; what only shows answers does not count."""
+    home = tmp_path / "program"
+    shutil.copytree(keep.HOME, home, ignore=shutil.ignore_patterns("__pycache__"))
+    editions = []
+    for change in (
+        lambda: None,
+        lambda: (home / "science" / "water.py").write_text("x = 1\n", encoding="utf-8"),
+        lambda: (home / "weather.py").unlink(),
+        lambda: (home / "sward" / "new.py").write_text("", encoding="utf-8"),
+    ):
+        change()
+        keep.code_edition.cache_clear()
+        monkeypatch.setattr(keep, "HOME", home)
+        editions.append(keep.content_key("a"))
+    assert len(set(editions)) == len(editions)
+    (home / "web" / "new.py").write_text("", encoding="utf-8")
+    keep.code_edition.cache_clear()
+    assert keep.content_key("a") == editions[-1]
+    monkeypatch.undo()
+    keep.code_edition.cache_clear()
+
+
 def test_a_cache_that_cannot_be_written_is_no_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("not a folder")

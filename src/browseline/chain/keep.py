@@ -13,6 +13,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zipfile import BadZipFile
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     from browseline.weather import Weather
 
 MOST_KEPT = 40
+HOME = Path(__file__).parents[1]
+APART = ("web", "cli", "papers", "exchange", "locale", "data")
+"""Rooms that only show answers, and those whose editions are taken otherwise."""
 ARRAYS = (
     "tmin_c", "tmax_c", "rain_mm", "rs_mj_m2_d", "et0_mm", "et0_hargreaves_mm", "et0_light_mm",
     "day_length_h", "source",
@@ -45,8 +49,26 @@ def folder() -> Path:
 def content_key(*parts: object) -> str:
     """Return a name for an answer: the same parts, program, tables and sentences give the same name."""
     digest = hashlib.blake2b(digest_size=20)
-    for part in (__version__, edition(), words.edition("findings"), *parts):
+    for part in (__version__, code_edition(HOME), edition(), words.edition("findings"), *parts):
         digest.update(repr(part).encode())
+    return digest.hexdigest()
+
+
+@cache
+def code_edition(home: Path) -> str:
+    """Return the edition of the code that works answers out: of every file its name, size and time.
+
+    Another file, or one that was written again, makes every kept answer another's. Files are asked once a
+    process, as they are loaded once.
+    """
+    digest = hashlib.blake2b(digest_size=8)
+    for room in sorted(
+        {home, *(path for path in home.iterdir() if path.is_dir() and path.name not in APART)}
+    ):
+        files = room.rglob("*.py") if room != home else room.glob("*.py")
+        for path in sorted(files):
+            found = path.stat()
+            digest.update(f"{path.relative_to(home)} {found.st_size} {found.st_mtime_ns}\n".encode())
     return digest.hexdigest()
 
 
@@ -113,7 +135,7 @@ def _write_weather(path: Path, made: Weather) -> None:
         with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as part:
             np.savez(part, days=made.days.astype(np.int64), rest=np.array(rest), **arrays)
         Path(part.name).replace(path)
-        _forget_oldest(path.parent)
+        _forget_oldest(path.parent, "weather", MOST_KEPT)
     except OSError:
         return
 
@@ -157,7 +179,7 @@ def _write_arrays(path: Path, arrays: dict[str, Any], kind: str, most: int) -> N
         return
 
 
-def _forget_oldest(where: Path, kind: str = "weather", most: int = MOST_KEPT) -> None:
+def _forget_oldest(where: Path, kind: str, most: int) -> None:
     held = sorted(where.glob(f"{kind}-*.npz"), key=lambda p: p.stat().st_mtime, reverse=True)
     for old in held[most:]:
         old.unlink(missing_ok=True)
