@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from browseline.chain.amounts import number
 from browseline.chain.look import Picture
-from browseline.chain.why import number
 from browseline.figures import Figure
 from browseline.limits._prices import ROWS, price
 from browseline.moves.form import Season

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -10,12 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from browseline import tables
+from browseline.chain.amounts import number
 from browseline.chain.formulas import formula_words
 from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slug
 from browseline.chain.look import Picture, look
 from browseline.errors import BadInput, finding
 from browseline.figures import BASES, Basis, Figure, Mark, Origin
-from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
+from browseline.units import System
 from browseline.words import day_words, known, list_words, say
 
 DEEPEST = 12
@@ -275,18 +275,6 @@ def amount(figure: Figure, system: System | None = None) -> str:
         low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
         return say("why.from_to", low=low, high=high)
     return say("why.in_words" if figure.origins else "why.unknown_value")
-
-
-def number(value: float | None, unit: str, system: System | None = None) -> str:
-    """Return a number with its unit, or "not known"."""
-    if value is None:
-        return say("why.unknown_value")
-    if not math.isfinite(value):
-        return say("why.without_end")
-    dimension = UNITS[unit].dimension
-    if system is not None and dimension in CHOSEN[system] and unit == BASE[dimension]:
-        return shown(value, dimension, system)
-    return plain(value) if unit == "1" else f"{plain(value)} {unit}"
 
 
 def range_words(figure: Figure, system: System) -> str:
