@@ -30,7 +30,7 @@ WINDOW_D, KEPT_D = 16, 8
 VALUES_USD_KG = (0.12, 0.25)
 """Of grass that a window leaves: the two of the study. [USD/kg DM]"""
 WORK = 2.0
-"""Of a window, in the solver's own repeatable count, about seconds; more only where it has found nothing. [s]"""
+"""Of a window, in the solver's own repeatable count, about seconds; more where it found nothing. [s]"""
 SCALE = 100
 MADE_UP = (((20, 180, 1), 200), ((20, 180, 1), 201), ((40, 200, 2), 200))
 
