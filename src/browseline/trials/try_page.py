@@ -54,7 +54,7 @@ def try_page(before: Picture, after: Picture, edits: Sequence[str], *, ahead: bo
     """Return what differs between a farm and its copy: today, books, money, decades."""
     system = before.farm.units
     rows, same = [], 0
-    for cells, alike in _all_rows(before, after, system, ahead):
+    for cells, alike in _all_rows(before, after, system, ahead) if edits else ():
         rows += [] if alike else [cells]
         same += alike
     said = list(_sentences(edits, rows, same))

@@ -56,6 +56,13 @@ class NewsPage:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkingPage:
+    """A page that takes long is being made; the browser asks again by itself."""
+
+    schema: str
+
+
+@dataclass(frozen=True, slots=True)
 class ToldPage:
     """What is told after an entry. ``undo`` tells that it can still be taken back from this page."""
 

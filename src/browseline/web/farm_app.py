@@ -16,7 +16,7 @@ from browseline import __version__
 from browseline.errors import BadInput, BrokenRecord
 from browseline.web.access import Access, state_folder
 from browseline.web.answer import HERE, answer
-from browseline.web.context import FindingsPage
+from browseline.web.context import FindingsPage, WorkingPage
 from browseline.web.describe import described
 from browseline.web.door import Door
 from browseline.web.pages import (
@@ -44,7 +44,7 @@ from browseline.web.rates import Rates
 from browseline.web.refused import refused
 from browseline.web.register import Register, register_path
 from browseline.web.store import Store
-from browseline.web.trying import Trials
+from browseline.web.trying import StillWorking, Trials
 
 ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
@@ -77,7 +77,9 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
     app = FastAPI(
         title="browseline", version=__version__, docs_url=None, redoc_url=None,
         middleware=[Middleware(Door, people_of_farm, access, Rates())],
-        exception_handlers={BadInput: findings, BrokenRecord: broken, HTTPException: not_there},
+        exception_handlers={
+            BadInput: findings, BrokenRecord: broken, HTTPException: not_there, StillWorking: working,
+        },
     )  # fmt: skip
     app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
     app.state.trials = Trials()
@@ -93,6 +95,11 @@ async def findings(request: Request, wrong: Exception) -> Response:
     """Answer with every finding: where, what, how to mend it."""
     found = wrong.findings if isinstance(wrong, BadInput) else ()
     return answer(request, "findings.html", FindingsPage.of(found), status=422)
+
+
+async def working(request: Request, _wrong: Exception) -> Response:
+    """Answer that a page is being made, and have the browser ask again."""
+    return answer(request, "working.html", WorkingPage("browseline/working/1"), status=202)
 
 
 async def broken(request: Request, _wrong: Exception) -> Response:

@@ -9,6 +9,9 @@ import secrets
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
+from concurrent.futures import Future
+from concurrent.futures import TimeoutError as FutureTimeout
+from contextvars import copy_context
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -26,6 +29,7 @@ from browseline.trials.designs import HERE, design_ids
 from browseline.trials.edits import apply_all
 from browseline.trials.same_land import SameLandPage, same_land
 from browseline.trials.try_page import TryPage, try_page
+from browseline.web.answer import wants_json
 from browseline.web.asked import picture_of, system_of
 from browseline.web.people import person_of
 from browseline.web.sight import hidden_from, seen
@@ -33,6 +37,8 @@ from browseline.web.sight import hidden_from, seen
 COOKIE = "trial"
 MOST_EDITS, MOST_SESSIONS, MOST_PAGES = 40, 200, 24
 TOKEN_SIGNS = 22
+PATIENCE_S = 6.0
+"""So long a browser waits for a page that takes long; then it is told to ask again."""
 PAGES = ("try", "same-land", "compare", "brief")
 """Pages of trials, by the name that the keys of their numbers begin with."""
 
@@ -46,6 +52,10 @@ class TriedPage:
     ahead: bool
 
 
+class StillWorking(Exception):
+    """A page is being made and not there yet."""
+
+
 class Trials:
     """Edits by session, and pages by what they hang on. Every method may be called from any thread."""
 
@@ -53,7 +63,8 @@ class Trials:
         self._edits: OrderedDict[str, tuple[str, ...]] = OrderedDict()
         self._pages: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self._last: OrderedDict[tuple[str, str], Any] = OrderedDict()
-        self._making: dict[tuple[Any, ...], threading.Lock] = {}
+        self._making: dict[tuple[Any, ...], Future[Any]] = {}
+        self._one = threading.Lock()
         self._lock = threading.RLock()
 
     def edits(self, session: str) -> tuple[str, ...]:
@@ -68,20 +79,51 @@ class Trials:
             while len(self._edits) > MOST_SESSIONS:
                 self._edits.popitem(last=False)
 
-    def page(self, key: tuple[Any, ...], make: Callable[[], Any]) -> Any:
-        """Return a page, made once for all that it hangs on."""
+    def page(self, key: tuple[Any, ...], make: Callable[[], Any], patience_s: float | None = None) -> Any:
+        """Return a page, made once for all that it hangs on.
+
+        Parameters
+        ----------
+        patience_s : float, optional
+            How long to wait for it: it is made on in a thread of its own, the next who asks waits again.
+
+        Raises
+        ------
+        StillWorking
+            If it is not there by then.
+        """
         with self._lock:
-            own = self._making.setdefault(key, threading.Lock())
-        with own:
-            held = self._pages.get(key)
-            page = held if held is not None else make()
+            if key in self._pages:
+                self._pages.move_to_end(key)
+                return self._pages[key]
+            making = self._making.get(key)
+            if making is None:
+                making = self._making[key] = Future()
+                thread = threading.Thread(
+                    target=copy_context().run, args=(self._make, making, make), daemon=True
+                )
+                thread.start()
+        try:
+            page = making.result(patience_s)
+        except FutureTimeout:
+            raise StillWorking from None
+        except BaseException:
+            self._making.pop(key, None)
+            raise
         with self._lock:
+            self._making.pop(key, None)
             self._pages[key] = page
-            self._pages.move_to_end(key)
             while len(self._pages) > MOST_PAGES:
-                gone, _ = self._pages.popitem(last=False)
-                self._making.pop(gone, None)
+                self._pages.popitem(last=False)
         return page
+
+    def _make(self, making: Future[Any], make: Callable[[], Any]) -> None:
+        """Make a page, one after the other: each takes all that the machine has."""
+        with self._one:
+            try:
+                making.set_result(make())
+            except BaseException as wrong:  # noqa: BLE001 - whoever asked is told
+                making.set_exception(wrong)
 
     def show(self, session: str, name: str, page: Any) -> Any:
         """Note the page of a name that a session sees, so that its numbers open; return it."""
@@ -95,6 +137,11 @@ class Trials:
     def seen(self, session: str, name: str) -> Any:
         """Return the page of a name that a session saw last; None if it saw none."""
         return self._last.get((session, name))
+
+
+def patience_of(request: Request) -> float | None:
+    """Return how long whoever asks waits for a page that takes long: a program waits till it is there."""
+    return None if wants_json(request) else PATIENCE_S
 
 
 def session_of(request: Request) -> str:
@@ -120,7 +167,7 @@ def tried_page(request: Request, session: str, edits: tuple[str, ...], ahead: bo
             page = try_page(before, _viewed(request, look(copy, before.now)), edits, ahead=ahead)
         return TriedPage("browseline/try/1", page, ahead)
 
-    page = state.trials.page((*_held(request, now), "try", edits, ahead), make)
+    page = state.trials.page((*_held(request, now), "try", edits, ahead), make, patience_of(request))
     state.trials.show(session, "try", page)
     return page  # type: ignore[no-any-return]
 
@@ -143,8 +190,8 @@ def checked(request: Request, edits: tuple[str, ...]) -> None:
 def same_land_of(request: Request, session: str) -> SameLandPage:
     """Return the farm's land in other uses."""
     state = request.app.state
-    key = (*_held(request, state.clock()), "same-land")
-    page = state.trials.page(key, lambda: same_land(picture_of(request)))
+    key, picture = (*_held(request, state.clock()), "same-land"), picture_of(request)
+    page = state.trials.page(key, lambda: same_land(picture), patience_of(request))
     return state.trials.show(session, "same-land", page)  # type: ignore[no-any-return]
 
 
@@ -162,7 +209,7 @@ def compared_of(request: Request, session: str, wanted: tuple[str, ...]) -> Comp
         raise BadInput([finding("trials.no_design", strange[0], known=", ".join(known))])
     now = state.clock()
     key = (*_held(request, now), "compare", wanted)
-    page = state.trials.page(key, lambda: compare(state.store.folder, wanted, now))
+    page = state.trials.page(key, lambda: compare(state.store.folder, wanted, now), patience_of(request))
     return state.trials.show(session, "compare", page)  # type: ignore[no-any-return]
 
 
@@ -175,8 +222,8 @@ def brief_seen(request: Request, session: str) -> Brief:
         If no design has a planting with spacings.
     """
     state = request.app.state
-    key = (*_held(request, state.clock()), "brief")
-    page = state.trials.page(key, lambda: brief_of(picture_of(request)))
+    key, picture = (*_held(request, state.clock()), "brief"), picture_of(request)
+    page = state.trials.page(key, lambda: brief_of(picture), patience_of(request))
     return state.trials.show(session, "brief", page)  # type: ignore[no-any-return]
 
 
