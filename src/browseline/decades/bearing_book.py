@@ -15,8 +15,10 @@ from browseline.figures import NINE_TENTHS, Origin
 from browseline.tables import Row
 
 Array = npt.NDArray[np.float64]
-PRODUCTS = {"in-shell": "nuts"}
-"""First words of a product of the table that are not its name."""
+PRODUCTS = {
+    "nuts": "nuts", "in-shell": "nuts", "fruit": "fruit", "pods": "pods", "acorns": "acorns", "sap": "sap",
+}  # fmt: skip
+"""What a product is called, by the first word that the table has for it."""
 LIKE = {"chestnut_hybrid": "chestnut_chinese"}
 """Species that the list of species sends to the yields of another."""
 AGES = re.compile(r"(\d+)-(\d+)$")
@@ -78,8 +80,9 @@ def bearing(species: str) -> Bearing | None:
     words = found[0][2].split()
     rows = tuple(row for *_, row in found)
     shift = _shift(species)
+    product = PRODUCTS[words[0]]
     return Bearing(
-        PRODUCTS.get(words[0], words[0]), " ".join(words if words[0] in PRODUCTS else words[1:]),
+        product, " ".join(words if words[0] != product else words[1:]),
         "L" if rows[0].unit == "L/tap/yr" else "kg",
         np.array([a for a, *_ in found]), np.array([b for _, b, *_ in found]),
         np.array([row.middle() for row in rows]), rows, -shift, shift, _depth(named), _level(rows),
