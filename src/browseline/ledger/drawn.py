@@ -23,6 +23,8 @@ Z_OF_TEN = 1.2815515655446004
 """Standard normal below which nine draws of ten lie: the ends of a range of four in five. [1]"""
 LEVEL = 0
 """The year under which what holds for all years is drawn."""
+RANGES = {"price": "range_price", "swing": "range_swing", "yield": "range_yield"}
+"""What the figure of a range is called, by what it is of."""
 CONTRACTS = ("refund", "carbon")
 """Lines with an agreed price, which a plan's common range leaves alone."""
 
@@ -163,7 +165,7 @@ def range_figures(plan: MoneyPlan) -> tuple[Figure, ...]:
     """Return every range that somebody typed, as figures: guesses of who typed them."""
     guess = (Origin("farm", basis="placeholder"),)
     return tuple(
-        Figure(f"range_{what}", said.to("1"), "1", origins=guess, about=line.name, typed=said.text)
+        Figure(RANGES[what], said.to("1"), "1", origins=guess, about=line.name, typed=said.text)
         for line in plan.lines
         if counts(line)
         for what, said in ranges_of(plan, line).items()

@@ -160,9 +160,9 @@ def this_year(
         entries += [s.entry for s in mine]
         entries += _rest(plan, line, year, exact(left * money, CENT))
     loose = [s for s in said if id(s) not in matched and not s.planned]
-    ways = {"in": [s for s in loose if s.amount > 0], "out": [s for s in loose if s.amount < 0]}
-    told = {way: _entered(f"loose_{way}", plan, some, str(year)) for way, some in ways.items()}
-    return ThisYear(year, tuple(lines), told["in"], told["out"], tuple(entries))
+    came = _entered("loose_in", plan, [s for s in loose if s.amount > 0], str(year))
+    went = _entered("loose_out", plan, [s for s in loose if s.amount < 0], str(year))
+    return ThisYear(year, tuple(lines), came, went, tuple(entries))
 
 
 def _entered(name: str, plan: MoneyPlan, said: Sequence[_Said], about: str, sign: float = 1.0) -> Figure:

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from browseline.events import Bought, Earned, Event, Sold, Spent
 from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
+from browseline.farm.herd_words import class_words
 from browseline.ledger.cash import loan_cash
 from browseline.ledger.drawn import NOBODY, Drawn, middle_cash
 from browseline.units import Quantity
@@ -98,7 +99,7 @@ def _said(event: Event) -> tuple[bool, Quantity, str, str] | None:
         return came, body.amount, f"{'income' if came else 'cost'}: {body.what}", body.what
     if isinstance(body, (Sold, Bought)) and body.price is not None:
         came = isinstance(body, Sold)
-        what = f"{body.head} {body.klass}"
+        what = f"{body.head} {class_words(body.klass, body.head)}"
         return came, body.price, f"{'income' if came else 'cost'}: {body.klass}", what
     return None
 

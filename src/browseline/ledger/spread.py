@@ -148,9 +148,8 @@ def spread_of(plan: MoneyPlan, given: Drawn, knocks: Sequence[Knock] = ()) -> Sp
 def _year(maker: _Maker, cash: Cash, total: Array, n: int) -> SpreadYear:
     about = f"year {n + 1}"
     covered = maker.range("spread_coverage", cash.coverage[n], "1", about)
-    kept, running = (
-        maker.money(f"spread_{name}", of[n], about) for name, of in (("cash", cash.cash), ("total", total))
-    )
+    kept = maker.money("spread_cash", cash.cash[n], about)
+    running = maker.money("spread_total", total[n], about)
     return SpreadYear(about, n + 1, maker.plan.first_year + n, covered, kept, running)
 
 

@@ -10,7 +10,7 @@ from browseline.farm.names import label
 from browseline.farm.site import site_notes, tree_row
 from browseline.figures import BASES, Figure, Origin, weakest
 from browseline.ledger.cash import counts
-from browseline.ledger.drawn import Drawn, ranges_of
+from browseline.ledger.drawn import RANGES, Drawn, ranges_of
 from browseline.ledger.money import price_figure
 from browseline.papers.lender_form import Table
 from browseline.units import Quantity
@@ -55,12 +55,12 @@ def _mark(line: MoneyLine, given: Drawn) -> str:
 
 def _amount_words(line: MoneyLine, given: Drawn) -> str:
     """Return how many and how much each, as typed, or what they follow."""
-    each = _steps_words(line, "each", line.each)
+    each = _steps_words(line, "line_each", line.each)
     if line.id in given.follows:
         means = given.follows[line.id]
         what = say("lender.follows", what=line.follows, unit=means.unit)
         return what if line.each == ((1, 1.0),) else joined((what, each), " × ")
-    count = _steps_words(line, "count", line.count)
+    count = _steps_words(line, "line_count", line.count)
     return count if line.each == ((1, 1.0),) else joined((count, each), " × ")
 
 
@@ -68,7 +68,7 @@ def _steps_words(line: MoneyLine, name: str, steps: Steps) -> str:
     """Return numbers by the years from which they hold, each linked."""
     words = []
     for year, number in steps:
-        figure = Figure(f"line_{name}", number, "1", origins=GUESS, about=f"{line.name}, year {year}")
+        figure = Figure(name, number, "1", origins=GUESS, about=f"{line.name}, year {year}")
         said = linked(f"{number:,.10g}", figure)
         words.append(
             said if year == 1 else say("lender.from_year", number=said, year=linked(f"{year}", figure))
@@ -77,7 +77,7 @@ def _steps_words(line: MoneyLine, name: str, steps: Steps) -> str:
 
 
 def _range_words(line: MoneyLine, what: str, said: Quantity) -> str:
-    figure = Figure(f"range_{what}", said.to("1"), "1", origins=GUESS, about=line.name, typed=said.text)
+    figure = Figure(RANGES[what], said.to("1"), "1", origins=GUESS, about=line.name, typed=said.text)
     return say(f"lender.range.{what}", range=linked(said.text, figure))
 
 

@@ -66,6 +66,7 @@ def lender_data(pack: LenderPack) -> dict[str, Any]:
         "chart_note": say("lender.chart.note"), "head": {name: say(f"lender.head.{name}") for name in HEADS},
         **{name: [_set(text) for text in getattr(pack, name)] for name in parts},
         **{name: _table(getattr(pack, name)) for name in tables},
+        "band": say("lender.chart.band") if pack.drawing.band else "",
         "legend": [[line.drawn, _set(line.name)] for line in pack.drawing.lines],
     }  # fmt: skip
 
