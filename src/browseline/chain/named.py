@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from browseline.chain.look import Picture
+from browseline.farm.herd_words import class_words
 from browseline.ledger.facts import counted
 from browseline.record.state import HeadLine, MobState
 from browseline.words import joined, linked, say
@@ -22,6 +23,6 @@ def heads_words(mob: MobState) -> str:
 
 
 def head_words(line: HeadLine) -> str:
-    """Return the animals of one class as people say them: 60 ewes."""
+    """Return the animals of one class as people say them: 60 ewes, 46 dairy heifers."""
     head = counted("head", line.head, "head", about=line.klass)
-    return joined((linked(f"{line.head}", head), line.klass), " ")
+    return joined((linked(f"{line.head}", head), class_words(line.klass, line.head)), " ")

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from browseline import tables
+from browseline.farm.herd_words import class_words
 from browseline.farm.needs import demand, intake, on_grass
 from browseline.figures import Figure
 from browseline.ledger.facts import rounded_up
@@ -186,7 +187,12 @@ def fewer_head(scene: Scene, mob: MobState, bite: Bite, until: datetime | None) 
     day = day_words(scene.local(until).date())
     yield Way(
         "fewer",
-        say("clash.way.fewer", head=linked(str(head), figure), klass=lines[0].klass, day=day),
+        say(
+            "clash.way.fewer",
+            head=linked(str(head), figure),
+            klass=class_words(lines[0].klass, head),
+            day=day,
+        ),
         (figure,),
     )
 

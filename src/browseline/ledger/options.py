@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from browseline.farm.herd_words import class_words
 from browseline.figures import Figure, typed
 from browseline.ledger.balance import Balance, Ground, balances, grass_days
 from browseline.ledger.facts import rounded_up
@@ -189,7 +190,7 @@ def _sell(
     lasts = grass_days(there.scene, there, there.cases[0], fewer) if there.ground.which else None
     selling = Figure("head_to_sell", head, "head", formula=say("feed.option.tens"), about=klass)
     fields = {
-        "head": linked(f"{head}", selling), "klass": klass, "saved": _one(saved),
+        "head": linked(f"{head}", selling), "klass": class_words(klass, head), "saved": _one(saved),
         "outcome": _both(there, outcomes),
     }  # fmt: skip
     if lasts is None:

@@ -9,17 +9,12 @@ from datetime import date, datetime
 from browseline.chain.blanked import BLANK as BLANK
 from browseline.chain.blanked import guarded as guarded
 from browseline.chain.look import Picture
+from browseline.farm.herd_words import NOUNS, noun_of, noun_words
 from browseline.farm.needs import Beasts
 from browseline.limits import Scene
-from browseline.words import day_words, known, say
+from browseline.words import day_words, say
 
 SHORT_ID = 3
-NOUNS = (
-    "ewe", "ram", "lamb", "hogget", "wether", "doe", "buck", "kid", "cow", "bull", "steer", "heifer", "calf",
-    "sow", "boar", "gilt", "piglet", "grower", "finisher", "mare", "donkey", "horse", "goose", "layer",
-    "broiler", "hen", "tom", "goat", "sheep", "pig",
-)  # fmt: skip
-"""Words for animals that anybody can count by sight: stages of feeding are left out."""
 
 
 def products(picture: Picture) -> tuple[str, ...]:
@@ -29,8 +24,7 @@ def products(picture: Picture) -> tuple[str, ...]:
 
 def noun(klass: str) -> str:
     """Return the animal that a class is, or the class as somebody typed it."""
-    words = [w.rstrip("s") if w.rstrip("s") in NOUNS else w for w in klass.casefold().split()]
-    return next((w for w in words if w in NOUNS), klass)
+    return next((found for found in map(noun_of, klass.split()) if found), klass)
 
 
 def beasts_words(lines: Iterable[Beasts]) -> str:
@@ -43,9 +37,7 @@ def beasts_words(lines: Iterable[Beasts]) -> str:
 
 
 def _counted(name: str, head: int) -> str:
-    if name in NOUNS and known(f"papers.beast.{name}"):
-        return say(f"papers.beast.{name}", count=head)
-    return say("papers.beast.other", head=head, name=guarded(name))
+    return say("papers.beast", head=head, name=noun_words(name, head) if name in NOUNS else guarded(name))
 
 
 def place_words(scene: Scene, ident: str | None) -> str:

@@ -13,6 +13,7 @@ from browseline.chain.desk.lookup import Names
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
 from browseline.events import Event, Unknown
+from browseline.farm.herd_words import class_words
 from browseline.farm.records import Farm
 from browseline.record.fold import fold
 from browseline.record.heads import read_head
@@ -140,7 +141,7 @@ def _said(at: Called, event: Event) -> Iterator[str]:
 def _head(text: str) -> str:
     """Return a head as people say it: 2 lambs for sheep/lamb=2."""
     asked = read_head(text)
-    return text if asked is None else f"{asked.head} {asked.klass}".strip()
+    return text if asked is None else f"{asked.head} {class_words(asked.klass, asked.head)}".strip()
 
 
 def _label(name: str) -> str:

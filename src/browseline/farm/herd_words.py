@@ -1,0 +1,39 @@
+"""What animals are called by number: one dairy heifer, 46 dairy heifers."""
+
+from __future__ import annotations
+
+from browseline.words import say
+
+NOUNS = (
+    "ewe", "ram", "lamb", "hogget", "wether", "doe", "buck", "kid", "cow", "bull", "steer", "heifer", "calf",
+    "sow", "boar", "gilt", "piglet", "grower", "finisher", "mare", "donkey", "horse", "goose", "layer",
+    "broiler", "hen", "tom", "goat", "sheep", "pig",
+)  # fmt: skip
+"""Words for animals that anybody can count by sight: stages of feeding are left out."""
+
+
+def noun_of(word: str) -> str | None:
+    """Return the animal that a word names, one or many; None for any other word."""
+    folded = word.casefold()
+    return next((name for name in (folded, folded.removesuffix("s")) if name in NOUNS), None)
+
+
+def noun_words(noun: str, head: int) -> str:
+    """Return an animal as so many are called: ewe, ewes. ``noun`` is one of ``NOUNS``."""
+    return say(f"herd.noun.{noun}", count=head)
+
+
+def class_words(klass: str, head: int) -> str:
+    """Return a class as so many animals of it are called; words that no catalogue knows stay as typed.
+
+    The last noun of those that stand together bears the number: ewe lambs, ewes late gestation.
+    """
+    words = klass.split(" ")
+    first = next((n for n, word in enumerate(words) if noun_of(word)), None)
+    if first is None:
+        return klass
+    last = first
+    while last + 1 < len(words) and noun_of(words[last + 1]):
+        last += 1
+    noun = noun_of(words[last]) or words[last]
+    return " ".join((*words[:last], noun_words(noun, head), *words[last + 1 :]))
