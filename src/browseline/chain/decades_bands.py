@@ -12,7 +12,8 @@ from browseline.decades.form import Projection, Yield
 from browseline.farm.needs import GRAZERS
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
-from browseline.units import BASE, CHOSEN, System, factor, shown
+from browseline.ledger.money_words import amount_words
+from browseline.units import BASE, CHOSEN, UNITS, System, factor, shown
 from browseline.words import known, linked, say
 
 Array = NDArray[np.float64]
@@ -20,7 +21,7 @@ ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
 DECADE = 10
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
-EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work")
+EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
 POOLS = ("above", "below", "dead", "products")
 OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 
@@ -29,9 +30,9 @@ OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 class Band:
     """One quantity through the years.
 
-    ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work; ``unit`` is that of the
-    figures, one for each of ``years``: those that are told. ``low``, ``likely`` and ``high`` are of every
-    year, for drawing: eight members in ten, and their middle.
+    ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work, money; ``unit`` is that
+    of the figures, one for each of ``years``: those that are told. ``low``, ``likely`` and ``high`` are of
+    ``drawn``, for drawing: eight members in ten, and their middle.
     """
 
     key: str
@@ -39,22 +40,28 @@ class Band:
     unit: str
     years: tuple[int, ...]
     figures: tuple[Figure, ...]
+    drawn: tuple[int, ...] = field(default=(), repr=False)
     low: tuple[float, ...] = field(default=(), repr=False)
     likely: tuple[float, ...] = field(default=(), repr=False)
     high: tuple[float, ...] = field(default=(), repr=False)
 
-    def words(self, at: int, system: System) -> str:
-        """Return the numbers of a told year in the units that the farm chose, each linked to its figure."""
-        figure = self.figures[at]
+    def words(self, year: int, system: System) -> str:
+        """Return the numbers of a year in the units that the farm chose, each linked; a dash if not told."""
+        if year not in self.years:
+            return say("decades.no_year")
+        figure = self.figures[self.years.index(year)]
         likely, low, high = (
             linked(_said(x, self.unit, system), figure) for x in (figure.value, figure.low, figure.high)
         )
         same = likely == low == high
         return likely if same else say("decades.ranged", likely=likely, low=low, high=high)
 
-    def likely_words(self, at: int, system: System) -> str:
-        """Return the likely number of a told year alone, linked to its figure."""
-        return linked(_said(self.figures[at].value, self.unit, system), self.figures[at])
+    def likely_words(self, year: int, system: System) -> str:
+        """Return the likely number of a year alone, linked to its figure; a dash if it is not told."""
+        if year not in self.years:
+            return say("decades.no_year")
+        figure = self.figures[self.years.index(year)]
+        return linked(_said(figure.value, self.unit, system), figure)
 
 
 def _said(value: float | None, unit: str, system: System) -> str:
@@ -62,12 +69,30 @@ def _said(value: float | None, unit: str, system: System) -> str:
     from browseline.units import plain
 
     number = value or 0.0
+    if UNITS[unit].dimension == "money":
+        return amount_words(number, unit)
     if unit == "1":
         return f"{plain(number * PERCENT, 0)} %"
     use = OF_USE.get(unit)
     if use is not None and use in CHOSEN[system] and unit == BASE[use]:
         return shown(number, use, system, 0)
     return f"{plain(number, 0)} {unit}"
+
+
+def money_band(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> Band | None:
+    """Return what is left of each year of the money plan within the years ahead; None without a plan."""
+    from browseline.chain.money_ahead import cash_of
+
+    cash, plan = cash_of(farm, ahead), farm.money
+    if cash is None or plan is None:
+        return None
+    planned = range(plan.first_year, plan.first_year + plan.years)
+    both = [year for year in ahead.years if year in planned]
+    if not both:
+        return None
+    values = cash[[year - plan.first_year for year in both]]
+    raw = ("money", say("decades.band.money"), plan.currency, values, (Origin("farm", basis="farm"),))
+    return band_of(ahead, raw, members, both)
 
 
 def lean_members(ahead: Projection) -> NDArray[np.int64]:
@@ -103,20 +128,26 @@ def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple
 Raw = tuple[str, str, str, Array, tuple[Origin, ...]]
 
 
-def band_of(ahead: Projection, raw: Raw, members: NDArray[np.int64]) -> Band:
-    """Return the band of one quantity: its key, name, unit, values (year, member) and origins."""
+def band_of(
+    ahead: Projection, raw: Raw, members: NDArray[np.int64], years: Sequence[int] | None = None
+) -> Band:
+    """Return the band of one quantity: its key, name, unit, values (year, member) and origins.
+
+    ``years`` are those of the values, by default all that are ahead.
+    """
     key, name, unit, values, origins = raw
-    low, likely, high = np.quantile(values[:, members], ENDS, axis=1)
-    told = range(len(ahead.years)) if key in EVERY_YEAR else told_years(len(ahead.years) - 1)
+    of = tuple(ahead.years if years is None else years)
+    low, likely, high = (
+        tuple(float(x) for x in end) for end in np.quantile(values[:, members], ENDS, axis=1)
+    )
+    told = range(len(of)) if key in EVERY_YEAR else told_years(len(of) - 1)
     formula = say("decades.formula", members=str(len(members)))
     word = f"ahead_{key.partition('.')[0]}"
     figures = tuple(
-        Figure(word, float(likely[n]), unit, float(low[n]), float(high[n]), origins, formula,
-               about=f"{name}, {ahead.years[n]}")
+        Figure(word, likely[n], unit, low[n], high[n], origins, formula, about=f"{name}, {of[n]}")
         for n in told
-    )  # fmt: skip
-    ends = [tuple(float(x) for x in end) for end in (low, likely, high)]
-    return Band(key, name, unit, tuple(ahead.years[n] for n in told), figures, *ends)
+    )
+    return Band(key, name, unit, tuple(of[n] for n in told), figures, of, low, likely, high)
 
 
 def told_years(last: int) -> range:

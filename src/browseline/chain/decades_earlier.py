@@ -16,6 +16,7 @@ from browseline.events import Event, Issued, When, new_id
 from browseline.record.store import Record
 
 PAPER, SCHEMA = "decades", "browseline/decades-kept/1"
+SERIES = ("years", "low", "likely", "high")
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class KeptBand:
     key: str
     name: str
     unit: str
+    years: tuple[int, ...]
     low: tuple[float, ...]
     likely: tuple[float, ...]
     high: tuple[float, ...]
@@ -56,8 +58,7 @@ def earlier_of(events: Iterable[Event], now: datetime) -> tuple[Earlier, ...]:
 def _read(event: Event, body: Issued) -> Earlier:
     held: dict[str, Any] = json.loads(body.context)
     bands = tuple(
-        KeptBand(b["key"], b["name"], b["unit"], *(tuple(b[end]) for end in ("low", "likely", "high")))
-        for b in held["bands"]
+        KeptBand(b["key"], b["name"], b["unit"], *(tuple(b[part]) for part in SERIES)) for b in held["bands"]
     )
     years = tuple(held["years"])
     return Earlier(
@@ -67,11 +68,11 @@ def _read(event: Event, body: Issued) -> Earlier:
 
 def kept_words(years: Sequence[int], measured_to: int, members: int, bands: Sequence[Band]) -> str:
     """Return a projection as the text that is kept of it."""
-    ends = ("low", "likely", "high")
     held = {
         "schema": SCHEMA, "years": list(years), "measured_to": measured_to, "members": members,
         "bands": [
-            {"key": b.key, "name": b.name, "unit": b.unit, **{e: list(getattr(b, e)) for e in ends}}
+            {"key": b.key, "name": b.name, "unit": b.unit, "years": list(b.drawn)}
+            | {end: list(getattr(b, end)) for end in SERIES[1:]}
             for b in bands
         ],
     }  # fmt: skip

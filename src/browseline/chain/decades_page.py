@@ -8,7 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.chain.decades_bands import EVERY_YEAR, PERCENT, Band, band_of, bands_of, lean_members
+from browseline.chain.decades_bands import (
+    EVERY_YEAR,
+    PERCENT,
+    Band,
+    band_of,
+    bands_of,
+    lean_members,
+    money_band,
+)
 from browseline.chain.decades_earlier import Earlier, earlier_of
 from browseline.chain.decades_told import past_words, soil_words
 from browseline.chain.decades_windows import WindowLine, window_lines
@@ -106,7 +114,8 @@ def decades_page(
     ahead = projection_of(picture, years, members)
     shown = lean_members(ahead) if bad_decade else np.arange(members)
     farm = picture.farm
-    bands = bands_of(farm, ahead, shown)
+    money = money_band(farm, ahead, shown)
+    bands = (*bands_of(farm, ahead, shown), *([money] if money is not None else []))
     paddocks = tuple(_paddocks(farm, ahead, shown))
     windows = window_lines(farm, ahead)
     columns = [band for key in EVERY_YEAR for band in bands if band.key == key]
@@ -122,7 +131,7 @@ def decades_page(
 
 
 def _row(columns: list[Band], ahead: Projection, at: int, units: System) -> tuple[str, ...]:
-    return (f"{ahead.years[at]}", *(band.words(at, units) for band in columns))
+    return (f"{ahead.years[at]}", *(band.words(ahead.years[at], units) for band in columns))
 
 
 def _paddocks(farm: Farm, ahead: Projection, shown: NDArray[np.int64]) -> Iterator[PaddockLight]:
@@ -224,7 +233,7 @@ def _leanest(
     yield say(
         "decades.leanest", low=linked(f"{plain(low * PERCENT, 0)} %", figure),
         likely=linked(f"{plain(likely * PERCENT, 0)} %", figure),
-        year=linked(f"{ahead.years[at]}", worst), hay=hay.words(at, units),
+        year=linked(f"{ahead.years[at]}", worst), hay=hay.words(ahead.years[at], units),
     )  # fmt: skip
 
 

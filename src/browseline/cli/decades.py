@@ -62,11 +62,13 @@ def put_decades(page: DecadesPage, every: int) -> None:
     put()
     put_table(page.head, page.rows[::every])
     put()
-    others = [band for band in page.bands if len(band.years) < len(page.rows)]
+    others = [band for band in page.bands if band.name not in page.head]
     if others:
         head = (say("cli.decades.band"), *(f"{year}" for year in others[0].years))
-        at = range(len(others[0].years))
-        put_table(head, [(band.name, *(band.likely_words(n, page.units) for n in at)) for band in others])
+        put_table(
+            head,
+            [(band.name, *(band.likely_words(y, page.units) for y in others[0].years)) for band in others],
+        )
         put()
     for text in (text for one in page.paddocks if one.comes for text in one.below):
         put_wrapped(text, "  ", "")

@@ -19,9 +19,11 @@ from browseline.chain.years_ahead import projection_of
 from browseline.cli.group import app
 from browseline.decades.form import Projection
 from browseline.farm.records import Planting
+from browseline.ledger.money_page import money_account
 from browseline.units import parse
 from tests import small_farm
-from tests.acceptance.cases import EWE, farm_folder, mob
+from tests.acceptance.cases import EWE, farm_folder, mob, seen
+from tests.acceptance.test_p12 import MONEY
 
 YEARS, MEMBERS = 12, 20
 ROWS = Planting(
@@ -112,3 +114,17 @@ def test_the_verb_prints_or_gives_its_record(tmp_path: Path) -> None:
     assert "sold down to what the grass bore" in " ".join(said.output.split())
     made = json.loads(CliRunner().invoke(app, [*words, "--json"]).output)
     assert (made["schema"], made["years"], made["members"]) == ("browseline/decades/1", 6, 5)
+
+
+def test_the_money_plan_is_a_band_of_its_own_years(tmp_path: Path) -> None:
+    folder = farm_folder(
+        tmp_path / "farm", as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})], money=MONEY
+    )
+    money = decades_page(seen(folder, "2028-10-01 06:00"), 30, 5).band("money")
+    assert money is not None
+    assert (money.unit, money.years[0], money.years[-1]) == ("USD", 2028, 2040)
+    # p12 as planned: its third year, and the last; nothing in the case has a range.
+    outlook = money_account(seen(folder, "2028-10-01 06:00").scene, ()).cases[0]
+    assert [money.likely[0], money.likely[-1]] == pytest.approx(
+        [outlook.years[2].cash.value, outlook.years[14].cash.value]
+    )
