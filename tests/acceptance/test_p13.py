@@ -17,6 +17,8 @@ from browseline import tables
 from browseline import words as words_of
 from browseline.chain import Picture
 from browseline.chain.accounts import PAGES
+from browseline.chain.keys import figures_of
+from browseline.chain.why import open_figure
 from browseline.errors import BadInput
 from browseline.events import Event, Looked, Lost, Photographed, Pruned, Sampled, Spent, TreeMeasured
 from browseline.exchange.plain import document
@@ -30,6 +32,7 @@ from browseline.papers.evidence_form import ORDER, Evidence
 from browseline.papers.evidence_print import evidence_text
 from browseline.papers.issued import edition, issue, reprint
 from tests.acceptance.cases import EWE, LAMBS, entry, farm_folder, mob, quantity, seen
+from tests.loose import loose
 
 STEMS_IN = (
     4.8,
@@ -302,6 +305,17 @@ def test_p13_soil_is_in_the_pack_by_two_like_samplings_alone(tmp_path: Path) -> 
     assert "no claim" not in "\n".join(made.section("not_claimed").lines)
     assert "in 11" in "\n".join(made.section("soil").lines) or "11" in "\n".join(made.section("soil").lines)
     assert "58.2 t CO2" in "\n".join(made.section("claimed").lines)
+
+
+def test_p13_every_number_of_the_pack_opens(tmp_path: Path) -> None:
+    """m12: each is linked to a figure with an origin or to a source; 11 is the name of a paddock."""
+    picture = oaks(tmp_path, *RECORD, cores("2026-09-20", "52.2 t C/ha"))
+    made = pack(picture)
+    assert [text for text in loose(picture, made) if "'11' in " not in text] == []
+    for key, figure in figures_of(made).items():
+        opened = open_figure(picture, key, figure)
+        assert opened.formula or opened.cited or opened.typed, key
+        assert opened.mark in "MBG"
 
 
 def read_pdf(content: bytes) -> str:

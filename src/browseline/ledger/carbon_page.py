@@ -7,15 +7,20 @@ from dataclasses import dataclass
 
 from browseline.events import Event
 from browseline.farm.names import label
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.account import Account, dated
 from browseline.ledger.carbon import KG_T, BookLine, CarbonBook, Flock, carbon_book
+from browseline.ledger.facts import counted
 from browseline.ledger.intensity import ByKilogram, by_kilogram
 from browseline.ledger.star import Star, herd_star
-from browseline.ledger.tree_carbon import Change, TreeStock
+from browseline.ledger.tree_carbon import NINETY, Change, TreeStock
 from browseline.limits import Scene
-from browseline.units import plain
+from browseline.units import factor, plain
 from browseline.words import joined, linked, list_words, say
+
+PERCENT = factor("1", "%")
+ASKED = Origin("common_practice", "", "common-practice")
+"""Ninety in a hundred is the range that buyers ask for."""
 
 
 @dataclass(frozen=True)
@@ -99,18 +104,29 @@ def _tonnes(figure: Figure) -> str:
     return linked(f"{figure.value:.1f}", figure)
 
 
-def _span(stock: TreeStock) -> str:
+def span_words(stock: TreeStock) -> str:
+    """Return the 90 % range of a stock, of the sample alone, or that one stem tells none."""
     if stock.ends is None:
         return say("carbon.no_range")
-    return say("carbon.range", low=_tonnes(stock.ends[0]), high=_tonnes(stock.ends[1]))
+    share = linked(f"{plain(NINETY * PERCENT, 0)} %", Figure("range_share", NINETY, "1", origins=(ASKED,)))
+    return say("carbon.range", share=share, low=_tonnes(stock.ends[0]), high=_tonnes(stock.ends[1]))
+
+
+def counts(stock: TreeStock) -> tuple[str, str]:
+    """Return the live trees and the stems measured as linked numbers."""
+    stems = stock.stems
+    measured = counted("stems_measured", float(len(stems.dbh_cm)), "trees", about=stock.planting)
+    alive = counted("trees_alive", float(stems.trees), "trees", about=stock.planting)
+    return linked(f"{stems.trees}", alive), linked(f"{len(stems.dbh_cm)}", measured)
 
 
 def stock_words(stock: TreeStock) -> Iterator[str]:
     """Yield what a planting holds, its mean tree with its error, and what the errors leave out."""
     stems, name = stock.stems, stock.name
+    trees, measured = counts(stock)
     yield say(
-        "carbon.stock", planting=name, trees=stems.trees, measured=len(stems.dbh_cm), day=dated(stems.day),
-        whole=_tonnes(stock.whole), range=_span(stock), above=_tonnes(stock.above),
+        "carbon.stock", planting=name, trees=trees, measured=measured, day=dated(stems.day),
+        whole=_tonnes(stock.whole), range=span_words(stock), above=_tonnes(stock.above),
     )  # fmt: skip
     mean = linked(f"{stock.mean.value:.1f} kg", stock.mean)
     if stock.error.value is not None:
@@ -133,7 +149,7 @@ def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
         share = change.share.value or 0.0
         percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
         yield say(
-            f"carbon.change.{change.what}", case=change.case,
+            f"carbon.change.{change.what}", case=linked(change.case, change.mean.origins[-1]),
             mean=linked(f"{change.mean.value:.1f}", change.mean), whole=_tonnes(change.whole), share=percent,
         )  # fmt: skip
     if stock.ends is None:
@@ -177,10 +193,14 @@ def star_words(star: Star | None) -> Iterator[str]:
     if star is None:
         return
     yield say(
-        "carbon.star_then", first=star.first, recorded=star.recorded, then=_we(star.then),
+        "carbon.star_then", first=_year(star.first), recorded=_year(star.recorded), then=_we(star.then),
         yearly=_tonnes(star.yearly),
     )  # fmt: skip
     yield say("carbon.star_now", new=_we(star.new), steady=_we(star.steady))
+
+
+def _year(figure: Figure) -> str:
+    return linked(f"{figure.value:.0f}", figure)
 
 
 def _we(figure: Figure) -> str:
@@ -196,10 +216,10 @@ def _kilogram_words(a_kg: tuple[ByKilogram, ...]) -> Iterator[str]:
     for one in a_kg:
         kind, line = label("kind", one.kind), say(f"carbon.line.{one.line}")
         if one.a_kg is None:
-            yield say("carbon.per_kg.unknown", year=one.year, kind=kind, line=line)
+            yield say("carbon.per_kg.unknown", year=_year(one.year_figure), kind=kind, line=line)
         else:
             amount = linked(plain(one.a_kg.value or 0.0, 2), one.a_kg)
-            yield say("carbon.per_kg.line", year=one.year, kind=kind, line=line, amount=amount)
+            yield say("carbon.per_kg.line", year=_year(one.year_figure), kind=kind, line=line, amount=amount)
 
 
 def soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
@@ -209,7 +229,8 @@ def soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
         yield say(
             "carbon.soil_change", paddock=paddock.name if paddock else change.paddock,
             amount=linked(signed(change.change.value or 0.0, 1), change.change),
-            first=dated(change.first.day), last=dated(change.last.day), depth=change.first.depth,
+            first=dated(change.first.day), last=dated(change.last.day),
+            depth=linked(change.first.depth, change.change),
         )  # fmt: skip
     changed = {change.paddock for change in book.soil}
     once = sorted({sample.paddock for sample in book.samples} - changed)

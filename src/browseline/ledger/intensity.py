@@ -13,7 +13,7 @@ from browseline.events import Event, Sold
 from browseline.figures import Figure, typed
 from browseline.ledger.account import happened
 from browseline.ledger.carbon import BookLine, CarbonBook
-from browseline.ledger.facts import counted
+from browseline.ledger.facts import RECORD, counted
 from browseline.limits import Scene
 from browseline.units import Quantity, plain
 
@@ -31,6 +31,11 @@ class ByKilogram:
     line: str
     gas: str
     a_kg: Figure | None
+
+    @property
+    def year_figure(self) -> Figure:
+        """Return the year as a figure of the record. [yr]"""
+        return Figure("record_year", float(self.year), "yr", origins=(RECORD,), about=self.kind)
 
 
 def by_kilogram(scene: Scene, events: Iterable[Event], book: CarbonBook) -> tuple[ByKilogram, ...]:

@@ -16,6 +16,7 @@ from browseline.farm.beast_gases import Present, animal_lines
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
 from browseline.ledger.beasts_carbon import present, standing
+from browseline.ledger.facts import RECORD
 from browseline.limits import Scene
 from browseline.science.warming import BACK_YR, PRINTED, star_t_co2we
 from browseline.units import factor, plain
@@ -32,9 +33,9 @@ class Star:
 
     Attributes
     ----------
-    first : int
+    first : Figure
         First year with twenty years of herd behind it. [yr]
-    recorded : int
+    recorded : Figure
         First year of the record. [yr]
     yearly : Figure
         GWP100 of a year's methane of the herd as it stands. [t CO2e]
@@ -44,8 +45,8 @@ class Star:
         GWP* of this year, had there been no herd for twenty years; had it been this one. [t CO2-we]
     """
 
-    first: int
-    recorded: int
+    first: Figure
+    recorded: Figure
     yearly: Figure
     then: Figure
     new: Figure
@@ -67,7 +68,15 @@ def herd_star(scene: Scene) -> Star | None:
     )  # fmt: skip
     then = _star(kept, earlier or yearly, say("carbon.herd.of", year=first))
     new = _star(yearly, none, say("carbon.herd.new", year=this))
-    return Star(first, begun, yearly, then, new, _star(yearly, yearly, say("carbon.herd.same", year=this)))
+    ends = _years(begun, first)
+    return Star(*ends, yearly, then, new, _star(yearly, yearly, say("carbon.herd.same", year=this)))
+
+
+def _years(begun: int, first: int) -> tuple[Figure, Figure]:
+    """Return the first year that twenty years of record reach, and the first of the record. [yr]"""
+    recorded = Figure("record_from", float(begun), "yr", origins=(RECORD,))
+    formula = f"{begun} + {BACK_YR}"
+    return Figure("star_first", float(first), "yr", formula=formula, parts=(recorded,)), recorded
 
 
 def _star(now: Figure, earlier: Figure, about: str) -> Figure:

@@ -12,13 +12,19 @@ from browseline import __version__, tables
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
 from browseline.farm.records import Planting
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.account import dated
 from browseline.ledger.carbon import CarbonBook, carbon_book
-from browseline.ledger.carbon_page import book_rows, flock_words, soil_words, star_words
+from browseline.ledger.carbon_page import (
+    book_rows,
+    counts,
+    flock_words,
+    soil_words,
+    span_words,
+    star_words,
+)
 from browseline.ledger.facts import whole_area
 from browseline.ledger.star import herd_star
-from browseline.ledger.tree_carbon import TreeStock
 from browseline.papers.evidence_doubt import choices_section, doubt_section, equation_text, tonnes
 from browseline.papers.evidence_facts import (
     claimed_plantings,
@@ -34,6 +40,7 @@ from browseline.units import plain, shown
 from browseline.words import day_words, linked, list_words, say
 
 SIGNS = 12
+PROGRAM = Origin("derived_here", "", "derived")
 FACTORS = ("figure", "about", "value", "mark", "source", "place", "basis")
 
 
@@ -80,22 +87,17 @@ def evidence(picture: Picture, edition: str, *, coordinates: bool = False) -> Ev
 
 def _claimed(book: CarbonBook) -> Iterator[str]:
     for stock in book.stocks:
-        stems = stock.stems
+        trees, measured = counts(stock)
         yield say(
-            "evidence.claimed.stock", planting=stock.name, trees=stems.trees, measured=len(stems.dbh_cm),
-            day=dated(stems.day), whole=tonnes(stock.whole), above=tonnes(stock.above), range=_span(stock),
+            "evidence.claimed.stock", planting=stock.name, trees=trees, measured=measured,
+            day=dated(stock.stems.day), whole=tonnes(stock.whole), above=tonnes(stock.above),
+            range=span_words(stock),
         )  # fmt: skip
     yield say("evidence.claimed.stands")
     for stock in book.stocks:
         if stock.a_year is not None:
             amount = linked(f"{stock.a_year.value:.2f}", stock.a_year)
             yield say("evidence.claimed.a_year", planting=stock.name, amount=amount)
-
-
-def _span(stock: TreeStock) -> str:
-    if stock.ends is None:
-        return say("carbon.no_range")
-    return say("carbon.range", low=tonnes(stock.ends[0]), high=tonnes(stock.ends[1]))
 
 
 def _not_claimed(book: CarbonBook) -> Iterator[str]:
@@ -113,7 +115,8 @@ def _not_claimed(book: CarbonBook) -> Iterator[str]:
 def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...], edition: str) -> Section:
     lines = []
     for stock, planting in zip(book.stocks, plantings, strict=True):
-        equation, group = equation_text(picture.farm, planting)
+        text, group = equation_text(picture.farm, planting)
+        equation = linked(text, stock.mean)
         mean = linked(f"{stock.mean.value:.1f}", stock.mean)
         lines.append(
             say("evidence.method.equation", planting=stock.name, equation=equation, group=group, mean=mean)
@@ -126,7 +129,13 @@ def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...],
         lines.append(say("evidence.method.worked", whole=tonnes(stock.whole), formula=formula))
     lines.append(say("evidence.method.forest"))
     lines.append(say("evidence.method.marks"))
-    lines.append(say("evidence.method.edition", version=__version__, tables=edition[:SIGNS]))
+    lines.append(
+        say(
+            "evidence.method.edition",
+            version=linked(__version__, PROGRAM),
+            tables=linked(edition[:SIGNS], PROGRAM),
+        )
+    )
     lines.append(say("carbon.factors", edition=book.edition, region=book.region, climate=book.climate,
                      metric=book.metric))  # fmt: skip
     head = tuple(say(f"evidence.method.head.{column}") for column in FACTORS)
@@ -139,9 +148,10 @@ def _factor_rows(figure: Figure) -> Iterator[tuple[str, ...]]:
     for origin in figure.origins:
         if origin.source != "farm":
             value = "–" if figure.name == "tree_mass" else linked(plain(figure.value or 0.0, 3), figure)
+            which = origin.locator if figure.name == "tree_mass" else figure.about
             yield (
-                say(f"figures.{figure.name}"), origin.locator if figure.name == "tree_mass" else figure.about,
-                value, figure.mark, origin.source, origin.locator, say(f"evidence.basis.{origin.basis}"),
+                say(f"figures.{figure.name}"), linked(which, origin), value, figure.mark, origin.source,
+                linked(origin.locator, origin), say(f"evidence.basis.{origin.basis}"),
             )  # fmt: skip
     for part in figure.parts:
         yield from _factor_rows(part)
@@ -151,8 +161,7 @@ def _animals(picture: Picture, book: CarbonBook) -> Section:
     lines = [line for flock in book.flocks for line in flock_words(flock)]
     lines += star_words(herd_star(picture.scene))
     if book.years:
-        last = book.years[-1]
-        lines.append(say("evidence.animals.until", year=last.year, day=dated(last.until)))
+        lines.append(say("evidence.animals.until", day=dated(book.years[-1].until)))
     lines.append(say("carbon.never_netted"))
     if book.outside:
         lines.append(say("carbon.outside", what=list_words(book.outside)))
@@ -220,7 +229,7 @@ def _sources(book: CarbonBook) -> Section:
         for key in row[4].split(";")
     )  # fmt: skip
     known = tables.sources()
-    rows = tuple((key, known[key]["reference"]) for key in named if key in known)
+    rows = tuple((key, linked(known[key]["reference"], Origin(key))) for key in named if key in known)
     head = tuple(say(f"evidence.sources.head.{c}") for c in ("key", "reference"))
     return Section("sources", say("evidence.head.sources"), (), head, rows)
 

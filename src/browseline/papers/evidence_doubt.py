@@ -8,10 +8,11 @@ from browseline.farm import tree_mass
 from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure
 from browseline.ledger.carbon import CarbonBook
-from browseline.ledger.carbon_page import change_words
+from browseline.ledger.carbon_page import ASKED, PERCENT, change_words, counts
 from browseline.ledger.tree_carbon import NINETY, TreeStock
 from browseline.papers.evidence_form import Rows, Section
 from browseline.science import wood
+from browseline.units import plain
 from browseline.words import linked, say
 
 HEAD = ("planting", "what", "low", "middle", "high")
@@ -32,14 +33,15 @@ def _rows(stock: TreeStock) -> Rows:
     unknown = say("evidence.unknown")
     sample = [tonnes(end) for end in stock.ends] if stock.ends else [unknown, unknown]
     equation = [tonnes(end) for end in equation_ends(stock)] or [unknown, unknown]
+    share = linked(f"{plain(NINETY * PERCENT, 0)} %", Figure("range_share", NINETY, "1", origins=(ASKED,)))
     return tuple(
-        (stock.name, say(f"evidence.wrong.{what}"), ends[0], tonnes(stock.whole), ends[1])
+        (stock.name, say(f"evidence.wrong.{what}", share=share), ends[0], tonnes(stock.whole), ends[1])
         for what, ends in (("sample", sample), ("equation", equation))
     )
 
 
 def _words(stock: TreeStock) -> Iterator[str]:
-    n, trees = len(stock.stems.dbh_cm), stock.stems.trees
+    trees, n = counts(stock)
     if stock.error.value is None:
         yield say("evidence.wrong.one_stem", planting=stock.name)
     else:

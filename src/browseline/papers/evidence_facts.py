@@ -27,9 +27,10 @@ from browseline.events import (
 from browseline.farm import tree_mass
 from browseline.farm.names import label
 from browseline.farm.records import Farm, Planting
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, Origin, typed
 from browseline.ledger.account import dated, happened
 from browseline.ledger.carbon import CarbonBook
+from browseline.ledger.carbon_page import counts
 from browseline.ledger.facts import counted
 from browseline.ledger.losses import Survival, survival
 from browseline.papers.evidence_form import Section
@@ -63,10 +64,8 @@ def stem_section(picture: Picture, book: CarbonBook) -> Section:
         for number, event in enumerate(_stems(picture, book), start=1)
         if isinstance(event.body, TreeMeasured)
     )
-    lines = [
-        say("evidence.stems.of", planting=s.name, measured=len(s.stems.dbh_cm), trees=s.stems.trees)
-        for s in book.stocks
-    ]
+    found = [(s.name, *counts(s)) for s in book.stocks]
+    lines = [say("evidence.stems.of", planting=name, measured=n, trees=trees) for name, trees, n in found]
     lines.append(say("evidence.stems.picked"))
     if any(not row[3] for row in rows):
         lines.append(say("evidence.stems.unnamed"))
@@ -97,8 +96,8 @@ def _stem_row(
     origins = (tree_mass.origin(line),)
     mass = Figure("tree_mass", kilograms, "kg", None, None, origins, formula, (stem,), about=stem.about)
     return (
-        f"{number}", planting.name, body.row, body.tree, linked(text, stem), linked(plain(value, 1), stem),
-        linked(plain(kilograms, 1), mass), dated(day), event.who,
+        linked(f"{number}", stem), planting.name, body.row, body.tree, linked(text, stem),
+        linked(plain(value, 1), stem), linked(plain(kilograms, 1), mass), dated(day), event.who,
     )  # fmt: skip
 
 
@@ -117,7 +116,7 @@ def planting_section(picture: Picture, plantings: Iterable[Planting]) -> Section
         say(
             "evidence.planted.receipt",
             day=_day(picture, event),
-            entry=entry_words(called, event, ident=False),
+            entry=_entry(called, event),
         )
         for event in spent
     ]
@@ -137,7 +136,12 @@ def _names(event: Event, plantings: tuple[Planting, ...]) -> bool:
 
 def _planted_words(planting: Planting, found: Survival | None) -> Iterator[str]:
     species, name = label("species", planting.species), planting.name
-    year = f"{planting.planted}" if planting.planted is not None else say("evidence.unknown")
+    year = say("evidence.unknown")
+    if planting.planted is not None:
+        year = linked(
+            f"{planting.planted}",
+            typed("planted_year", planting.planted, "yr", f"{planting.planted}", about=name),
+        )
     yield say("evidence.planted.of", planting=name, species=species, year=year)
     kinds = dict.fromkeys([*planting.cultivars, *(r.cultivar for r in planting.rows if r.cultivar)])
     stocks = dict.fromkeys([planting.rootstock, *(r.rootstock for r in planting.rows)])
@@ -158,16 +162,18 @@ def management_section(picture: Picture, plantings: Iterable[Planting]) -> Secti
     ids = {p.id for p in plantings}
     called = Called(picture.farm, Names(picture.farm, picture.state))
     found = [e for e in happened(picture.events, picture.now) if _about(e, ids)]
-    rows = tuple(
-        (_day(picture, event), entry_words(called, event, ident=False), event.who)
-        for event in found[-MOST_ENTRIES:]
-    )
+    rows = tuple((_day(picture, event), _entry(called, event), event.who) for event in found[-MOST_ENTRIES:])
     older = len(found) - MOST_ENTRIES
     lines = (say("evidence.management.older", count=older),) if older > 0 else ()
     if not rows:
         lines = (say("evidence.management.none"),)
     head = tuple(say(f"evidence.management.head.{column}") for column in ("day", "what", "who"))
     return Section("management", say("evidence.head.management"), lines, head if rows else (), rows)
+
+
+def _entry(called: Called, event: Event) -> str:
+    """Return an entry in words, linked to the record that holds it."""
+    return linked(entry_words(called, event, ident=False), Origin("farm", "record", who=event.who))
 
 
 def _day(picture: Picture, event: Event) -> str:

@@ -550,7 +550,7 @@ def test_star_needs_twenty_years_and_says_which() -> None:
     """smith2021: a steady stream counts 0.28 of its GWP100, a new one 4.53 times."""
     _, at = ewes_here(100)
     found = some(herd_star(at))
-    assert (found.recorded, found.first) == (LONG_AGO.year, LONG_AGO.year + 20)
+    assert (found.recorded.value, found.first.value) == (LONG_AGO.year, LONG_AGO.year + 20)
     yearly = 100 * (9 + some(found.yearly.parts[1].value) / 100) * 27 / 1000
     assert found.yearly.value == pytest.approx(yearly)
     assert found.new.value == pytest.approx(4.53 * yearly)
