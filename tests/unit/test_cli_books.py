@@ -9,7 +9,11 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from browseline.cli.group import app
-from tests.acceptance.cases import EWE, farm_folder, mob
+from browseline.events import Sold
+from browseline.events.bodies import Issued
+from browseline.papers.issued import reprint
+from browseline.record.store import Record
+from tests.acceptance.cases import EWE, entry, farm_folder, mob
 from tests.acceptance.test_p12 import MONEY
 from tests.acceptance.test_p13 import oaks
 
@@ -89,3 +93,38 @@ def test_the_draws_have_a_table_of_their_own(tmp_path: Path) -> None:
     assert status == 0
     assert "one in ten below" in " ".join(said.split())
     assert json.loads(ran(folder, "ledger", "--json")[1])["spread"]["draws"]["value"] == 100
+
+
+def test_carbon_by_the_kilogram_is_told_on_request(tmp_path: Path) -> None:
+    folder = oaks(tmp_path, entry("2026-09-20 09:00", "ewes", Sold(40, "lambs", "sheep"))).folder
+    assert "kilogram" not in ran(folder, "carbon")[1]
+    status, said = ran(folder, "carbon", "--per-kg")
+    assert status == 0
+    assert "By kilogram of live weight sold" in " ".join(said.split())
+
+
+def test_a_carbon_pack_is_written_kept_and_opened(tmp_path: Path) -> None:
+    folder = oaks(tmp_path / "farm").folder
+    status, said = ran(folder, "papers", "carbon", "--out", str(tmp_path / "out"), "--text")
+    assert status == 0
+    assert "58.2 t CO2" in said
+    assert {path.suffix for path in (tmp_path / "out").iterdir()} == {".pdf", ".txt", ".json"}
+    with Record.open(folder) as record:
+        issued = [e.body for e in record.events() if isinstance(e.body, Issued)]
+    assert [body.paper for body in issued] == ["carbon"]
+    again = reprint(issued[0])
+    for path in (tmp_path / "out").iterdir():
+        assert again[path.suffix[1:]] == path.read_bytes()
+    record_of = json.loads((tmp_path / "out").glob("*.json").__next__().read_text("utf-8"))
+    key = next(number["key"] for number in record_of["numbers"] if number["text"] == "58.2")
+    opened = ran(folder, "why", key.removeprefix("pack."))
+    assert opened[0] == 0, (key, opened)
+    assert "294" in opened[1]
+
+
+def test_a_carbon_pack_without_stems_is_refused(tmp_path: Path) -> None:
+    bare = farm_folder(tmp_path, as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})])
+    status, said = ran(bare, "papers", "carbon")
+    assert status == 1
+    assert "No stem is measured" in said
+    assert not (bare / "papers").exists()

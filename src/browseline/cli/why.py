@@ -21,8 +21,8 @@ from browseline.exchange.plain import document, plain
 from browseline.figures import Figure
 from browseline.words import list_words, say
 
-LENDER = "lender."
-"""How the keys of the pack for a lender begin: a paper, which stands above the pages."""
+LENDER, EVIDENCE = "lender.", "evidence."
+"""How the keys of the packs for a lender and on carbon begin: papers, which stand above the pages."""
 
 
 def why(
@@ -89,7 +89,10 @@ def _put_json(figures: Mapping[str, Figure]) -> None:
 
 def _put_key(picture: Picture, key: str, as_json: bool) -> None:
     """Print the number of a key."""
-    page = _lender(picture, key) if key.startswith(LENDER) else why_page(picture, key)
+    if key.startswith(LENDER):
+        page = _lender(picture, key)
+    else:
+        page = _evidence(picture, key) if key.startswith(EVIDENCE) else why_page(picture, key)
     if as_json:
         put_json(document(page.schema, page))
         return
@@ -103,6 +106,14 @@ def _lender(picture: Picture, key: str) -> WhyPage:
     from browseline.papers.lender import lender_pack
 
     return why_of(picture, lender_pack(picture, money_given(picture)), key)
+
+
+def _evidence(picture: Picture, key: str) -> WhyPage:
+    """Return a number of the pack on carbon, opened."""
+    from browseline.papers.evidence import evidence
+    from browseline.papers.issued import edition
+
+    return why_of(picture, evidence(picture, edition()), key)
 
 
 def _put_page(picture: Picture, name: str, as_json: bool) -> None:
