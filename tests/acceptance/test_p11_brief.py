@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 import tomlkit
@@ -16,7 +17,7 @@ from browseline.trials.designs import design_ids, laid_out, locks_of
 from tests.acceptance.cases import at, farm_folder
 
 NOW = at("2026-05-06 07:00")
-FILES = {
+FILES: dict[str, dict[str, Any]] = {
     "a": {"name": "20 x 10", "note": "full grazing for 20 years, one cultivar"},
     "b": {"name": "40 x 20", "edits": ["plantings.hill.spacing=20 ft", "plantings.hill.alley=40 ft",
                                        'plantings.hill.cultivars=["First", "Second"]']},

@@ -6,6 +6,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
+from typing import Any
 
 import pytest
 import tomlkit
@@ -23,7 +24,7 @@ NOW = at("2026-05-06 07:00")
 YEARS, MEMBERS = 12, 15
 ROWS = {"id": "nuts", "name": "Nuts", "species": "hazel_hybrid", "paddock": "1", "planted": 2022,
         "trees": 200, "spacing": "10 ft", "alley": "20 ft", "cultivars": ["First", "Second"]}  # fmt: skip
-LINES = [
+LINES: list[dict[str, Any]] = [
     {"id": "ewes", "name": "Ewes", "kind": "income", "price": "$90", "price_range": "15 %",
      "follows": "head ewes"},
     {"id": "nuts", "name": "Nuts", "kind": "income", "price": "$1.00", "price_range": "40 %",

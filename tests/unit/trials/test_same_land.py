@@ -18,7 +18,7 @@ from browseline.trials.alternatives import left_alone, without_stock, without_tr
 from browseline.trials.land_uses import LandUse, land_uses
 from browseline.trials.outcome import by_key, difference, figure_of
 from browseline.trials.same_land import same_land_page
-from browseline.units import parse
+from browseline.units import Quantity, parse
 from tests.small_farm import ewes, farm, heights, look, state
 
 YEARS, MEMBERS = 6, 12
@@ -28,11 +28,11 @@ TREES = Planting(
 )  # fmt: skip
 
 
-def usd(text: str):  # type: ignore[no-untyped-def]
+def usd(text: str) -> Quantity:
     return parse(text, "money")
 
 
-def wide(text: str):  # type: ignore[no-untyped-def]
+def wide(text: str) -> Quantity:
     return parse(text, "share")
 
 

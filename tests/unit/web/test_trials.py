@@ -7,6 +7,8 @@ import re
 from pathlib import Path
 
 import pytest
+from httpx2 import Response
+from starlette.testclient import TestClient
 
 from tests.acceptance.test_s08 import written
 from tests.web_farm import PAGE, Served
@@ -40,7 +42,7 @@ def csrf(text: str) -> str:
     return found[1]
 
 
-def get(browser, way: str):  # type: ignore[no-untyped-def]
+def get(browser: TestClient, way: str) -> Response:
     """Ask as a browser does: again, as long as the page is being worked out."""
     for _ in range(60):
         found = browser.get(way, headers=PAGE)
@@ -50,7 +52,7 @@ def get(browser, way: str):  # type: ignore[no-untyped-def]
     raise AssertionError(way)
 
 
-def post(browser, **fields: str):  # type: ignore[no-untyped-def]
+def post(browser: TestClient, **fields: str) -> Response:
     token = csrf(get(browser, "/try").text)
     done = browser.post("/try", data={"csrf": token, **fields}, headers=PAGE)
     return get(browser, done.headers["location"]) if done.status_code == 303 else done
