@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,15 @@ SINCE = 1900
 
 def chances(seed: int, quantity: str, members: Sequence[int]) -> Array:
     """Return one evenly spread draw for each member, the same in all years, shape (member,). [1]"""
-    return np.array([draws.uniform(seed, quantity, member, 0, 1)[0] for member in members])
+    return _kept(seed, quantity, tuple(members))
+
+
+@lru_cache(maxsize=512)
+def _kept(seed: int, quantity: str, members: tuple[int, ...]) -> Array:
+    """Return the draws of some members, made once: what is shared is asked for by every planting."""
+    made = np.array([draws.uniform(seed, quantity, member, 0, 1)[0] for member in members])
+    made.flags.writeable = False
+    return made
 
 
 def luck(seed: int, quantity: str, members: Sequence[int]) -> Array:
