@@ -73,7 +73,8 @@ def choices_section(book: CarbonBook) -> Section:
     """Return what other equations, groups and root shares would make of each stock."""
     lines = [say("evidence.could_be.how")]
     for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
-        lines += change_words(stock, moved)
+        found = list(change_words(stock, moved))
+        lines += [say("evidence.could_be.of", planting=stock.name, change=line) for line in found]
     return Section("could_be", say("evidence.head.could_be"), tuple(lines))
 
 
