@@ -58,7 +58,6 @@ def told_change(figure: Figure | None, system: System) -> str:
 def label(figure: Figure, about: str = "") -> str:
     """Return what a row is called: the name of its figure, and what it is about."""
     of = about or figure.about
-    of = say("trials.age", years=of) if of.isdecimal() else of
     return say("trials.label", name=name_of(figure), about=of) if of else name_of(figure)
 
 
