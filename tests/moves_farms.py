@@ -16,7 +16,7 @@ from browseline.farm.records import Farm, Job, Line, Mob, Promise, Rules
 from browseline.figures import Figure
 from browseline.limits import Face, Scene, bites, faces
 from browseline.moves import Season
-from browseline.record.state import YARD, HeadLine, MobState, ShutState, State, Stay, TypedGrowth
+from browseline.record.state import AWAY, YARD, HeadLine, MobState, ShutState, State, Stay, TypedGrowth
 from browseline.sward import share_eaten
 from browseline.units import parse
 from tests.small_farm import NOW, ewes, farm, heights, scene
@@ -42,15 +42,18 @@ def grazed(
     days: int = 20, members: int = 5, growth: str = "20 lb/ac/d", rules: Rules | None = None,
     past: tuple[Stay, ...] = (), shut: tuple[ShutState, ...] = (), promises: tuple[Promise, ...] = (),
     now: datetime = NOW, weather: bool = False, head: int = 30, follows: bool = False,
-    jobs: tuple[Job, ...] = (), **seen: Any,
+    jobs: tuple[Job, ...] = (), due_d: int | None = None, **seen: Any,
 ) -> Scene:  # fmt: skip
     """Return the scene of a farm whose mobs stand in the first paddocks since so many hours.
 
-    With ``follows`` the ewes come behind the heifers; ``seen`` are facts of the state, such as looks.
+    With ``follows`` the ewes come behind the heifers; the last mob is due home after ``due_d`` days;
+    ``seen`` are facts of the state, such as looks.
     """
     home = farm(acres, rules=rules, promises=promises, weather=weather)
     since = now - timedelta(hours=been_h)
     standing = (ewes("1", since, head), heifers("2", since), goats("3", since))[:mobs]
+    if due_d is not None:
+        standing = (*standing[:-1], replace(standing[-1], due=now.date() + due_d * DAY))
     home = replace(home, jobs=jobs, mobs=tuple(_on_file(m, follows) for m in standing))
     stays = past + tuple(Stay(m.id, m.place or "", When.at(since)) for m in standing)
     typed = TypedGrowth(When.at(now), date(2027, 1, 1), "", parse(growth, "herbage growth"))
@@ -151,7 +154,8 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
             cost += move * arrives
             cost += move * sum(_job_place(found, m, t) not in (None, place) for t in range(a, b))
             if place == yard:
-                cost += (b - a) * (yard_day + needs[m] * hay)
+                here_d = [t for t in range(a, b) if not _gone(found, m, t)]
+                cost += sum(needs[m] * hay + (0 if _housed(found, m, t) else yard_day) for t in here_d)
                 continue
             stood = b - a + (0 if arrives else been[m])
             sward = found.herbage.numbers[found.herbage.index(found.paddocks[place])]
@@ -172,7 +176,8 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
                 left = mass - eaten / share / area
                 cost += (needs[m] - eaten) * hay
                 for face in told:
-                    if face.enter_kg_ha is not None and arrives and not _leader(found, m):
+                    comes = arrives and not _leader(found, m) and not _works(found, m, p)
+                    if face.enter_kg_ha is not None and comes:
                         cost += max(0.0, face.enter_kg_ha[m, p] - mass) * area * face.early_usd_kg
                     if face.leave_kg_ha is not None:
                         cost += max(0.0, face.leave_kg_ha[m, p] - left) * area * face.below_usd_kg
@@ -181,6 +186,28 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
         wanted = max(float(f.enter_kg_ha[:, p].max()) for f in told if f.enter_kg_ha is not None)
         cost += max(0.0, wanted - mass) * area * cover
     return cost
+
+
+def _gone(found: Scene, m: int, t: int) -> bool:
+    due = found.mobs[m].due
+    return due is not None and due > found.days[0] and found.days[t] >= due
+
+
+def _housed(found: Scene, m: int, t: int) -> bool:
+    """Return whether a day lies outside every season on grass; who is out is out before one begins."""
+    seasons = [p for p in found.farm.promises if p.kind == "grazing" and p.to_day > found.days[0]]
+    day = found.days[t]
+    inside = any(p.from_day <= day < p.to_day for p in seasons)
+    early = found.mobs[m].place != YARD and all(day < p.from_day for p in seasons)
+    return bool(seasons) and not inside and not early
+
+
+def _works(found: Scene, m: int, p: int) -> bool:
+    """Return whether a mob has a job in a paddock on any day of the plan: it waits for no height there."""
+    last = found.days[-1]
+    own = [j for j in found.farm.jobs if j.mob == found.mobs[m].id and j.paddock == found.paddocks[p]]
+    return any((j.from_day is None or j.from_day <= last) and (j.to_day is None or j.to_day > found.days[0])
+               for j in own)  # fmt: skip
 
 
 def _leader(found: Scene, m: int) -> MobState | None:
@@ -193,7 +220,7 @@ def _job_place(found: Scene, m: int, t: int) -> int | None:
     mob, day = found.mobs[m].id, found.days[t]
     open_ = [j for j in found.farm.jobs if j.mob == mob and (j.from_day is None or j.from_day <= day)
              and (j.to_day is None or day < j.to_day)]  # fmt: skip
-    if not open_:
+    if not open_ or _gone(found, m, t) or _housed(found, m, t):
         return None
     if found.mobs[m].place == open_[0].paddock and any(
         b.moment is not None and b.hardness != "question" and b.moment.likely <= found.now
@@ -276,16 +303,24 @@ def broken(found: Scene, season: Season) -> list[str]:
     for instant in hours:
         places = {m.id: where(season, m.id, instant) for m in found.mobs}
         out += [f"{mob} in {found_in} at {instant}" for mob, found_in in places.items() if len(found_in) != 1]
-        shared = [(a, b) for a, b in combinations(places, 2) if set(places[a]) & set(places[b]) - {YARD}]
+        pairs = combinations(places, 2)
+        shared = [(a, b) for a, b in pairs if set(places[a]) & set(places[b]) - {YARD, AWAY}]
         out += [f"{a} and {b} in one paddock at {instant}" for a, b in shared if not _friends(found, a, b)]
         for mob in found.mobs:
             for p in places[mob.id]:
                 stuck = instant < excused and p == mob.place
                 day = instant.astimezone(found.zone).date()
-                if p != YARD and not stuck and _shut(found.farm, found.state, mob.id, p, day):
+                m = [x.id for x in found.mobs].index(mob.id)
+                t = (day - found.days[0]).days - (instant.time() < found.now.time())
+                off = t < len(found.days) and (_gone(found, m, max(t, 0)) or _housed(found, m, max(t, 0)))
+                if p not in (YARD, AWAY) and not stuck and off:
+                    out.append(f"{mob.id} in {p} on {day}, gone or housed")
+                if p not in (YARD, AWAY) and not stuck and _shut(found.farm, found.state, mob.id, p, day):
                     out.append(f"{mob.id} in shut {p} on {day}")
     for mob in found.mobs:
         for s in season.of(mob.id)[1:]:
+            if s.stay.place == AWAY:
+                continue
             k = (s.stay.begin.start.astimezone(found.zone).date() - found.days[0]).days
             out += [] if _may_move(found, k) else [f"{mob.id} moved on {found.days[k]}"]
         out += _worms(found, season, mob, excused) if found.farm.rules.worms_hard else []
@@ -309,7 +344,7 @@ def _ahead_of_leader(found: Scene, season: Season, mob: MobState) -> list[str]:
     out = []
     for s in (x.stay for x in season.of(mob.id)):
         begin = s.begin.start
-        if s.place == YARD or (s.place == mob.place and s.begin == mob.since):
+        if s.place in (YARD, AWAY) or (s.place == mob.place and s.begin == mob.since):
             continue
         stays = [x for x in found.state.stays if x.mob == lead.id and x.end is not None]
         stays += [x.stay for x in season.of(lead.id)]
@@ -327,7 +362,7 @@ def _worms(found: Scene, season: Season, mob: MobState, excused: datetime) -> li
         return []
     out = []
     done = [s for s in found.state.stays if s.mob == mob.id and s.end is not None]
-    stays = [s.stay for s in season.of(mob.id) if s.stay.place != YARD]
+    stays = [s.stay for s in season.of(mob.id) if s.stay.place not in (YARD, AWAY)]
     present = found.state.mob(mob.id)
     for i, stay in enumerate(stays):
         if left_at(stay) - stay.begin.start > WORM_STAY_D * DAY and left_at(stay) > max(excused, found.now):

@@ -49,6 +49,9 @@ def farms(draw: st.DrawFn) -> dict[str, Any]:
         first = today + timedelta(days=draw(st.integers(-2, 8)))
         last = first + timedelta(days=draw(st.integers(1, 12)))
         jobs.append(Job("brush", "Brush", "brush", draw(names), mob, from_day=first, to_day=last))
+    if draw(st.booleans()):
+        first, last = (today + timedelta(days=draw(d)) for d in (st.integers(-9, 6), st.integers(7, 30)))
+        promises.append(Promise("grass", "grazing", "On grass", first, last))
     weekdays = tuple(draw(st.sets(st.integers(1, 7), max_size=2)))
     rules = Rules(worms_hard=draw(st.booleans()), no_move_weekdays=weekdays)
     return {
@@ -56,6 +59,7 @@ def farms(draw: st.DrawFn) -> dict[str, Any]:
         "tall_in": tuple(draw(inch) for _ in range(COUNT)),
         "mobs": draw(st.integers(1, 3)),
         "follows": draw(st.booleans()),
+        "due_d": draw(st.one_of(st.none(), st.integers(1, 20))),
         "jobs": tuple(jobs),
         "been_h": draw(st.integers(0, 100)),
         "days": 18,

@@ -15,7 +15,7 @@ from browseline.farm.records import Farm, Job, Promise, Rules, Shape
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.limits.heat import _index
-from browseline.moves import Plan, Season, judge, plan, yardstick_of
+from browseline.moves import Plan, Season, judge, plan, propose, yardstick_of
 from browseline.moves.board.season import cost_usd
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.onto_board import board_of
@@ -374,3 +374,15 @@ def test_in_a_flush_the_paddock_that_is_never_grazed_may_be_cut() -> None:
     assert isinstance(usd, Figure)
     assert number(kg) > 1000
     assert number(usd) == pytest.approx(number(kg) * 0.30)
+
+
+def test_a_net_pays_where_stays_clash_with_rest() -> None:
+    """4 days in and 12 of rest ask for 12 / 4 + 1 = 4 paddocks: with three there are days in the yard."""
+    rules = Rules(worms_hard=True, worm_stay=parse("4 d", "time"), worm_rest=parse("12 d", "time"))
+    scene = grazed((4.0, 4.0, 6.0), (10, 10, 10), mobs=1, days=32, growth="60 lb/ac/d", rules=rules, head=20)
+    yardstick = yardstick_of(scene, faces(scene))
+    whole, split = (propose(y, 1, 2000).verdict for y in (yardstick, halved(yardstick, 2)))
+    yard = [verdict.part("yard")[0].mean() for verdict in (whole, split)]
+    # of 32 days three paddocks of 4 days with 12 of rest hold 3 x 4 in each 16 days: 8 days in the yard
+    assert yard == pytest.approx([8, 0])
+    assert split.mean_usd < whole.mean_usd - 8 * 30 / 2

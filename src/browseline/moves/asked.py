@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from browseline.farm.records import Promise
 from browseline.limits import Scene
 from browseline.limits._follow import gap
-from browseline.limits._jobs import foreseen, harmed, jobs_at, open_job
+from browseline.limits._jobs import foreseen, harmed, open_job
 from browseline.limits.job import foreseen_words, target_words
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.replan import place_words
@@ -76,10 +76,12 @@ def alike(scene: Scene) -> NDArray[np.int64]:
 
 
 def worked(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.bool_]:
-    """Return where each mob has a job, shape (mob, paddock)."""
-    return np.array(
-        [[bool(jobs_at(scene, mob.id, p)) for p in scene.paddocks] for mob in mobs], bool
-    ).reshape(len(mobs), len(scene.paddocks))
+    """Return where each mob has a job that is open on some day of the plan, shape (mob, paddock)."""
+    out = np.zeros((len(mobs), len(scene.paddocks)), bool)
+    for m, mob in enumerate(mobs):
+        for job in {open_job(scene, mob.id, day) for day in scene.days}:
+            out[m, parts_of(scene, job.paddock) if job is not None else []] = True
+    return out
 
 
 def work_d(scene: Scene, mobs: tuple[MobState, ...]) -> Array:

@@ -50,7 +50,8 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     stays, rests, leaves, enters = (
         pick.with_(k) for k in ("longest_stay_d", "rest", "leave_kg_ha", "enter_kg_ha")
     )
-    enter = pick.stack(enters, "enter_kg_ha")
+    wanted = pick.stack(enters, "enter_kg_ha")
+    enter = wanted.copy()
     can_move = ~pick.no_move(len(days))
     still = int(np.argmax(np.append(can_move, True)))
     sooner = _sooner(scene, mobs) if any(f.stay_is_hard for f in stays) else 0.0
@@ -78,7 +79,7 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
              (("stay", stays), ("rest", rests), ("leave", leaves), ("enter", enters))}  # fmt: skip
     kept = tuple(_of_mobs(face, np.array(rows, np.int64)) for face in faces)
     return Yardstick(tuple(m.id for m in mobs), scene.paddocks, days, kept, names, bars,
-                     _field(scene, len(days), enter), figures, sooner, herd.gone)  # fmt: skip
+                     _field(scene, len(days), wanted), figures, sooner, herd.gone)  # fmt: skip
 
 
 class _Faces:

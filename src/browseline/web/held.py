@@ -34,6 +34,8 @@ MOST_READY = 8
 """So many pages, those last asked for, are made when the clock has gone on."""
 MOST_KNOWN = 50
 """How to make so many pages is remembered."""
+SLOW = ("what-if",)
+"""Pages whose names begin so are searched for: they are made when somebody asks, never ahead."""
 Stamp = tuple[tuple[int, int], ...]
 Entries = tuple[int, int]
 Make = Callable[[Picture], Any]
@@ -96,7 +98,8 @@ class Keeper:
         """Return a page of what is held. ``make`` must hang on the picture that it is given alone."""
         found = self.held(now).page(name, make)
         self._asked.pop(name, None)
-        self._asked[name] = make
+        if not name.startswith(SLOW):
+            self._asked[name] = make
         while len(self._asked) > MOST_KNOWN:
             del self._asked[next(iter(self._asked))]
         return found
