@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from browseline.canopy import Thinning, book, row_cover, thinning
+from browseline.canopy import Cover, Thinning, book, row_cover, thinning
 from browseline.chain import Picture, look
 from browseline.farm.records import Planting
 from browseline.figures import Figure, Origin, typed
@@ -20,7 +20,7 @@ from browseline.words import linked, list_words, say
 
 Array = npt.NDArray[np.float64]
 SCHEMA = "browseline/brief/1"
-SHOWN = (8, 10, 11, 12, 15, 18, 20)
+SHOWN = (8, 10, 11, 12, 15, 18, 20, 30)
 """Years of the trees' life that are shown."""
 LEVELS = (0.90, 0.75)
 LAST = 40
@@ -48,6 +48,8 @@ class DesignYears:
         Whole years from the first to the last before it.
     below : tuple of (share, Figure or None)
         First year in which grass is below. [yr]
+    thin_year : int, optional
+        After it every other tree of the row is out. [yr]
     """
 
     id: str
@@ -63,6 +65,7 @@ class DesignYears:
     near: Figure | None
     window: tuple[int, int] | None
     below: tuple[tuple[float, Figure | None], ...]
+    thin_year: int | None = None
 
 
 @dataclass(frozen=True)
@@ -127,12 +130,17 @@ def _design(design: Design, picture: Picture, locks: Locks) -> DesignYears:
     grown = _crowns(planting, picture, locks)
     own = row_cover(grown.years, grown.crown_m, in_row_m, alley_m)
     after = row_cover(grown.years, grown.crown_m, in_row_m * EVERY_OTHER, alley_m)
-    union = own.union
+    union, kept_m = own.union, in_row_m
     if design.thin_year is not None:
         union = np.where(np.array(grown.years) <= design.thin_year, own.union, after.union)
+        kept_m = in_row_m * EVERY_OTHER
+    met = thinning(own, grown.crown_m, in_row_m, _kept, LEVELS).touch
+    if design.thin_year is None or (met is not None and met <= design.thin_year):
+        kept_m = in_row_m
+    made = Cover(own.years, union, own.random, own.total)
+    when = thinning(made, grown.crown_m, kept_m, _kept, LEVELS)
     shown = dict(zip(grown.years, union, strict=True))
     cover = tuple(_cover(planting, grown, year, float(shown[year])) for year in SHOWN)
-    when = thinning(own, grown.crown_m, in_row_m, lambda share: measured_grass(share)[0], LEVELS)
     return DesignYears(
         design.id, design.name, design.note,
         say("trials.brief.spacing", alley=planting.alley.text, spacing=planting.spacing.text),
@@ -140,23 +148,21 @@ def _design(design: Design, picture: Picture, locks: Locks) -> DesignYears:
         tuple(_grass(one, year) for one, year in zip(cover, SHOWN, strict=True)),
         tuple(year for year in SHOWN if measured_grass(float(shown[year]))[1]),
         _year("crowns_touch", when.touch, grown), _year("thin_due", when.near, grown),
-        when.window, tuple(_below(when, design, grown, after.union)),
+        _window(when), tuple((level, _year("grass_below", when.below[level], grown)) for level in LEVELS),
+        design.thin_year,
     )  # fmt: skip
 
 
-def _below(
-    when: Thinning, design: Design, grown: _Grown, after: Array
-) -> Iterator[tuple[float, Figure | None]]:
-    """Yield the first year in which grass is below a level, with the thinning that the design has."""
-    for level in LEVELS:
-        year = when.below.get(level)
-        if design.thin_year is not None and year is not None and year > design.thin_year:
-            later = [
-                y for y, share in zip(grown.years, after, strict=True)
-                if y > design.thin_year and measured_grass(float(share))[0] < level
-            ]  # fmt: skip
-            year = float(later[0]) if later else None
-        yield level, _year("grass_below", year, grown)
+def _kept(cover: float) -> float:
+    """Return what grass keeps under a cover, as under as much shade where that was measured. [1]"""
+    return measured_grass(cover)[0]
+
+
+def _window(when: Thinning) -> tuple[int, int] | None:
+    """Return the whole years from when crowns meet to when thinning is due; None where that is before."""
+    if when.window is None or when.near is None or when.window[0] > when.near:
+        return None
+    return when.window
 
 
 def _crowns(planting: Planting, picture: Picture, locks: Locks) -> _Grown:
@@ -287,6 +293,8 @@ def _found(made: Sequence[DesignYears], looks: Sequence[Picture], locks: Locks) 
 
 def _closing(one: DesignYears) -> Iterator[str]:
     """Yield when a design closes and when it would be thinned."""
+    if one.thin_year is not None:
+        yield say("trials.brief.thinned", design=one.name, year=one.thin_year)
     if one.near is None:
         yield say("trials.brief.stays_open", design=one.name, last=LAST)
         return
