@@ -12,7 +12,8 @@ import pytest
 import tomlkit
 
 from browseline.chain import Picture, look
-from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.in_force import keep_plan, moves_ahead, plan_in_force
+from browseline.chain.season_page import season_page
 from browseline.events import Moved, Netted, Shut
 from browseline.figures import Figure
 from browseline.limits import faces
@@ -37,7 +38,7 @@ from tests.acceptance.cases import (
 )
 from tests.acceptance.cases import seen as seen_at
 from tests.acceptance.test_p06 import after_the_gale
-from tests.acceptance.test_p07 import lent
+from tests.acceptance.test_p07 import goats, lent
 from tests.acceptance.test_p08 import WALNUTS, nut_year
 from tests.acceptance.test_p09 import PIGS, TURN
 
@@ -225,3 +226,22 @@ def test_s3_away_10_to_14_june_has_no_move_inside_and_tells_changes_in_two_secon
     assert season.changes
     assert all(" instead of " in text and text.endswith(".") for text in season.changes)
     assert took_s <= 2.0
+
+
+def test_p7_goats_that_are_to_come_are_planned_from_their_day_to_their_day(tmp_path: Path) -> None:
+    """Lent from 1 to 22 August, planned on 20 July: away before, on the farm between, away again."""
+    now = "2026-07-20 07:00"
+    farm_folder(tmp_path, as_of=date(2026, 7, 19),
+                mobs=[mob(EWE | {"intake": "2.6 lb/d"}, place="1", since="2026-07-19 08:00")])  # fmt: skip
+    come = replace(goats("2"), planned=True)
+    picture = far(seen_at(tmp_path, now, [*walked("2026-07-19 08:00", [8.5] * 12), come]), 45)
+    season = plan(picture.scene, None, TRIES)
+    stays = [s.stay for s in season.of("goats")]
+    assert (stays[0].place, stays[-1].place) == (AWAY, AWAY)
+    assert _end(stays[0]).astimezone(ZONE).date() == date(2026, 8, 1)
+    assert stays[-1].begin.start.astimezone(ZONE).date() == date(2026, 8, 22)
+    assert all(s.place != AWAY for s in stays[1:-1])
+    keep_plan(picture, season, "owner")
+    kept = look(picture.folder, picture.now, horizon_d=45)
+    assert [e for e in moves_ahead(kept) if e.subject == "goats"]
+    assert "goats" in {line.id for line in season_page(picture, season).mobs}

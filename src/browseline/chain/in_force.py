@@ -11,7 +11,7 @@ from browseline.events import Event, Moved, Undone, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import Firmness, PlannedStay, Season
 from browseline.record.fold import planned
-from browseline.record.state import MobState, Stay
+from browseline.record.state import AWAY, MobState, Stay
 from browseline.record.store import Record
 
 FIRM_D, LIKELY_D = 7, 14
@@ -77,7 +77,9 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     A move that is planned already is left as it stands; one that has no successor is taken back.
     """
     old = list(moves_ahead(picture))
+    here = {mob.id for mob in picture.scene.mobs}
     new = [stay for stay in season.stays if stay.stay.begin.start >= picture.now]
+    new = [stay for stay in new if stay.stay.place != AWAY or stay.stay.mob in here]
     kept = set(map(_wants, new)) & set(map(_says, old))
     old = [event for event in old if _says(event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]

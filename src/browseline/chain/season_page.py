@@ -98,8 +98,8 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
     """
     plan = made if made is not None else judged_plan(picture)
     mobs = tuple(
-        MobSeason(mob.id, mob.name, tuple(_stay(picture, s) for s in plan.of(mob.id)) if plan else ())
-        for mob in picture.scene.mobs
+        MobSeason(ident, name, tuple(_stay(picture, s) for s in plan.of(ident)) if plan else ())
+        for ident, name in _mobs(picture, plan)
     )
     kept = made is None and plan is not None
     page = SeasonPage(
@@ -110,6 +110,13 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         *cost_words(picture, plan),
     )  # fmt: skip
     return linked_in(page)
+
+
+def _mobs(picture: Picture, plan: Season | None) -> tuple[tuple[str, str], ...]:
+    """Return id and name of the mobs that are here, then of those that a plan knows are to come."""
+    here = {mob.id: mob.name for mob in picture.scene.mobs}
+    planned = dict.fromkeys(stay.stay.mob for stay in plan.stays) if plan else {}
+    return (*here.items(), *((ident, ident) for ident in planned if ident not in here))
 
 
 def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[str, ...]:

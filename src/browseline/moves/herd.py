@@ -8,11 +8,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.events import Bought, Event, Returned, Sold
+from browseline.events import Borrowed, Bought, Event, Returned, Sold
 from browseline.farm import breeding
 from browseline.farm.needs import demand, on_grass
 from browseline.limits import Scene
-from browseline.record.state import HeadLine, MobState
+from browseline.record.state import YARD, HeadLine, MobState
 
 Array = NDArray[np.float64]
 
@@ -23,6 +23,33 @@ class Herd:
 
     demand_kg_d: Array
     gone: NDArray[np.bool_]
+
+
+def with_coming(scene: Scene) -> Scene:
+    """Return a scene with the mobs that are planned to be lent to the farm; as it is where there are none."""
+    here = {mob.id for mob in scene.state.mobs}
+    new = tuple(
+        _to_come(event.subject, event.body)
+        for event in scene.coming
+        if isinstance(event.body, Borrowed) and event.subject not in here
+    )
+    if not new:
+        return scene
+    state = replace(scene.state, mobs=(*scene.state.mobs, *new))
+    kept: dict[object, object] = {k: v for k, v in scene.memo.items() if k in ("growing", "taught")}
+    return replace(scene, mobs=(*scene.mobs, *new), state=state, memo=kept)
+
+
+def _to_come(ident: str, body: Borrowed) -> MobState:
+    line = HeadLine(body.beast, body.klass, body.head, body.weight, body.intake)
+    return MobState(ident, ident, (line,), YARD, None, owner=body.owner, due=body.until)
+
+
+def _comes(scene: Scene, mob: MobState) -> date | None:
+    """Return the day on which a mob is planned to be lent to the farm; None if it is here."""
+    days = (scene.local(e.observed.start).date() for e in scene.coming
+            if e.subject == mob.id and isinstance(e.body, Borrowed))  # fmt: skip
+    return min(days, default=None)
 
 
 def herd_of(
@@ -38,7 +65,9 @@ def herd_of(
     """
     need, away = np.zeros((len(days), len(mobs))), gone.copy()
     for m, mob in enumerate(mobs):
+        first = _comes(scene, mob)
         for d, day in enumerate(days):
+            away[m, d] |= first is not None and day < first
             lines = lines_on(scene, mob, day)
             away[m, d] |= sum(line.head for line in lines) <= 0
             eats = demand(on_grass(lines))

@@ -15,6 +15,7 @@ from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Firmness, PlannedStay, Season, Verdict
+from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.propose import ITERATIONS, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, replan, stays_in
@@ -37,6 +38,7 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
     iterations : int
         Small changes tried: the same seed and iterations give the same plan. [1]
     """
+    scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     if old is None:
         found = propose(yardstick, scene.farm.seed, iterations)
@@ -59,6 +61,7 @@ def judged(scene: Scene, old: Season) -> Season:
     A mob stays where it stands on days on which the plan has no word. Where a hard limit is broken by now
     there are no costs: the plan has to be made anew.
     """
+    scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     held = keeping(scene, yardstick, old).old
     plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
