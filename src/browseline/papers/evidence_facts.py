@@ -74,14 +74,15 @@ def stem_section(picture: Picture, book: CarbonBook) -> Section:
 
 
 def _stems(picture: Picture, book: CarbonBook) -> tuple[Event, ...]:
-    """Return the measures that count: of the newest year, the last of each named tree."""
+    """Return the measures that count, planting by planting: of the newest year, the last of a named tree."""
     newest = {(stock.planting, stock.stems.year) for stock in book.stocks}
     found: dict[tuple[str, str], Event] = {}
     for event in happened(picture.events, picture.now):
         body, year = event.body, picture.scene.local(event.observed.end).year
         if isinstance(body, TreeMeasured) and body.dbh is not None and (event.subject, year) in newest:
             found[event.subject, body.tree or event.id] = event
-    return tuple(found.values())
+    order = {planting.id: place for place, planting in enumerate(picture.farm.plantings)}
+    return tuple(sorted(found.values(), key=lambda event: order[event.subject]))
 
 
 def _stem_row(
