@@ -135,3 +135,17 @@ def test_a_thinning_gives_light_back(start: Start, asked: Asked) -> None:
     at = ahead.years.index(THIN.year)
     thinned = ahead.light.light_frac[:, :, 2]
     assert (thinned[at] > thinned[at - 1]).all()
+
+
+def test_only_paddocks_with_trees_fall(start: Start, asked: Asked) -> None:
+    """s5: set against the same weather without trees; crowns twice as dense as the farm's, for a clear fall."""
+    dense = replace(asked, light=np.clip(1 - 2 * (1 - asked.light), 0.05, 1.0))
+    fixed = replace(start, farm=replace(start.farm, future=Future()))
+    with_trees = project(fixed, years=30, members=4, engine=lambda own, wanted: dense)
+    without = project(fixed, years=30, members=4, engine=lambda own, wanted: None)
+    kept = with_trees.feed.grown_paddock_kg[-1].sum(axis=0) / without.feed.grown_paddock_kg[-1].sum(axis=0)
+    treed = [0, 2]
+    bare = [1, 3]
+    assert (kept[treed] < 0.92).all()
+    assert kept[bare] == pytest.approx(1, abs=0.03)
+    assert (kept[treed].max() < kept[bare]).all()

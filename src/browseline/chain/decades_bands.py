@@ -22,6 +22,11 @@ PERCENT = factor("1", "%")
 DECADE = 10
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
 EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
+FIGURES = {
+    "light": "ahead_light", "grown": "ahead_grown", "need": "ahead_need", "hay": "ahead_hay",
+    "head": "ahead_head", "work": "ahead_work", "money": "ahead_money", "crop": "ahead_crop",
+    "wood": "ahead_wood", "carbon": "ahead_carbon", "gas": "ahead_gas",
+}  # fmt: skip
 POOLS = ("above", "below", "dead", "products")
 OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 
@@ -142,7 +147,7 @@ def band_of(
     )
     told = range(len(of)) if key in EVERY_YEAR else told_years(len(of) - 1)
     formula = say("decades.formula", members=str(len(members)))
-    word = f"ahead_{key.partition('.')[0]}"
+    word = FIGURES[key.partition(".")[0]]
     figures = tuple(
         Figure(word, likely[n], unit, low[n], high[n], origins, formula, about=f"{name}, {of[n]}")
         for n in told

@@ -13,6 +13,7 @@ from browseline.figures import Figure, Origin, typed
 from browseline.units import factor
 from browseline.words import linked, say
 
+ENDS = {"first": "window_first", "likely": "window_likely", "last": "window_last"}
 BY_YEARS = (Origin("derived_here", "the years ahead, member by member", "derived"),)
 CHOSEN = (Origin("common_practice", "", "common-practice"),)
 PERCENT = factor("1", "%")
@@ -45,10 +46,8 @@ def _line(farm: Farm, ahead: Projection, window: Window) -> WindowLine:
     formula = say("decades.formula", members=str(len(ahead.members)))
     about = f"{name} {window.because}"
     years = [
-        Figure(
-            f"window_{end}", float(getattr(window, end)), "yr", origins=BY_YEARS, formula=formula, about=about
-        )
-        for end in ("first", "likely", "last")
+        Figure(word, float(getattr(window, end)), "yr", origins=BY_YEARS, formula=formula, about=about)
+        for end, word in ENDS.items()
     ]
     share = Figure("window_share", window.share, "1", origins=BY_YEARS, formula=formula, about=about)
     first, likely, last = (linked(f"{year.value:.0f}", year) for year in years)
