@@ -9,6 +9,7 @@ from typing import Any
 
 from browseline.chain import Picture
 from browseline.chain.keys import figures_of, parts_of, texts_of
+from browseline.farm.herd_words import class_words
 from browseline.farm.names import words
 from browseline.figures import Figure
 from browseline.units import UNITS, convert, unit_word
@@ -80,7 +81,8 @@ def names_of(picture: Picture) -> Iterator[str | None]:
         yield from (line.note for line in plan.lines)
         yield from (loan.buys for loan in plan.loans)
         yield from (plan.pledged, plan.lender, *plan.decades)
-    yield from (klass for kind in words("kind") for klass in words("class", kind))
+    for klass in (klass for kind in words("kind") for klass in words("class", kind)):
+        yield from (klass, class_words(klass, 2))
 
 
 def all_figures(page: Any) -> Iterator[Figure]:
