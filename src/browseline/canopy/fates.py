@@ -127,11 +127,14 @@ def _take_out(own: Fates, work: TreeWork) -> None:
     here = np.array([not work.row or row == work.row for row in own.row_of()])
     free = standing & (here if here.any() else True)
     trees = work.trees if work.trees is not None else int(free.sum(axis=1).max(initial=0))
+    if work.every_other:
+        free &= own.place % 2 == 1
+        trees = places(own) // 2
     order = np.argsort(np.where(free, own.rank, np.inf), axis=1, kind="stable")
     for row, ranked in enumerate(order):
         gone = ranked[: min(trees, int(free[row].sum()))]
         own.end[row, gone] = work.year
-        own.drawn[row, gone] = True
+        own.drawn[row, gone] = not work.every_other
     if work.kind != "lost":
         own.thinned[work.year] = own.thinned.get(work.year, 0) + trees
 

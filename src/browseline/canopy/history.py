@@ -37,7 +37,7 @@ class TreeWork:
     """Something done, or meant to be done, to trees of a planting in a year.
 
     ``trees`` None is all of them (pruned) or as many as are missing (planted); ``row`` empty means that
-    nobody said which.
+    nobody said which. ``every_other`` takes those in every other place, however many stand there.
     """
 
     planting: str
@@ -47,6 +47,7 @@ class TreeWork:
     to_height_m: float | None = None
     row: str = ""
     planned: bool = False
+    every_other: bool = False
 
 
 def first_cohorts(planting: Planting) -> tuple[Cohort, ...]:

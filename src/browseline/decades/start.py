@@ -91,11 +91,11 @@ def _work(farm: Farm, work: PlannedWork) -> TreeWork | None:
     planting = next((p for p in farm.plantings if p.id == work.planting), None)
     if planting is None:
         return None
-    trees = work.trees
-    if work.kind == "thin" and trees is None:
-        trees = (planting.trees or sum(row.trees or 0 for row in planting.rows)) // 2
     height = work.to_height.to("m") if work.to_height is not None else None
-    return TreeWork(planting.id, work.year, DEEDS[work.kind], trees, height, planned=True)
+    other = work.kind == "thin" and work.trees is None
+    return TreeWork(
+        planting.id, work.year, DEEDS[work.kind], work.trees, height, planned=True, every_other=other
+    )
 
 
 def thinnings(works: Sequence[TreeWork]) -> tuple[int, ...]:

@@ -131,6 +131,16 @@ def test_planned_thinning_waits_for_its_year() -> None:
     assert all(45 <= b - a <= 60 for b, a in zip(before, after, strict=True))
 
 
+def test_every_other_tree_out_leaves_every_other_place() -> None:
+    planned = (TreeWork("nuts", 2030, "thinned", planned=True, every_other=True),)
+    own = grown(with_trees(walnuts()), planned=planned).fates["nuts"]
+    left = own.alive(2030)
+    assert not left[:, 1::2].any()
+    # The others stand as they would have, but for those that died.
+    assert (left[:, ::2] == grown(with_trees(walnuts())).fates["nuts"].alive(2030)[:, ::2]).all()
+    assert own.thinned == {2030: 50}
+
+
 def test_what_is_not_known_is_left_out_and_named() -> None:
     sizes = grown(with_trees(walnuts(planted=None), walnuts(id="some", trees=None)))
     assert sizes.unknown == ("nuts", "some")
