@@ -31,7 +31,7 @@ Verdict = Literal["pays", "only_if", "costs"]
 TENTH = 10.0
 MOST_TIMES = 10.0
 HALVINGS = 40
-WEEK_D, YEAR_D = 7, 365
+WEEK_D, YEAR_D, WEEKS = 7, 365, 52
 FEW_MONTHS = 6
 """Months with hours on record below which the record says nothing of a year; the tool's own."""
 
@@ -171,7 +171,7 @@ def _told_if(line: MoneyLine, farm: Farm) -> OnlyIf:
 
 @dataclass(frozen=True)
 class HoursByMonth:
-    """Hours a week by month, January first, and where they are from: typed, the record, the table."""
+    """Hours a week by month, January first; ``of``: typed by month or *year*, the *record*, the *table*."""
 
     months: tuple[Figure, ...]
     of: str
@@ -187,7 +187,7 @@ class HoursByMonth:
 
 
 def hours_by_month(picture: Picture, here: LandUse) -> HoursByMonth:
-    """Return the hours a week that each month needs: typed, of the last year's record, else a book's."""
+    """Return the hours a week that each month needs: typed, the last year's record, else a book's."""
     farm = picture.farm
     day = farm.labour_hours_day
     there = None
@@ -200,7 +200,13 @@ def hours_by_month(picture: Picture, here: LandUse) -> HoursByMonth:
         )
         return HoursByMonth(months, "typed", there)
     kept = _on_record(picture)
-    return HoursByMonth(kept, "record", there) if kept else HoursByMonth(_by_table(here), "table", there)
+    if kept:
+        return HoursByMonth(kept, "record", there)
+    plan = farm.money
+    if plan is not None and plan.own_hours is not None:
+        year = typed("own_hours", plan.own_hours.to("h"), "h", plan.own_hours.text)
+        return HoursByMonth(_evenly(year.value or 0.0, (), (year,)), "year", there)
+    return HoursByMonth(_by_table(here), "table", there)
 
 
 def _month(n: int) -> str:
@@ -235,11 +241,17 @@ def _by_table(here: LandUse) -> tuple[Figure, ...]:
     work = by_key(here.measures).get(("work", "work_hours", ""))
     if work is None:
         return ()
-    year = float(np.median(work.by_year[0]))
     book = (Origin("teagasc_labour2000", "excerpt, no page recorded", "published-read"),)
-    formula = f"{year:.4g} h ÷ 52"
+    return _evenly(float(np.median(work.by_year[0])), book, ())
+
+
+def _evenly(year_h: float, origins: tuple[Origin, ...], parts: tuple[Figure, ...]) -> tuple[Figure, ...]:
+    """Return the hours of a year by month, as if every week took as many. [h/week]"""
+    formula = f"{year_h:.4g} h ÷ {WEEKS}"
     return tuple(
-        Figure("hours_week", year / 52, "h", origins=book, formula=formula, about=_month(n))
+        Figure(
+            "hours_week", year_h / WEEKS, "h", origins=origins, parts=parts, formula=formula, about=_month(n)
+        )
         for n in range(12)
     )
 

@@ -11,6 +11,7 @@ from browseline import tables
 from browseline.chain import Picture
 from browseline.chain.years_ahead import MEMBERS
 from browseline.farm import factors
+from browseline.farm.records import Farm
 from browseline.figures import Figure
 from browseline.ledger.account import Account
 from browseline.science import crop as equations
@@ -79,6 +80,7 @@ def _told(
     yield say("trials.land.years", years=years, members=members)
     yield say("trials.land.never_netted")
     yield say("trials.land.lines") if farm.money is not None else say("trials.land.no_plan")
+    yield from _line_words(farm)
     if farm.money is not None and farm.same_land.crop.price is None:
         yield say("trials.land.no_crop_price")
     yield say("trials.land.animals_food") if farm.same_land.food else say("trials.land.no_food")
@@ -92,6 +94,17 @@ def _told(
     old = dict.fromkeys(names.get(one.planting, one.planting) for one in crops if one.past_data)
     if old:
         yield say("trials.land.past_data", plantings=list_words(old))
+
+
+def _line_words(farm: Farm) -> Iterator[str]:
+    """Yield what stays in every column because nobody named whose it is."""
+    if farm.money is None or not farm.plantings:
+        return
+    loose = [line.name for line in farm.money.lines if not line.follows]
+    if loose and not farm.same_land.tree_lines:
+        yield say("trials.land.no_tree_lines", lines=list_words(loose))
+    if loose and not farm.same_land.stock_lines:
+        yield say("trials.land.no_stock_lines")
 
 
 def _apart_words(shares: Sequence[Apart], trees: bool, system: System) -> Iterator[str]:
@@ -110,6 +123,10 @@ def _crop_words(picture: Picture, made: CropYears) -> Iterator[str]:
         _own(figure, system) for figure in (made.grain, made.nitrogen, made.fuel, made.area)
     )
     yield say("trials.land.crop", crop=made.kind, area=area, grain=grain, nitrogen=spread, fuel=fuel)
+    chosen = picture.farm.same_land.crop.paddocks
+    if chosen:
+        names = list_words(p.name for p in picture.farm.paddocks if p.id in chosen)
+        yield say("trials.land.crop_part", crop=made.kind, paddocks=names)
     if not made.swings:
         yield say("trials.land.crop_still")
     metric = factors.metric(picture.farm)

@@ -19,7 +19,7 @@ from browseline.trials.crop import NINETEEN_IN_TWENTY
 from browseline.trials.land_uses import LandUse
 from browseline.trials.told import told
 from browseline.units import factor, plain
-from browseline.words import linked, say
+from browseline.words import linked, list_words, say
 
 YEAR = timedelta(days=365)
 PERCENT = factor("%", "1")
@@ -113,7 +113,7 @@ def _of_kind(picture: Picture, kind: str, klass: str, held: float, paddock: Padd
 
 def _dung(picture: Picture) -> Iterator[str]:
     farm = picture.farm
-    uses = dict(farm.same_land.tree_nitrogen)
+    uses, unknown = dict(farm.same_land.tree_nitrogen), list[str]()
     for planting in farm.plantings:
         ground = next((p for p in farm.paddocks if planting.paddock in (p.id, *p.parents)), None)
         fell = dung_nitrogen(picture, ground) if ground is not None else None
@@ -124,10 +124,11 @@ def _dung(picture: Picture) -> Iterator[str]:
             yield say("trials.saves.dung", planting=planting.name, fell=told(fell, farm.units))
             continue
         wanted = _wanted(planting, uses.get(planting.id, ()))
-        need = say("trials.saves.no_need")
-        if wanted is not None:
-            need = say("trials.saves.need", need=told(wanted, farm.units))
+        need = say("trials.saves.need", need=told(wanted, farm.units)) if wanted is not None else ""
+        unknown += [planting.name] if wanted is None else []
         yield say("trials.saves.dung_rows", planting=planting.name, fell=told(row, farm.units), need=need)
+    if unknown:
+        yield say("trials.saves.no_need", plantings=list_words(unknown))
 
 
 def _in_rows(planting: Planting, ground: Paddock, fell: Figure) -> Figure | None:
