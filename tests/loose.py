@@ -76,8 +76,9 @@ def names_of(picture: Picture) -> Iterator[str | None]:
     yield from (promise.what for promise in farm.promises)
     if farm.money is not None:
         plan = farm.money
-        for one in (*plan.loans, *plan.lines, *plan.knocks):
-            yield one.name
+        yield from (loan.name for loan in plan.loans)
+        yield from (line.name for line in plan.lines)
+        yield from (knock.name for knock in plan.knocks)
         yield from (line.note for line in plan.lines)
         yield from (loan.buys for loan in plan.loans)
         yield from (plan.pledged, plan.lender, *plan.decades)

@@ -15,6 +15,7 @@ from browseline.chain import look
 from browseline.chain.keys import figures_of, found_by
 from browseline.chain.money_ahead import money_given
 from browseline.chain.why import why_of
+from browseline.cli.demo import copy_example, example
 from browseline.errors import BadInput
 from browseline.exchange.plain import document
 from browseline.farm.write import edit
@@ -244,3 +245,18 @@ def test_a_farm_without_a_plan_has_no_pack(tmp_path: Path) -> None:
     bare = replace(picture, farm=replace(picture.farm, money=None))
     with pytest.raises(BadInput):
         lender_pack(bare, money_given(bare))
+
+
+# ---------------------------------------------------------------- the example farm
+
+
+def test_every_number_of_the_example_farms_pack_opens(tmp_path: Path) -> None:
+    picture = look(tmp_path / "farm", copy_example(example(), tmp_path / "farm"))
+    pack = lender_pack(picture, money_given(picture))
+    assert loose(picture, pack) == []
+    for key in figures_of(pack):
+        assert list(faults(why_of(picture, pack, key).opened)) == [], key
+    assert "The dry thirties" in pack.cases.head
+    assert any("Lease of the far field ends 31 Dec 2030" in words for words in pack.trees)
+    assert "Carbon is in no sum: no signed contract is entered." in pack.notes
+    assert re.search(r"In [1-9]\d* of 101 draws the loans are not covered", "\n".join(pack.first))
