@@ -84,3 +84,4 @@ def _rests_on(farm: Farm, window: Window) -> Iterator[Figure]:
             yield Figure("window_level", level, "1", origins=CHOSEN)
     if window.kind == "hay_gap":
         yield Figure("window_years", float(FIRST_YEARS), "yr", origins=CHOSEN)
+        yield Figure("window_years", float(FIRST_YEARS), "1", origins=CHOSEN, about="first")
