@@ -122,14 +122,14 @@ def replanned(board: Board, best: Best, weather: np.ndarray) -> tuple[float, flo
     play_days(under(board, weather), best.x, 0, REPLAN_DAY, herbage, dose)
     old = np.ascontiguousarray(best.x[:, REPLAN_DAY:])
     rest, repaired = closed(onward(board, best.x, REPLAN_DAY, herbage, dose), old, 2 * len(board.start))
-    price = np.zeros(old.shape[1])
+    churn = np.zeros(old.shape[1])
     for until, usd in CHURN_USD:
-        price[:until] = usd
+        churn[:until] = usd
     guide = None
     if best.guide is not None:
-        day, arrival, mu = best.guide
-        guide = (day[:, REPLAN_DAY:], arrival[REPLAN_DAY:], mu)
-    new = searched(rest, REPLAN_S, keeping=Keeping(old, price), begin=[repaired], guide=guide)
+        price, arrival, mu, leave = best.guide
+        guide = (price[:, REPLAN_DAY:], arrival[REPLAN_DAY:], mu, leave[:, REPLAN_DAY:])
+    new = searched(rest, REPLAN_S, keeping=Keeping(old, churn), begin=[repaired], guide=guide)
     again = searched(rest, AGAIN_S, begin=[repaired], guide=guide)
     changed = float((new.x[:, :7] != old[:, :7]).mean())
     return cost_usd(rest, new.x)[1], again.usd, changed

@@ -126,10 +126,12 @@ def solved(b: Board, value: float | None) -> Index:
     model.minimize(sum(round(SCALE * usd) * pick for pick, usd in cost))
     solver = cp_model.CpSolver()
     solver.parameters.max_deterministic_time, solver.parameters.num_workers = WORK, 2
-    while solver.solve(model) == cp_model.UNKNOWN:
+    status = solver.solve(model)
+    while status == cp_model.UNKNOWN:
         solver.parameters.max_deterministic_time *= 4
-    if solver.status_name() not in {"OPTIMAL", "FEASIBLE"}:
-        raise RuntimeError(f"no plan of a window: {solver.status_name()}")
+        status = solver.solve(model)
+    if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+        raise RuntimeError("no plan of a window")
     x = np.full(b.demand_kg_d.shape, len(b.area_ha), np.int64)
     for pick, v in zip(picks, visits, strict=True):
         if solver.value(pick):

@@ -75,6 +75,8 @@ def beam(b: Board, t: Tables, prices: Prices, old: Index, churn_usd: Array, widt
     spent = np.zeros((mobs, days + 1))
     spent[:, :-1] = np.cumsum(prices.day[:, ::-1], axis=1)[:, ::-1]
     u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha))
+    if not prices.leave.size:
+        prices = prices._replace(leave=np.zeros((mobs, days + 1, paddocks + 1)))
     ends = _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps)
     plans = []
     for node in ends[:4]:
@@ -268,7 +270,7 @@ def _may_come(b, nodes, n, m, p, day):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _expand(b, t, go, mu, spent, nodes, n, day, old, churn_usd, h, togo):  # type: ignore[no-untyped-def]
+def _expand(b, t, go, mu, spent, leave, nodes, n, day, old, churn_usd, h, togo):  # type: ignore[no-untyped-def]
     """Offer to later buckets every visit that the first free mob of a plan can make next."""
     mobs, yard = b.start.shape[0], b.area_ha.shape[0]
     m, arrived, due = 0, 0, 0
@@ -280,7 +282,7 @@ def _expand(b, t, go, mu, spent, nodes, n, day, old, churn_usd, h, togo):  # typ
         due += i != m and nodes.free[n, i] == day and nodes.at[n, i] < yard and day > 0
     score = nodes.usd[n] - spent[m, day]
     for i in range(mobs):
-        score += spent[i, nodes.free[n, i]]
+        score += spent[i, nodes.free[n, i]] - (leave[i, nodes.free[n, i], nodes.at[n, i]] if i != m else 0.0)
     for p in range(yard):
         togo[p] = _from_now(b, t, p, go, day, nodes.left[n, p], nodes.who[n, p], nodes.y[n, p])
         score += togo[p]
@@ -288,14 +290,14 @@ def _expand(b, t, go, mu, spent, nodes, n, day, old, churn_usd, h, togo):  # typ
     stands = day == 0 and here < yard
     can_come = b.can_move[day] and arrived + (due if here == yard else 0) < b.cap[day]
     if here == yard or can_come:
-        _to_yard(b, spent, nodes, n, m, day, here, score, old, churn_usd, h)
+        _to_yard(b, spent, leave, nodes, n, m, day, here, score, old, churn_usd, h)
     if stands:
-        _stay_on(b, t, go, mu, spent, nodes, n, m, here, score - togo[here], old, churn_usd, h)
+        _stay_on(b, t, go, mu, spent, leave, nodes, n, m, here, score - togo[here], old, churn_usd, h)
     for p in range(yard if can_come else 0):
         if p == here or not _may_come(b, nodes, n, m, p, day):
             continue
         fixed = score - togo[p] + _arrive_usd(b, here, p)
-        _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, h)
+        _visits_to(b, t, go, mu, spent, leave, nodes, n, m, p, day, fixed, old, churn_usd, h)
 
 
 @folded
@@ -313,7 +315,7 @@ def _from_now(b, t, p, go, day, left, who, y):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, heap):  # type: ignore[no-untyped-def]
+def _visits_to(b, t, go, mu, spent, leave, nodes, n, m, p, day, fixed, old, churn_usd, heap):  # type: ignore[no-untyped-def]
     """Offer the visits of every length to one paddock, their cost exact."""
     days, w, area, ceiling, floor = b.can_move.shape[0], b.prices, b.area_ha[p], b.ceiling[p], b.floor
     h = ceiling / (1.0 + np.exp(-(nodes.y[n, p] + b.growth[p, day])))
@@ -343,14 +345,14 @@ def _visits_to(b, t, go, mu, spent, nodes, n, m, p, day, fixed, old, churn_usd, 
         if (end < days and not b.can_move[end]) or not _leaves_open(b, nodes, n, m, end):
             continue
         short = 0.0 if b.nightly else short_of(b.residual[p], left, b.spread)
-        usd = cost + w.residual * area * short + spent[m, end]
+        usd = cost + w.residual * area * short + spent[m, end] - leave[m, end, p]
         usd += _dosed(b, p, mu[p], before + dose) - _dosed(b, p, mu[p], before)
         usd += _still(b, t, p, go, end, m, np.log(h / (ceiling - h)) - b.growth[p, end])
         _push(heap, _bucket(nodes.free[n], m, end, days), fixed + usd, n, m, p, end)
 
 
 @folded
-def _to_yard(b, spent, nodes, n, m, day, here, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
+def _to_yard(b, spent, leave, nodes, n, m, day, here, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
     days, yard, end = b.can_move.shape[0], b.area_ha.shape[0], day
     cost = score + _arrive_usd(b, here, yard)
     while end < days:
@@ -358,12 +360,12 @@ def _to_yard(b, spent, nodes, n, m, day, here, score, old, churn_usd, h):  # typ
         end += 1
         if end < days and b.can_move[end]:
             break
-    cost += _differs(m, yard, day, end, old, churn_usd) + spent[m, end]
+    cost += _differs(m, yard, day, end, old, churn_usd) + spent[m, end] - leave[m, end, yard]
     _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, yard, end)
 
 
 @folded
-def _stay_on(b, t, go, mu, spent, nodes, n, m, p, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
+def _stay_on(b, t, go, mu, spent, leave, nodes, n, m, p, score, old, churn_usd, h):  # type: ignore[no-untyped-def]
     """Offer to let a mob stay where it stands on the first day, for as long as the calendar lets it."""
     days, w, ceiling = b.can_move.shape[0], b.prices, b.ceiling[p]
     most = min(b.longest_d[m, p] - b.been_d[m], b.clear_d[m, 0, p], days)
@@ -372,7 +374,7 @@ def _stay_on(b, t, go, mu, spent, nodes, n, m, p, score, old, churn_usd, h):  # 
             continue
         hay, short, dose, heat, left = graze(b, p, m, 0, end, ceiling / (1.0 + np.exp(-nodes.y[n, p])))
         cost = score + w.hay * hay + w.residual * short + heat + _dosed(b, p, mu[p], dose)
-        cost += _differs(m, p, 0, end, old, churn_usd) + spent[m, end]
+        cost += _differs(m, p, 0, end, old, churn_usd) + spent[m, end] - leave[m, end, p]
         cost += _still(b, t, p, go, end, m, np.log(left / (ceiling - left)) - b.growth[p, end])
         _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, p, end)
 
@@ -381,7 +383,7 @@ def _stay_on(b, t, go, mu, spent, nodes, n, m, p, score, old, churn_usd, h):  # 
 def _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps):  # type: ignore[no-untyped-def]
     """Fill the nodes from the first day to the last; return those of whole plans, the cheapest first."""
     mobs, days, yard = b.start.shape[0], b.can_move.shape[0], b.area_ha.shape[0]
-    togo, go, mu = np.empty(yard), prices.go, prices.dose
+    togo, go, mu, leave = np.empty(yard), prices.go, prices.dose, prices.leave
     nodes.made[0], nodes.parent[0], nodes.usd[0] = 1, -1, 0.0
     for m in range(mobs):
         nodes.free[0, m], nodes.at[0, m], nodes.since[0, m] = 0, b.start[m], -1
@@ -389,13 +391,13 @@ def _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps):  # type: igno
         nodes.y[0, p], nodes.dose[0, p], nodes.who[0, p], nodes.left[0, p] = u[p], 0.0, -1, 0
         for m in range(mobs):
             nodes.gone[0, p, m] = LONG_AGO
-    _expand(b, t, go, mu, spent, nodes, 0, 0, old, churn_usd, heaps, togo)
+    _expand(b, t, go, mu, spent, leave, nodes, 0, 0, old, churn_usd, heaps, togo)
     for bucket in range(1, days * mobs):
         order = np.argsort(heaps.score[bucket, : heaps.filled[bucket]])
         for k in order:
             parent, m, p, end = heaps.visit[bucket, k]
             n = _make(b, t, mu, nodes, parent, m, p, end, old, churn_usd)
-            _expand(b, t, go, mu, spent, nodes, n, bucket // mobs, old, churn_usd, heaps, togo)
+            _expand(b, t, go, mu, spent, leave, nodes, n, bucket // mobs, old, churn_usd, heaps, togo)
     last = days * mobs
     order = np.argsort(heaps.score[last, : heaps.filled[last]])
     out = np.empty(order.shape[0], np.int64)

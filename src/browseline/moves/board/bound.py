@@ -1,9 +1,9 @@
 """A cost that no plan of a board can be below: the dual with herbage rounded up.
 
 Relaxed, each of which only ever makes a season cheaper: herbage is rounded up on the grid (more herbage
-with the same calendar never costs more); an arrival walks from the nearest place; rest counts from the last
-visit alone; visits that begin far below the start height are left out where the yard is proven cheaper; the
-yard costs its day and its hay, no move and no walk.
+with the same calendar never costs more); rest counts from the last visit alone; visits that begin far below
+the start height are left out where the yard is proven cheaper; paddocks, the yard and walks agree on where a
+mob is at prices alone. It holds for mobs that begin in the yard.
 
 References
 ----------
@@ -42,7 +42,7 @@ def earliest_kg_ha(b: Board) -> float:
 
 
 def bound_usd(
-    b: Board, fine: float, steps: int, start: tuple[Array, Array, Array] | None = None, seconds: float = 0.0,
+    b: Board, fine: float, steps: int, start: tuple[Array, ...] | None = None, seconds: float = 0.0,
     clock: Callable[[], float] = time.perf_counter,
 ) -> float:  # fmt: skip
     """Return a cost that no plan can be below. [USD]

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.season import graze, short_of
+from browseline.moves.board.ways import comings, in_yard, missing
 
 LOWEST, HIGHEST = -2.2, 4.6
 """Herbage that the grid reaches, as u. Above it a paddock counts as full. [1]"""
@@ -30,6 +31,8 @@ FIRST_SHARE = 0.2
 """Share of a yard day's cost at which the search for prices begins, for one mob; less for more. [1]"""
 NEWEST = 0.15
 """Weight of the newest prices in the running mean that guides. [1]"""
+SCALES = (1.0, 0.3, 0.01, 0.05)
+"""Of a step, for prices of mob-days, arrivals, tree dose and leaving places. [1]"""
 Floats = NDArray[np.float32]
 
 
@@ -40,7 +43,7 @@ class Tables(NamedTuple):
     usd, dose, after (paddock, mob, day, length, band): cost, tree dose, and band index at the end; usd is
     infinite where a visit cannot be, below band index opens (paddock, mob, day, length); that is past the
     band where the calendar bars it. end (paddock, band) cost of the last cover by band at the last day;
-    walk (paddock,) least cost of an arrival; start (paddock,) band index on the first day.
+    start (paddock,) band index on the first day.
     """
 
     fine: float
@@ -51,7 +54,6 @@ class Tables(NamedTuple):
     after: NDArray[np.uint16]
     opens: Index
     end: Floats
-    walk: Array
     start: Index
 
 
@@ -60,7 +62,7 @@ class Prices(NamedTuple):
 
     day (mob, day) of a mob-day; arrival (day,); dose (paddock,) share of the price of tree dose that counts
     below the limit; value (float) the dual's value; [USD]. go (paddock, mob, day + 1, band) least cost from a
-    day on if that mob comes next, on that day or later.
+    day on if that mob comes next, on that day or later; leave (mob, day + 1, place) of leaving a place.
     """
 
     day: Array
@@ -68,6 +70,7 @@ class Prices(NamedTuple):
     dose: Array
     value: float
     go: Floats
+    leave: Array = np.zeros((0, 0, 0))
 
 
 def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA) -> Tables:
@@ -91,8 +94,6 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     usd, dose = np.empty(shape, np.float32), np.empty(shape, np.float32)
     after, end = np.zeros(shape, np.uint16), np.empty((paddocks, band), np.float32)
     opens = np.full(shape[:-1], band, np.int64)
-    far = b.far_km + np.where(np.eye(paddocks + 1, dtype=bool), np.inf, 0.0)
-    walk = b.prices.move + b.prices.km * far[:, :-1].min(axis=0)
     round_up = 1.0 - 1e-9 if up else 0.5
     u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha))
     start = np.clip(np.floor(u / fine + round_up).astype(np.int64) - low[:, 0], 0, band - 1)
@@ -102,7 +103,7 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
             b, fine, low, lengths, round_up, up, earliest, p, q, usd, dose, after, opens, end
         ),
     )
-    return Tables(fine, low, lengths, usd, dose, after, opens, end, walk, start)
+    return Tables(fine, low, lengths, usd, dose, after, opens, end, start)
 
 
 def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]
@@ -184,12 +185,13 @@ def _lowered(t, p, m, day, k, price, extra, come, row):  # type: ignore[no-untyp
 
 
 @folded
-def _visits_from(b, t, p, day, m, fixed, spent, mu, come, go):  # type: ignore[no-untyped-def]
+def _visits_from(b, t, p, day, m, fixed, spent, mu, leave, come, go):  # type: ignore[no-untyped-def]
     """Lower the costs to go of a day to that of the best visit of a mob that begins on it."""
     price = np.float32(b.prices.dose * mu)
     for k in range(t.lengths.shape[0]):
         if t.opens[p, m, day, k] < go.shape[2]:
-            extra = np.float32(fixed - spent[m, day + t.lengths[k]])
+            then = day + t.lengths[k]
+            extra = np.float32(fixed - spent[m, then] - leave[m, then, p])
             _lowered(t, p, m, day, k, price, extra, come, go)
 
 
@@ -222,13 +224,15 @@ def _left(b, t, p, day, m, go, come):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-def]
+def _to_go(b, t, p, spent, arrival, mu, coming, leave, go, come):  # type: ignore[no-untyped-def]
     """Fill a paddock's cost to go for each next mob, day and band index.
 
     Parameters
     ----------
     spent : array, shape (mob, day + 1)
         Prices of mob-days summed up to each day. [USD]
+    coming, leave : array, shape (mob, day, place), (mob, day + 1, place)
+        What arrivals cost, and what leaving earns. [USD]
     go : array, shape (mob, day + 1, band)
         Filled.
     come : array, shape (mob, day + 1, band)
@@ -243,8 +247,8 @@ def _to_go(b, t, p, spent, arrival, mu, go, come):  # type: ignore[no-untyped-de
         for m in range(mobs):
             _shifted(go, m, day + 1, shift, go, m, day)
             if b.can_move[day]:
-                fixed = t.walk[p] + arrival[day] + spent[m, day]
-                _visits_from(b, t, p, day, m, fixed, spent, mu, come, go)
+                fixed = coming[m, day, p] + arrival[day] + spent[m, day]
+                _visits_from(b, t, p, day, m, fixed, spent, mu, leave, come, go)
         for m in range(mobs):
             _left(b, t, p, day, m, go, come)
 
@@ -276,7 +280,7 @@ def best_next(b, t, p, go, left, who, day, i):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-untyped-def]
+def _offer(b, t, p, spent, mu, leave, go, offered, came, arrived, gone):  # type: ignore[no-untyped-def]
     """Add a paddock's own best season to what is offered; return its value and its tree dose."""
     days, band, w = b.can_move.shape[0], t.end.shape[1], b.prices
     day, i, who, left = 0, t.start[p], -1, 0
@@ -303,14 +307,16 @@ def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-u
                 continue
             then = begin + t.lengths[k]
             j = t.after[p, m, begin, k, i]
-            c = cost + w.dose * mu * t.dose[p, m, begin, k, i] - spent[m, then]
+            c = cost + w.dose * mu * t.dose[p, m, begin, k, i] - spent[m, then] - leave[m, then, p]
             c += best_next(b, t, p, go, then, m, then, j)[0]
             if c < best:
                 best, length = c, k
         if length < 0:
             break
         came[begin] += 1.0
+        arrived[m, begin, p] += 1.0
         then = begin + t.lengths[length]
+        gone[m, then, p] += 1.0 if then < days else 0.0
         for d in range(begin, then):
             offered[m, d] += 1.0
         total_dose += t.dose[p, m, begin, length, i]
@@ -321,11 +327,12 @@ def _offer(b, t, p, spent, arrival, mu, go, offered, came):  # type: ignore[no-u
 
 
 @folded
-def _ask(b, t, p0, p1, spent, arrival, mu, go, come, offered, came, values, doses):  # type: ignore[no-untyped-def]
+def _ask(b, t, p0, p1, spent, now, coming, go, come, offered, came, arrived, gone, values, doses):  # type: ignore[no-untyped-def]
     """Ask some paddocks for their best seasons at given prices."""
     for p in range(p0, p1):
-        _to_go(b, t, p, spent, arrival, mu[p], go[p], come)
-        values[p], doses[p] = _offer(b, t, p, spent, arrival, mu[p], go, offered, came)
+        _, arrival, mu, leave = now
+        _to_go(b, t, p, spent, arrival, mu[p], coming, leave, go[p], come)
+        values[p], doses[p] = _offer(b, t, p, spent, mu[p], leave, go, offered, came, arrived, gone)
 
 
 class Dual:
@@ -340,51 +347,50 @@ class Dual:
     def __init__(self, b: Board, t: Tables) -> None:
         self.b, self.t = b, t
         paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
-        self.most = b.prices.yard_d + b.prices.hay * b.demand_kg_d
-        self.day = FIRST_SHARE / np.sqrt(mobs) * self.most
-        self.arrival, self.dose = np.zeros(days), np.full(paddocks, 0.5)
+        yard_usd = b.prices.yard_d + b.prices.hay * b.demand_kg_d
+        most = yard_usd + b.prices.move + 2 * b.prices.km * b.far_km[-1].max()
+        self.now = [
+            FIRST_SHARE / np.sqrt(mobs) * yard_usd, np.zeros(days), np.full(paddocks, 0.5),
+            np.zeros((mobs, days + 1, paddocks + 1)),
+        ]  # fmt: skip
+        """Prices now: of mob-days, arrivals, tree dose, and leaving places."""
+        self.least, self.most = (0.0, 0.0, 0.0, -np.inf), (most, np.inf, 1.0, np.inf)
         self.go = np.empty((paddocks, mobs, days + 1, band), np.float32)
         self.come = np.empty((2, mobs, days + 1, band), np.float32)
-        self.push = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
-        self.size = [np.zeros_like(x) for x in (self.day, self.arrival, self.dose)]
-        self.mean = [self.day, self.arrival, self.dose]
-        self.best: tuple[float, Array, Array, Array] = (-np.inf, self.day, self.arrival, self.dose)
+        self.push = [np.zeros_like(x) for x in self.now]
+        self.size = [np.zeros_like(x) for x in self.now]
+        self.mean = self.now
+        self.best: tuple[float, list[Array]] = (-np.inf, self.now)
 
     def ask(self) -> tuple[float, list[Array]]:
-        """Return the dual's value at the prices now, and its slope by day, arrival and dose."""
+        """Return the dual's value at the prices now, and its slope by each of them."""
         b, t = self.b, self.t
         paddocks, mobs, days = t.usd.shape[:3]
-        spent = np.zeros((mobs, days + 1))
-        spent[:, 1:] = np.cumsum(self.day, axis=1)
+        price, arrival, mu, leave = self.now
+        spent, coming = np.zeros((mobs, days + 1)), np.zeros((mobs, days, paddocks + 1))
+        spent[:, 1:] = np.cumsum(price, axis=1)
+        out_of = np.zeros(coming.shape, np.int64)
+        comings(b, leave, coming, out_of)
         offered, came = np.zeros((2, mobs, days)), np.zeros((2, days))
+        arrived, gone = np.zeros(leave.shape), np.zeros(leave.shape)
         values, doses = np.empty(paddocks), np.empty(paddocks)
-        half = paddocks // 2
 
         def work(p: int, q: int) -> None:
             k = int(p > 0)
             _ask(
-                b,
-                t,
-                p,
-                q,
-                spent,
-                self.arrival,
-                self.dose,
-                self.go,
-                self.come[k],
-                offered[k],
-                came[k],
-                values,
-                doses,
-            )
+                b, t, p, q, spent, tuple(self.now), coming, self.go, self.come[k], offered[k], came[k],
+                arrived, gone, values, doses,
+            )  # fmt: skip
 
-        if half:
-            _halves(paddocks, work)
-        else:
-            work(0, paddocks)
-        value = values.sum() + self.day.sum() - (self.arrival * b.cap).sum()
-        value -= (b.prices.dose * self.dose * b.dose_limit).sum()
-        slope = [1.0 - offered.sum(axis=0), came.sum(axis=0) - b.cap, b.prices.dose * (doses - b.dose_limit)]
+        _halves(paddocks, work)
+        value = values.sum() + price.sum() - (arrival * b.cap).sum()
+        value -= (b.prices.dose * mu * b.dose_limit).sum()
+        for m in range(mobs):
+            value += in_yard(b, m, price, arrival, coming, leave, offered[0], came[0], arrived, gone)
+        slope = [
+            1.0 - offered.sum(axis=0), came.sum(axis=0) - b.cap, b.prices.dose * (doses - b.dose_limit),
+            missing(arrived, gone, out_of),
+        ]  # fmt: skip
         return float(value), slope
 
     def climb(self, steps: int, first_usd: float, last_usd: float) -> float:
@@ -404,31 +410,29 @@ class Dual:
 
     def _note(self, value: float) -> None:
         if value > self.best[0]:
-            self.best = (value, self.day.copy(), self.arrival.copy(), self.dose.copy())
+            self.best = (value, self.now)
 
-    def begin(self, day: Array, arrival: Array, dose: Array) -> None:
-        """Go on from given prices."""
-        self.day, self.arrival, self.dose = day.copy(), arrival.copy(), dose.copy()
-        self.mean = [self.day, self.arrival, self.dose]
+    def begin(self, *prices: Array) -> None:
+        """Go on from given prices, in the order of ``now``; those not given stay."""
+        self.now = [*(x.copy() for x in prices), *self.now[len(prices) :]]
+        self.mean = self.now
 
     def _step(self, slope: list[Array], size: float) -> None:
-        found = [self.day, self.arrival, self.dose]
-        for k, (x, g) in enumerate(zip(found, slope, strict=True)):
+        found = []
+        for k, (x, g) in enumerate(zip(self.now, slope, strict=True)):
             self.push[k] = 0.8 * self.push[k] + 0.2 * g
             self.size[k] = 0.9 * self.size[k] + 0.1 * g * g
-            by = size * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
-            top = (self.most, np.inf, 1.0)[k]
-            scale = (1.0, 0.3, 0.01)[k]
-            found[k] = np.clip(x + scale * by, 0.0, top)
-        self.day, self.arrival, self.dose = found
+            by = size * SCALES[k] * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
+            found.append(np.clip(x + by, self.least[k], self.most[k]))
+        self.now = found
         self.mean = [(1 - NEWEST) * old + NEWEST * new for old, new in zip(self.mean, found, strict=True)]
 
     def prices(self) -> Prices:
         """Return the mean of the last prices, calmer and better than each, with the costs to go at them."""
-        now = (self.day, self.arrival, self.dose)
-        self.day, self.arrival, self.dose = self.mean
+        now, self.now = self.now, self.mean
         value, _ = self.ask()
         self._note(value)
-        found = Prices(self.day.copy(), self.arrival.copy(), self.dose.copy(), value, self.go)
-        self.day, self.arrival, self.dose = now
+        day, arrival, mu, leave = (x.copy() for x in self.now)
+        found = Prices(day, arrival, mu, value, self.go, leave)
+        self.now = now
         return found

@@ -40,8 +40,8 @@ class Keeping:
         return float((((old >= 0) & (old != new)) * self.usd_d).sum())
 
 
-Guide = tuple[Array, Array, Array]
-"""Prices of mob-days, arrivals and tree dose, as a search leaves them for the next."""
+Guide = tuple[Array, ...]
+"""Prices of mob-days, arrivals, tree dose and leaving places, as a search leaves them for the next."""
 
 
 @dataclass
@@ -102,7 +102,7 @@ def rounds_of(b: Board, count: int, warm: bool, guided: bool = False) -> Iterato
     if guided:
         yield Round(fine, 8, first / 10, first / 20, _widths(b, 5e6, 2), 8 * CHANGES, WARM_USD)
     else:
-        yield Round(quick, 30 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
+        yield Round(quick, 20 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
         yield Round(sure, 80 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 15.0)
     yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
     for k in range(3, count):
@@ -141,7 +141,7 @@ def search(
     go_on : callable
         Asked between steps; a False ends the search. Only an interface has a clock.
     guide : tuple of arrays, optional
-        Prices of an earlier search of these days, to go on from: by mob-day, arrival and dose.
+        Prices of an earlier search of these days, to go on from.
     """
     held = keeping or Keeping.nothing(b)
     best = Best(b, held, all_yard(b))
@@ -190,7 +190,7 @@ class _Work:
                 break
             self.dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
         prices = self.dual.prices()
-        self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose)
+        self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose, prices.leave)
         made = list(self.pool.map(lambda width: self._beam(prices, width), one.widths))
         return sorted((f for some in made for f in some), key=lambda f: f[:3])
 
@@ -210,7 +210,7 @@ def _round(work: _Work, one: Round, k: int, seed: int) -> None:
     """Build plans along prices; then polish the best of two widths, and the best so far."""
     best, here = work.best, work.best.x
     if k == 0:
-        here = work.polish(here, CHANGES, one.hot_usd, key_of(seed, 0))
+        here = work.polish(here, (5 if _looks(work.b) > 1e5 else 1) * CHANGES, one.hot_usd, key_of(seed, 0))
         best.consider(here)
     found = work.built(one)
     for f in found[:1]:
