@@ -23,7 +23,7 @@ PAGES = tuple(dict.fromkeys(
      *(f"enter/{verb}" for verb in ENTRIES)]
 ))  # fmt: skip
 SIZES = {"phone": PHONE, "desk": DESK}
-FEW = ("today", "walk/1", "season", "map", "enter/move?mob=heifers&to=1",
+FEW = ("today", "walk/1", "season", "map", "canopy", "enter/move?mob=heifers&to=1",
        "why/today.mobs.heifers.lines.grass")  # fmt: skip
 """Pages on which two hundred per cent is tried."""
 AXE = """async () => (await axe.run({rules: {
