@@ -1,0 +1,173 @@
+"""Plans made again each week: cheaper than what is kept and the hand rules, never against a hard rule."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from benchmarks import policies
+from benchmarks.hand_rules import RULES, by_rule, play_days
+from benchmarks.plan_farms import season
+from benchmarks.plan_file import board_of
+from benchmarks.plan_real_farms import onward, some
+from benchmarks.plan_weather import TEST, mean_year, under, years
+from benchmarks.plan_weather import onward as board_onward
+from benchmarks.real_farms import farm_scene
+from browseline.limits import faces
+from browseline.moves import Yardstick, judge, yardstick_of
+from browseline.moves.again import again, outlook_of
+from browseline.moves.board.anneal import anneal
+from browseline.moves.board.form import Board
+from browseline.moves.board.search import all_yard, key_of
+from browseline.moves.board.season import cost_usd
+from browseline.moves.forecast import PESSIMISTIC, forecast_of
+from browseline.moves.propose import Keeping
+from browseline.moves.rules import rule_plans
+from tests.plan_checker import cost, faults
+
+SIZE, LONG, SEED, YEARS = (10, 70, 2), (10, 140, 1), 208, 6
+WEEK_D = 7
+
+
+def in_weather(made: dict[str, Any], weather: np.ndarray) -> dict[str, Any]:
+    """Return a season's file in one weather."""
+    paddocks = [
+        {**p, "peak_growth_kg_ha_d": (np.array(p["peak_growth_kg_ha_d"]) * weather).tolist()}
+        for p in made["paddocks"]
+    ]
+    return {**made, "paddocks": paddocks}
+
+
+@cache
+def played() -> tuple[dict[str, list[float]], list[list[str]], list[float]]:
+    """Return each policy's cost by year and what it broke, by the plain checker, and what share changed."""
+    made = season(SEED, *LONG)
+    board = board_of(made)
+    seen = policies.Forecast(board, PESSIMISTIC * mean_year(LONG[1]), rounds=1)
+    usd: dict[str, list[float]] = {}
+    broken: list[list[str]] = []
+    changed: list[float] = []
+    for weather in years(TEST, YEARS, LONG[1]):
+        truth, file = under(board, weather), in_weather(made, weather)
+        week = policies.replanned(seen, truth, seen.plan, WEEK_D)
+        plans = {
+            "week": week.x,
+            "kept": seen.plan,
+            **{name: by_rule(truth, i) for i, name in enumerate(RULES)},
+        }
+        for name, x in plans.items():
+            usd.setdefault(name, []).append(cost(file, x.tolist())["total"])
+            broken.append(faults(file, x.tolist()))
+        changed += week.changed
+    return usd, broken, changed
+
+
+def test_a_plan_made_again_each_week_is_cheaper_than_one_that_is_kept_and_than_every_hand_rule() -> None:
+    usd, _, _ = played()
+    mean = {name: float(np.mean(costs)) for name, costs in usd.items()}
+    assert mean["week"] < 0.8 * mean["kept"]
+    assert all(mean["week"] < 0.8 * mean[rule] for rule in RULES)
+
+
+def test_no_hard_rule_is_broken_in_any_season_that_was_played() -> None:
+    _, broken, _ = played()
+    assert broken == [[]] * len(broken)
+
+
+def test_less_than_half_of_the_next_week_changes() -> None:
+    _, _, changed = played()
+    assert 0 < float(np.mean(changed)) <= 0.5
+
+
+def test_a_board_seen_from_a_later_day_allows_only_what_the_whole_season_allows() -> None:
+    made = season(3, *SIZE)
+    board = board_of(made)
+    none = np.full(board.demand_kg_d.shape, -1, np.int64)
+    x, _ = anneal(board, all_yard(board), none, np.zeros(0), 3_000, 80.0, 2.0, key_of(1, 0))
+    for day in range(5, SIZE[1], 11):
+        later = _later(board, x, day)
+        begin, free = np.ascontiguousarray(x[:, day:]), none[:, day:].copy()
+        rest, _ = anneal(later, begin, free, np.zeros(0), 2_000, 80.0, 30.0, key_of(2, day))
+        assert not np.array_equal(rest, x[:, day:])
+        whole = np.concatenate([x[:, :day], rest], axis=1)
+        assert cost_usd(later, rest)[0]
+        assert faults(made, whole.tolist()) == []
+
+
+def test_the_cost_of_what_is_left_is_the_cost_of_the_season_less_what_is_past() -> None:
+    made = season(3, *SIZE)
+    board = board_of(made)
+    none = np.full(board.demand_kg_d.shape, -1, np.int64)
+    x, whole = anneal(board, all_yard(board), none, np.zeros(0), 3_000, 80.0, 2.0, key_of(1, 0))
+    other = x.copy()
+    day = 1 + int(np.flatnonzero((np.diff(x, axis=1) != 0).any(axis=0))[10])
+    other[:, day:], _ = anneal(_later(board, x, day), np.ascontiguousarray(x[:, day:]), none[:, day:].copy(),
+                               np.zeros(0), 2_000, 20.0, 2.0, key_of(3, 0))  # fmt: skip
+    later = _later(board, x, day)
+    saved = (
+        cost_usd(later, np.ascontiguousarray(x[:, day:]))[1]
+        - cost_usd(later, np.ascontiguousarray(other[:, day:]))[1]
+    )
+    assert saved > 0
+    assert whole - cost_usd(board, other)[1] == pytest.approx(saved, abs=1e-6)
+
+
+def _later(board: Board, x: np.ndarray, day: int) -> Board:
+    herbage, dose = board.start_kg_ha.copy(), np.zeros(len(board.area_ha))
+    play_days(board, x, 0, day, herbage, dose)
+    return board_onward(board, x, day, herbage, dose)
+
+
+# ---------------------------------------------------------------- on the real sward
+
+
+@cache
+def made_up(seed: int = 5, paddocks: int = 9, days: int = 63) -> Yardstick:
+    """Return the yardstick of a made-up farm."""
+    scene = farm_scene(seed, paddocks, days, 15, 2)
+    return yardstick_of(scene, faces(scene))
+
+
+def test_a_forecast_grows_less_in_each_of_a_few_members() -> None:
+    whole = made_up().whole
+    seen = forecast_of(whole)
+    assert seen.mass_kg_ha.shape[0] == 5
+    rows = [np.flatnonzero((whole.mass_kg_ha == mass).all(axis=1))[0] for mass in seen.mass_kg_ha]
+    assert seen.days.potential_kg_ha_d == pytest.approx(0.88 * whole.days.potential_kg_ha_d[:, rows])
+    assert seen.days.loss_per_d == pytest.approx(whole.days.loss_per_d[:, rows])
+
+
+def test_a_plan_made_again_keeps_hard_limits_and_is_never_worse_than_what_it_began_from() -> None:
+    yardstick = made_up()
+    rule = rule_plans(yardstick, yardstick.whole)[0]
+    held = Keeping(rule, np.full(rule.shape[1], 5.0))
+    found = again(yardstick, rule, held, 1, 1_500, outlook_of(yardstick))
+    assert found.verdict.kept
+    assert judge(yardstick, found.plan).mean_usd == found.verdict.mean_usd
+    assert found.verdict.mean_usd + held.usd(found.plan) < 0.8 * judge(yardstick, rule).mean_usd
+    once_more = again(yardstick, rule, held, 1, 1_500, outlook_of(yardstick))
+    assert np.array_equal(once_more.plan, found.plan)
+
+
+def test_on_the_real_sward_weekly_plans_beat_the_hand_rules_that_see_herbage_daily() -> None:
+    yardstick = made_up()
+    seen = replace(yardstick, whole=some(yardstick.whole, np.arange(12)))
+    outlook, won = outlook_of(seen), []
+    for member in (12, 13, 14):
+        truth = some(yardstick.whole, np.array([member]))
+        x = rule_plans(seen, seen.whole)[0]
+        for day in range(0, x.shape[1], WEEK_D):
+            stands = judge(seen, x, truth).mass_kg_ha[0, day]
+            left, old = onward(seen, x, day, stands), np.ascontiguousarray(x[:, day:])
+            x[:, day:] = again(
+                left, old, Keeping.nothing(left), 1, 800, replace(outlook_of(left), guide=None)
+            ).plan
+        mine = judge(seen, x, truth)
+        assert mine.kept
+        won.append(mine.mean_usd / min(judge(seen, plan, truth).mean_usd for plan in rule_plans(seen, truth)))
+    assert outlook.board.spread > 0
+    assert float(np.mean(won)) < 0.9
