@@ -212,11 +212,13 @@ def answers_of(asked: Asked, paddock: int, place: int) -> Answers | None:
     others = asked.of(OTHER)
     if not others:
         return None
-    shade = 1 - asked.light[others, :, place].reshape(len(TALL_BY), len(LEAF_BY), 12)
+    base = next(n for n in asked.of(AGE) if asked.place[n] == asked.place[others[0]])
+    nine = [*others[:4], base, *others[4:]]
+    shade = 1 - asked.light[nine, :, place].reshape(len(TALL_BY), len(LEAF_BY), 12)
     usual = shade[1, 1]
     steady = usual > SHADED
     ratio = np.where(steady, shade / np.maximum(usual, TINY), 1.0)
-    leaf = asked.leaf[others[len(LEAF_BY) + 1], paddock] * np.array(LEAF_BY)
+    leaf = asked.leaf[base, paddock] * np.array(LEAF_BY)
     made = filled_up(leaf, EXTINCTIONS) / np.maximum(filled_up(leaf[1], EXTINCTIONS), TINY)
     off = ((made[:, :, None] - ratio[1][:, None, :]) ** 2).sum(axis=0)
     extinction = np.where(steady, EXTINCTIONS[np.argmin(off, axis=0)], EXTINCTIONS[-1])

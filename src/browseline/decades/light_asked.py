@@ -38,7 +38,7 @@ class Asked:
         The stretch between thinnings that a year belongs to, as places along the years, ``end`` not in it.
     kind : array of int, shape (ask,)
         0 an age, 1 a member's own trees that only check what is read, 2 the trees of one age with their leaf
-        and height times ``leaf_by`` and ``tall_by``, leaf within height.
+        and height times ``leaf_by`` and ``tall_by``, leaf within height, all but once both.
     place : array of int, shape (ask,)
         Of the year along the years.
     leaf_by, tall_by : array, shape (ask,)
@@ -46,7 +46,7 @@ class Asked:
     light : array, shape (ask, month, place)
         What the trees leave of the light. [1]
     cover : array, shape (ask, place)
-        Ground under crowns, each spot once. [1]
+        Ground under crowns, each spot once, of kind 0. [1]
     ground, leaf, tall : array, shape (ask, paddock)
         As in ``Crowns``.
     """
@@ -99,7 +99,7 @@ def ask(start: Start, years: Sequence[int]) -> Asked | None:
     known = grow_trees(farm, start.state, stretch(years), range(FIXED), works, farm.future.replant)
     wanted = [one for era in eras(known.years, thinnings(works)) for one in _of_era(start, known, era)]
     wanted += _leaf_and_height([one for one in wanted if one.kind == AGE and one.place <= STRETCH])
-    seen = [_seen(start, start.cells, start.layout, one.trees, one.place) for one in wanted]
+    seen = [_seen(start, start.cells, start.layout, one) for one in wanted]
     crowns = [crowns_of(farm, one.trees) for one in wanted]
     return Asked(
         np.array([one.era.start for one in wanted]), np.array([one.era.stop for one in wanted]),
@@ -135,7 +135,7 @@ def _leaf_and_height(ages: Sequence[_Ask]) -> list[_Ask]:
     base = ages[-3]
     return [
         base._replace(kind=OTHER, leaf_by=leaf, tall_by=tall, trees=_other(base.trees, leaf, tall))
-        for tall in TALL_BY for leaf in LEAF_BY
+        for tall in TALL_BY for leaf in LEAF_BY if (leaf, tall) != (1.0, 1.0)
     ]  # fmt: skip
 
 
@@ -184,11 +184,13 @@ def ages_wanted(crowns: Array) -> tuple[list[int], list[int]]:
     return knots, sorted(left)
 
 
-def _seen(start: Start, cells: Cells, layout: Layout, one: TreeSizes, place: int) -> tuple[Array, Array]:
-    """Return light by month and cover of a year's trees; ``one`` has a single member."""
-    year = one.years[place]
+def _seen(start: Start, cells: Cells, layout: Layout, wanted: _Ask) -> tuple[Array, Array]:
+    """Return light by month and cover of a year's trees; cover is 0 where nobody reads it."""
+    one, year = wanted.trees, wanted.trees.years[wanted.place]
     if start.farm.place is None:
         raise ValueError("light needs a latitude")
     made = light_maps(cells, start.farm.place, layout, one, (year,), MONTHS, start.of_clear, fine=False)
     light = np.nan_to_num(np.array([paddock_light(cells, each) for each in made]), nan=1.0)
+    if wanted.kind != AGE:
+        return light, np.zeros(len(cells.paddocks))
     return light, crown_cover(cells, trees_there(layout, one, year, one.members[0]))
