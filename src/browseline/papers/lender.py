@@ -96,11 +96,16 @@ def _asked(plan: MoneyPlan, page: MoneyPage) -> Iterator[str]:
 
 def _first(plan: MoneyPlan, page: MoneyPage) -> Iterator[str]:
     """Yield the worst of every case, the worst case first, then how often the draws fall short."""
-    worst = sorted(page.cases, key=lambda case: case.deepest.total.value or 0.0)
-    for case in worst:
+    for case in sorted(page.cases, key=_depth):
         yield from worst_words(plan, case)
     if page.spread is not None and page.spread.uncovered is not None:
         yield from list(spread_words(plan, page.spread, ()))[:1]
+
+
+def _depth(case: Outlook) -> tuple[float, float]:
+    """Return how bad a case is: its deepest hole, then its least coverage."""
+    covered = case.worst.coverage
+    return case.deepest.total.value or 0.0, (covered.value or 0.0) if covered is not None else 0.0
 
 
 # ---------------------------------------------------------------- tables
