@@ -142,7 +142,7 @@ def test_the_brief_and_its_paper(served: Served) -> None:
     browser = served.here()
     page = get(browser, "/brief")
     assert page.status_code == 200
-    assert "Ground under crowns in year 12" in page.text
+    assert "Crowns, year 12" in page.text
     way = re.findall(r'href="(/why/brief\.[^"]+)"', page.text)[0]
     assert get(browser, way).status_code == 200
     paper = browser.get("/brief.pdf")
