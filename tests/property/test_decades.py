@@ -138,7 +138,7 @@ def test_a_thinning_gives_light_back(start: Start, asked: Asked) -> None:
 
 
 def test_only_paddocks_with_trees_fall(start: Start, asked: Asked) -> None:
-    """s5: set against the same weather without trees; crowns twice as dense as the farm's, for a clear fall."""
+    """s5: set against the same weather without trees; crowns take twice what they do, for a clear fall."""
     dense = replace(asked, light=np.clip(1 - 2 * (1 - asked.light), 0.05, 1.0))
     fixed = replace(start, farm=replace(start.farm, future=Future()))
     with_trees = project(fixed, years=30, members=4, engine=lambda own, wanted: dense)
