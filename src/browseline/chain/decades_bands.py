@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.canopy.shade import UNSHADED
 from browseline.decades.form import Projection, Yield
 from browseline.farm.needs import GRAZERS
 from browseline.farm.records import Farm
@@ -123,10 +124,9 @@ def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple
     members : array of int
         Places of the members.
     """
-    made = (
-        *_land(farm, ahead), *_made(ahead.yields, "crop"), *_made(ahead.wood, "wood"), *_air(ahead),
-        ("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)),
-    )  # fmt: skip
+    made = [*_land(farm, ahead), *_made(ahead.yields, "crop"), *_made(ahead.wood, "wood"), *_air(ahead)]
+    if ahead.work_h.any():
+        made.append(("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)))
     return tuple(band_of(ahead, one, members) for one in made)
 
 
@@ -164,7 +164,8 @@ def told_years(last: int) -> range:
 def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:
     """Yield light on the grass of the paddocks with trees, feed, need, hay and head."""
     area = np.array([p.area_ha for p in farm.paddocks])
-    treed = (ahead.light.light_frac < 1).any(axis=(0, 1)) | (ahead.light.cover_frac > 0).any(axis=(0, 1))
+    shaded = (ahead.light.light_frac < UNSHADED).any(axis=(0, 1))
+    treed = shaded | (ahead.light.cover_frac > 0).any(axis=(0, 1))
     if treed.any():
         light = ahead.light.light_frac[:, :, treed] @ (area[treed] / area[treed].sum())
         yield ("light", say("decades.band.light"), "1", light, TREES)
