@@ -19,6 +19,8 @@ from browseline.web.serve import build
 
 NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
 ASKED = {"{verb}": "look?at=trees", "{paddock}": "1", "{key}": "today.mobs.heifers.lines.grass"}
+LACKING = ("/compare/designs",)
+"""Pages that the example has nothing for, and says so: it has one design."""
 TEXT = ("pdf", "csv", "crt", "png")
 ROOMS = ("chain", "papers", "web", "ledger", "limits")
 
@@ -58,13 +60,14 @@ def test_every_page_gives_what_is_described(client: TestClient, told: dict[str, 
     for path, methods in told["paths"].items():
         if "get" not in methods or path.endswith(TEXT) or "{event}" in path:
             continue
-        ref = schema_at(told, path, "get", "200")
+        status = "422" if path in LACKING else "200"
+        ref = schema_at(told, path, "get", status)
         assert ref is not None, path
         asked = path
         for field, text in ASKED.items():
             asked = asked.replace(field, text)
         answer = client.get(asked, headers={"accept": "application/json"})
-        assert answer.status_code == 200, path
+        assert answer.status_code == int(status), path
         assert check(told, ref, answer.json()) == [], path
         seen.append(path)
     assert len(seen) > 35
