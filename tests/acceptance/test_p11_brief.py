@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,9 @@ import tomlkit
 from browseline.chain import look
 from browseline.chain.keys import figures_of, printed
 from browseline.errors import BadInput
+from browseline.papers.brief_print import TEMPLATE
+from browseline.papers.issued import issue, reprint
+from browseline.papers.sheets import pages
 from browseline.trials.brief import Brief, DesignYears, brief, looked_at
 from browseline.trials.designs import design_ids, laid_out, locks_of
 from tests.acceptance.cases import at, farm_folder
@@ -123,3 +127,16 @@ def test_a_design_that_cannot_be_read_is_told(folder: Path, text: str, code: str
 def test_an_unknown_design_is_told(folder: Path) -> None:
     with pytest.raises(BadInput, match=r"here, a, b, c"), laid_out(folder, ["zz"], NOW):
         pass
+
+
+def test_the_brief_is_kept_and_prints_again_the_same(folder: Path, tmp_path: Path) -> None:
+    """m25: from its own context, whatever became of the designs."""
+    paper = issue(look(folder, NOW), "brief", tmp_path / "papers")
+    files = {path.suffix: path.read_bytes() for path in paper.paths}
+    assert files[".pdf"].startswith(b"%PDF")
+    assert "20 x 10: 59 %" in files[".txt"].decode("utf-8")
+    (folder / "designs" / "a.toml").unlink()
+    again = reprint(paper.event)
+    assert again["pdf"] == files[".pdf"]
+    assert again["txt"] == files[".txt"]
+    assert pages(TEMPLATE, json.loads(paper.event.context)["data"]) == 1
