@@ -18,8 +18,9 @@ from browseline.chain.period import as_csv, as_text, period
 from browseline.chain.season_growth import grown_of
 from browseline.events import Event, Fed, Moved, Spent
 from browseline.farm.records import Sward
-from browseline.ledger.balance_months import month_share, months_balance
+from browseline.ledger.balance_months import months_balance
 from browseline.ledger.balance_page import balance_account
+from browseline.sward.spread import month_share
 from browseline.units import parse
 from tests import small_farm
 from tests.acceptance.cases import BALE, EWE, entry, farm_folder, lb, mob, quantity, seen, walked

@@ -73,8 +73,9 @@ def _one_head(state: State, farm: Farm, mob: str, kind: str, klass: str) -> Pres
 
 def _weight(state: State, typed: Mob | None, mob: str, klass: str) -> Quantity | None:
     here = [line for one in state.living() if one.id == mob for line in one.lines if line.klass == klass]
-    lines = [*here, *(line for line in (typed.lines if typed else ()) if line.klass == klass)]
-    return next((line.weight for line in lines if line.weight is not None), None)
+    own = [line for line in (typed.lines if typed else ()) if line.klass == klass]
+    weights = [*(line.weight for line in here), *(line.weight for line in own)]
+    return next((weight for weight in weights if weight is not None), None)
 
 
 def _factor(farm: Farm, line: GasLine, kind: str, members: Sequence[int]) -> Array:
