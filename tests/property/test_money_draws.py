@@ -1,4 +1,4 @@
-"""Futures of a money plan: keyed draws, shared ones wider, and the change that turns an answer really turns it."""
+"""Futures of a money plan: keyed draws, shared ones wider; a change that turns an answer really turns it."""
 
 from __future__ import annotations
 
@@ -142,7 +142,7 @@ def test_a_change_that_is_told_turns_the_answer(
 @given(flippable())
 @settings(max_examples=20, deadline=None)
 def test_a_change_a_little_smaller_does_not_turn_it(made: tuple[MoneyPlan, tuple[Knock, ...]]) -> None:
-    """What is told is the smallest: two cents, two tenths of a percent, two head, a year nearer turns nothing."""
+    """Two cents, two tenths of a percent, two head or a year nearer turns nothing."""
     of, knocks = made
     found = ask("worth", of, knocks)
     for flip in found.flips:
