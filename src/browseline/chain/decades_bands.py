@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.canopy.shade import UNSHADED
 from browseline.decades.form import Projection, Yield
 from browseline.farm.needs import GRAZERS
 from browseline.farm.records import Farm
@@ -20,7 +19,7 @@ from browseline.words import known, linked, say
 Array = NDArray[np.float64]
 ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
-DECADE = 10
+DECADE, MEMBERS = 10, 101
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
 EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
 FIGURES = {
@@ -163,6 +162,8 @@ def told_years(last: int) -> range:
 
 def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:
     """Yield light on the grass of the paddocks with trees, feed, need, hay and head."""
+    from browseline.canopy.shade import UNSHADED
+
     area = np.array([p.area_ha for p in farm.paddocks])
     shaded = (ahead.light.light_frac < UNSHADED).any(axis=(0, 1))
     treed = shaded | (ahead.light.cover_frac > 0).any(axis=(0, 1))

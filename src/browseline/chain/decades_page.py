@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from browseline.chain.decades_bands import (
     EVERY_YEAR,
+    MEMBERS,
     PERCENT,
     Band,
     band_of,
@@ -22,7 +23,6 @@ from browseline.chain.decades_told import past_words, soil_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
-from browseline.chain.years_ahead import MEMBERS, projection_of
 from browseline.decades.form import Projection
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
@@ -111,6 +111,8 @@ def decades_page(
     bad_decade : bool
         Show only the tenth of the members whose leanest ten years grow the least.
     """
+    from browseline.chain.years_ahead import projection_of
+
     ahead = projection_of(picture, years, members)
     shown = lean_members(ahead) if bad_decade else np.arange(members)
     farm = picture.farm

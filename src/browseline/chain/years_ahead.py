@@ -7,6 +7,7 @@ from typing import Any, cast
 
 import numpy as np
 
+from browseline.chain.decades_bands import MEMBERS
 from browseline.chain.keep import content_key, kept_arrays
 from browseline.chain.laid import ground_under, laid_out
 from browseline.chain.look import Picture
@@ -18,7 +19,7 @@ from browseline.decades.project import project
 from browseline.decades.start import Start
 from browseline.decades.weather_years import WeatherYears
 
-MEMBERS = 101
+__all__ = ["MEMBERS", "ahead_of", "projection_of", "start_of"]
 MOST_GROWN = 6
 ASKED = ("first", "end", "kind", "place", "leaf_by", "tall_by", "light", "cover", "ground", "leaf", "tall")
 GROWN = ("month_kg", "paddock_kg")
