@@ -41,7 +41,8 @@ SEEN, TRUTHS = 21, 50
 """Members that plans see, and others that come. [1]"""
 WEEK_D, TRIES, FIRST_TRIES = 7, 4_000, 12_000
 CHURN_USD = ((7, 40.0), (14, 10.0))
-LONGEST_TURN_D = 7
+LONGEST_TURN_D, ENOUGH = 7, 10
+"""Longest stay of a calendar of fixed turns [d]; members from which on nine of ten means anything [1]."""
 WEEKLY, WEEKLY_FREE = "replan each week", "replan each week, changes free"
 RULES = ("longest rested first", "most feed first", "fixed turns")
 FIELDS = ("farm", "paddocks", "mobs", "policy", "member", "kept", "usd", *TERMS, "replan_cpu_s",
@@ -263,6 +264,8 @@ def table(rows: list[dict[str, str]]) -> list[str]:
         saved = (1 - new.mean() / best.mean(), 1 - np.quantile(new, 0.9) / ninth)
         head = (farm, own[0]["paddocks"], own[0]["mobs"], str(len(full)))
         row = [*head, *(f"{c:,.0f}" for c in cells), *(f"{s:.0%}" for s in saved)]
+        if len(full) < ENOUGH:
+            row[5::2] = ["–"] * len(row[5::2])
         lines.append(f"| {' | '.join(row)} |")
     return lines
 
