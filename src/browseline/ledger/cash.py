@@ -109,10 +109,7 @@ def plan_cash(
         for line in plan.lines
         if counts(line)
     }
-    for name in mixed.done if mixed is not None else ():
-        if mixed is not None and name in taken:
-            done, left = (_tall(of[name], wide) for of in (mixed.done, mixed.left))
-            taken[name] = done + left * taken[name]
+    taken = _with_record(taken, mixed, wide)
     shape = np.broadcast_shapes((plan.years, *[1] * wide), *(cash.shape for cash in taken.values()))
     kinds = {line.id: line.kind for line in plan.lines}
     paying, beside = np.zeros(shape), np.zeros(shape)
@@ -126,6 +123,17 @@ def plan_cash(
         paid = loan_cash(loan, plan.years)
         interest, principal = interest + paid[:, 0], principal + paid[:, 1]
     return Cash(taken, paying, beside, interest, principal)
+
+
+def _with_record(ahead: Mapping[str, Array], mixed: Mixed | None, wide: bool) -> dict[str, Array]:
+    """Return each line's money with what is on record in place of that part of it."""
+    if mixed is None:
+        return dict(ahead)
+    made = dict(ahead)
+    for name in mixed.done.keys() & made.keys():
+        done, left = (_tall(of[name], wide) for of in (mixed.done, mixed.left))
+        made[name] = done + left * made[name]
+    return made
 
 
 def counts(line: MoneyLine) -> bool:

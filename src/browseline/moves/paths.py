@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,14 +74,23 @@ class _Ways:
         self.on: list[list[tuple[float, int]]] = [[] for _ in self.lines]
         self.walks: list[tuple[int, int, float]] = []
         self.gates = [self._spot(np.array(xy)) for s in gates for xy in self._flat(s.points)]
+        self._corners()
+        self._gates()
+        self._ends()
+
+    def _corners(self) -> None:
         for n, (line, _) in enumerate(self.lines):
             for corner in line:
                 self._onto(corner, n, self._spot(corner), np.inf)
-        for gate in self.gates:
-            for n, (_, half) in enumerate(self.lines):
-                self._onto(self.spots[gate], n, gate, NEAR_M + half)
-        for n, (line, half) in enumerate(self.lines):
-            for k in (k for k in range(len(self.lines)) if k != n):
+
+    def _gates(self) -> None:
+        for gate, (n, (_, half)) in product(self.gates, enumerate(self.lines)):
+            self._onto(self.spots[gate], n, gate, NEAR_M + half)
+
+    def _ends(self) -> None:
+        """Join the ends of each lane to the other lanes that they come near."""
+        for (n, (line, half)), k in product(enumerate(self.lines), range(len(self.lines))):
+            if k != n:
                 for end in (line[0], line[-1]):
                     self._onto(end, k, self._nearest(end), NEAR_M + half)
 

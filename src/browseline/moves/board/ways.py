@@ -35,15 +35,20 @@ def comings(b, leave, usd, out_of):  # type: ignore[no-untyped-def]
                 continue
             usd[m, day], out_of[m, day] = np.inf, b.start[m]
             for p in range(places):
-                if day == 0 and p != b.start[m]:
-                    continue
-                for q in range(places):
-                    c = b.prices.move + b.prices.km * b.far_km[p, q] + leave[m, day, p]
-                    nearer = p != q and c < usd[m, day, q]
-                    usd[m, day, q] = c if nearer else usd[m, day, q]
-                    out_of[m, day, q] = p if nearer else out_of[m, day, q]
+                if day > 0 or p == b.start[m]:
+                    _out_of(b, p, leave[m, day, p], usd[m, day], out_of[m, day])
             if day == 0:
                 usd[m, day, b.start[m]] = 0.0
+
+
+@folded
+def _out_of(b, p, leave, usd, out_of):  # type: ignore[no-untyped-def]
+    """Let a place be the one that arrivals come from where it is the nearest so far."""
+    for q in range(usd.shape[0]):
+        c = b.prices.move + b.prices.km * b.far_km[p, q] + leave
+        nearer = p != q and c < usd[q]
+        usd[q] = c if nearer else usd[q]
+        out_of[q] = p if nearer else out_of[q]
 
 
 @folded
@@ -99,6 +104,6 @@ def missing(arrived, gone, out_of):  # type: ignore[no-untyped-def]
         found[m, 0] = 0.0
         for day in range(1, out_of.shape[1]):
             for q in range(out_of.shape[2]):
-                if arrived[m, day, q] > 0.0:
-                    found[m, day, out_of[m, day, q]] += arrived[m, day, q]
+                came = max(arrived[m, day, q], 0.0)
+                found[m, day, out_of[m, day, q]] += came
     return found
