@@ -19,7 +19,7 @@ from browseline.words import known, linked, say
 Array = NDArray[np.float64]
 ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
-DECADE, MEMBERS = 10, 101
+DECADE = 10
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
 EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
 FIGURES = {

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from browseline.chain.decades_bands import (
     EVERY_YEAR,
-    MEMBERS,
     PERCENT,
     Band,
     band_of,
@@ -23,7 +22,7 @@ from browseline.chain.decades_told import past_words, soil_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
-from browseline.decades.form import Projection
+from browseline.decades.form import MEMBERS, Projection
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
 from browseline.units import System, plain

@@ -7,12 +7,11 @@ from typing import Any, cast
 
 import numpy as np
 
-from browseline.chain.decades_bands import MEMBERS
 from browseline.chain.keep import content_key, kept_arrays
 from browseline.chain.laid import ground_under, laid_out
 from browseline.chain.look import Picture
 from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map, terrain_of
-from browseline.decades.form import LightAhead, Projection
+from browseline.decades.form import MEMBERS, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.light_asked import Asked, ask, stretch
 from browseline.decades.project import project

@@ -74,7 +74,7 @@ class Ground:
 
 def ground_of(start: Start) -> Ground:
     """Return a farm's paddocks as the years are grown on them."""
-    from browseline.science.growth_years import Groups, Lands
+    from browseline.science.growth_years import Lands
 
     farm = start.farm
     paddocks = tuple(farm.paddocks)
@@ -84,19 +84,24 @@ def ground_of(start: Start) -> Ground:
         np.array([_water(start, p, n) for p, n in zip(paddocks, numbers, strict=True)]),
         np.array([n.mass_kg_ha(n.leave_at.value or 0.0) for n in numbers]),
     )  # fmt: skip
-    each = [group(name) for name in GROUPS]
-    groups = Groups(
-        10 * np.array([g.rue_g_mj for g in each]), np.array([g.par_decline_m2_d_mj for g in each]),
-        np.array([g.par0_mj_m2_d for g in each]), np.array([int(name == COOL) for name in GROUPS]),
-        tables.row("forage", "standing_loss", "any sward").middle(),
-        tables.row("forage", "idle_below", "any sward").middle(),
-    )  # fmt: skip
     first, last = season_days(farm, start.today)
     rest_d = round(tables.row("stays", "rest", "growth slowing").middle())
     return Ground(
         paddocks, numbers, tuple(share_harvested(start, p) for p in paddocks),
         np.array([p.grazed_ha for p in paddocks]), np.array([_typed_kg_ha(start, p) for p in paddocks]),
-        lands, groups, Rhythm(first, (last - first).days, rest_d),
+        lands, _groups(), Rhythm(first, (last - first).days, rest_d),
+    )  # fmt: skip
+
+
+def _groups() -> Groups:
+    from browseline.science.growth_years import Groups
+
+    each = [group(name) for name in GROUPS]
+    return Groups(
+        10 * np.array([g.rue_g_mj for g in each]), np.array([g.par_decline_m2_d_mj for g in each]),
+        np.array([g.par0_mj_m2_d for g in each]), np.array([int(name == COOL) for name in GROUPS]),
+        tables.row("forage", "standing_loss", "any sward").middle(),
+        tables.row("forage", "idle_below", "any sward").middle(),
     )  # fmt: skip
 
 

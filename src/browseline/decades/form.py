@@ -18,6 +18,8 @@ from browseline.canopy import TreeSizes
 from browseline.figures import Origin
 
 Array = npt.NDArray[np.float64]
+MEMBERS = 101
+"""Futures where nobody asks for another number."""
 WindowKind = Literal["thin", "guards", "hay_gap", "light", "harvest", "lease"]
 
 

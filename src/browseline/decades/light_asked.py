@@ -101,13 +101,11 @@ def ask(start: Start, years: Sequence[int]) -> Asked | None:
     wanted += _leaf_and_height([one for one in wanted if one.kind == AGE and one.place <= STRETCH])
     seen = [_seen(start, start.cells, start.layout, one) for one in wanted]
     crowns = [crowns_of(farm, one.trees) for one in wanted]
-    return Asked(
-        np.array([one.era.start for one in wanted]), np.array([one.era.stop for one in wanted]),
-        np.array([one.kind for one in wanted]), np.array([one.place for one in wanted]),
-        np.array([one.leaf_by for one in wanted]), np.array([one.tall_by for one in wanted]),
-        np.array([light for light, _ in seen]), np.array([cover for _, cover in seen]),
-        *(_at(crowns, wanted, name) for name in ("ground", "leaf", "tall")),
-    )  # fmt: skip
+    plain = [(one.era.start, one.era.stop, one.kind, one.place, one.leaf_by, one.tall_by) for one in wanted]
+    first, end, kind, place, leaf_by, tall_by = (np.array(column) for column in zip(*plain, strict=True))
+    light, cover = (np.array(column) for column in zip(*seen, strict=True))
+    ground, leaf, tall = (_at(crowns, wanted, name) for name in ("ground", "leaf", "tall"))
+    return Asked(first, end, kind, place, leaf_by, tall_by, light, cover, ground, leaf, tall)
 
 
 def _at(crowns: Sequence[Crowns], wanted: Sequence[_Ask], name: str) -> Array:

@@ -125,16 +125,20 @@ def _lock(designs: Sequence[Design], edits: Sequence[str], now: datetime) -> Non
         If an edit has a place in none, or a design could not be used with it.
     """
     for edit in edits:
-        none: list[BadInput] = []
-        for design in designs:
-            try:
-                apply_all(design.folder, (edit,), now)
-            except BadInput as wrong:
-                if any(found.code != NO_PLACE for found in wrong.findings):
-                    raise
-                none.append(wrong)
+        none = [wrong for design in designs if (wrong := _no_place(design, edit, now)) is not None]
         if len(none) == len(designs):
             raise none[0]
+
+
+def _no_place(design: Design, edit: str, now: datetime) -> BadInput | None:
+    """Make an edit in a design; return what is wrong where it has no place for it."""
+    try:
+        apply_all(design.folder, (edit,), now)
+    except BadInput as wrong:
+        if any(found.code != NO_PLACE for found in wrong.findings):
+            raise
+        return wrong
+    return None
 
 
 def _design(folder: Path, wanted: str) -> Design:
