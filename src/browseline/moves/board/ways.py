@@ -34,9 +34,9 @@ def comings(b, leave, usd, out_of):  # type: ignore[no-untyped-def]
             if not b.can_move[day]:
                 continue
             usd[m, day], out_of[m, day] = np.inf, b.start[m]
-            for p in range(places):
-                if day > 0 or p == b.start[m]:
-                    _out_of(b, p, leave[m, day, p], usd[m, day], out_of[m, day])
+            first, end = (0, places) if day > 0 else (b.start[m], b.start[m] + 1)
+            for p in range(first, end):
+                _out_of(b, p, leave[m, day, p], usd[m, day], out_of[m, day])
             if day == 0:
                 usd[m, day, b.start[m]] = 0.0
 
