@@ -48,6 +48,20 @@ def test_the_board_agrees_with_the_plain_checker(size: tuple[int, int, int]) -> 
     assert min(plain[name] for name in ("dose", "heat")) > 0
 
 
+def test_every_term_is_paid_for_as_the_plain_checker_says() -> None:
+    made = made_of(203, (8, 30, 2))
+    for mob in made["mobs"]:
+        mob["demand_kg_d"] = [8 * kg for kg in mob["demand_kg_d"]]
+    board = board_of(made)
+    none = np.full(board.demand_kg_d.shape, -1, np.int64)
+    plan, usd = anneal(board, all_yard(board), none, NOTHING, 400, 3_000.0, 500.0, key_of(1, 7))
+    plain = cost(made, plan.tolist())
+    assert [name for name, paid in plain.items() if not paid > 0] == []
+    assert usd == pytest.approx(plain["total"], abs=1e-6)
+    terms = cost_usd(board, plan)[2]
+    assert terms.tolist() == pytest.approx([plain[name] for name in list(plain)[:-1]], abs=1e-6)
+
+
 @given(st.integers(0, 10_000), st.sampled_from(SIZES), st.integers(0, 400))
 @settings(max_examples=25, deadline=None)
 def test_no_plan_ever_breaks_the_calendar_or_beats_the_bound(

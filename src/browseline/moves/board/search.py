@@ -103,8 +103,10 @@ def rounds_of(b: Board, count: int, warm: bool, guided: bool = False) -> Iterato
         yield Round(fine, 8, first / 10, first / 20, _widths(b, 5e6, 2), 8 * CHANGES, WARM_USD)
     else:
         yield Round(quick, 20 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
-        yield Round(sure, 80 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 15.0)
-    yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
+        yield Round(sure, 80 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0)
+    yield Round(
+        fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 20.0 if looks < 5e3 else 10.0
+    )
     for k in range(3, count):
         size = first / (20 + 15 * (k % 3))
         effort = 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7]
@@ -169,12 +171,15 @@ class _Work:
     dual: Dual | None = None
 
     def polish(self, x: Index, tries: int, hot: float, key: np.uint64) -> Index:
-        """Return a plan improved by small changes, in parts so that a clock can end it."""
-        parts = max(1, -(-tries // CHANGES))
+        """Return a plan improved by small changes, in parts so that a clock can end it.
+
+        A look about at middling heat ends warm: what it finds is kept, and cooled in the next round.
+        """
+        parts, cold = max(1, -(-tries // CHANGES)), hot / 5 if POLISH_USD < hot < WARM_USD else COLD_USD
         for i in range(parts):
             if not self.go_on():
                 break
-            at, then = (hot * (COLD_USD / hot) ** ((i + j) / parts) for j in (0, 1))
+            at, then = (hot * (cold / hot) ** ((i + j) / parts) for j in (0, 1))
             x, _ = anneal(self.b, x, self.held.old, self.held.usd_d, CHANGES, at, then, key + np.uint64(i))
         return x
 
