@@ -240,6 +240,22 @@ def looks(book: Book) -> None:
     book.add(date(2026, 4, 24), 7.5, "looked", "10", at="cherry", clear=True)
 
 
+STEMS_IN = {
+    "locust-old": (6.4, 7.1, 5.8, 6.9, 7.6, 6.1, 5.5, 7.3, 6.6, 6.0, 8.0, 6.7, 5.2, 7.0, 6.3, 6.8, 5.9, 7.4),
+    "locust-well": (5.9, 6.8, 6.2, 7.2, 5.6, 6.5, 7.0, 6.1, 6.6, 5.3, 7.5, 6.4),
+}
+"""Stems of trees that were taped at breast height, every other tree of a row. [in]"""
+
+
+def stems(book: Book) -> None:
+    """Write the stems that were taped after leaf fall."""
+    for planting, girths in STEMS_IN.items():
+        for n, across_in in enumerate(girths):
+            book.add(
+                date(2025, 11, 9), 13.5, "tree_measured", planting, tree=f"{2 * n + 1}", dbh=f"{across_in} in"
+            )
+
+
 def main(folder: Path) -> None:
     """Write the two files of the demo farm."""
     reading = read(folder)
@@ -257,6 +273,7 @@ def main(folder: Path) -> None:
     happenings(book)
     graze(farm, Truth(farm, sward.growing_days(farm, weather)), book)
     looks(book)
+    stems(book)
     rows = sorted(book.rows, key=lambda e: e.order)
     rows = [e for e in rows if e.observed.end < datetime(2026, 6, 10, 18, tzinfo=book.zone)]
     (folder / "events.csv").write_text(events_csv(rows), encoding="utf-8")
