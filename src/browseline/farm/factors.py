@@ -61,11 +61,16 @@ def find(name: str, key: str, candidates: Iterable[str]) -> Row | None:
     return None
 
 
+YOUNG_CATTLE = ("heifer", "calf", "calves", "bull", "steer")
+"""Words of cattle that are no dairy cows whatever their breed: those are grown and in milk (ipcc2019_v4_ch10)."""
+
+
 def sort_of(kind: str, klass: str) -> str:
     """Return the sort of animals that the factors tell apart: dairy and other cattle, layers, sows …"""
     words = klass.casefold()
     if kind == "cattle":
-        return "cattle, dairy" if "dairy" in words else "cattle, other"
+        grown = not any(young in words for young in YOUNG_CATTLE)
+        return "cattle, dairy" if "dairy" in words and grown else "cattle, other"
     if kind == "pig":
         return "pig, breeding" if "sow" in words or "boar" in words else "pig, finishing"
     if kind == "chicken":

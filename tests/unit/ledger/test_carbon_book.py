@@ -591,3 +591,13 @@ def test_no_weight_no_figure_by_the_kilogram() -> None:
     assert "not known" in "\n".join(carbon_account(made, sold, per_kg=True).sentences)
     none = carbon_account(made, (), per_kg=True)
     assert "no animals were sold" in "\n".join(none.sentences)
+
+
+@pytest.mark.parametrize(
+    ("klass", "sort"),
+    [("dairy in milk", "cattle, dairy"), ("dairy heifer", "cattle, other"), ("dairy calf", "cattle, other"),
+     ("beef cow", "cattle, other")],
+)  # fmt: skip
+def test_a_dairy_heifer_is_no_dairy_cow(klass: str, sort: str) -> None:
+    """Dairy cows are grown and in milk, all else is other cattle (ipcc2019_v4_ch10, Table 10.1)."""
+    assert factors.sort_of("cattle", klass) == sort
