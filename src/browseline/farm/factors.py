@@ -62,7 +62,7 @@ def find(name: str, key: str, candidates: Iterable[str]) -> Row | None:
 
 
 YOUNG_CATTLE = ("heifer", "calf", "calves", "bull", "steer")
-"""Words of cattle that are no dairy cows whatever their breed: those are grown, in milk (ipcc2019_v4_ch10)."""
+"""Words of cattle that are no dairy cows whatever their breed: those are in milk (ipcc2019_v4_ch10)."""
 
 
 def sort_of(kind: str, klass: str) -> str:
