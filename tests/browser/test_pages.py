@@ -22,6 +22,9 @@ PAGES = tuple(dict.fromkeys(
     [*FIXED, *(page for pages in MORE.values() for page in pages), *ACCOUNTS,
      *(f"enter/{verb}" for verb in ENTRIES)]
 ))  # fmt: skip
+SLOW = ("compare", "decades", "brief")
+"""Pages that a browser is told to ask for again; a program waits till they are there."""
+WAIT_MS = 600_000
 SIZES = {"phone": PHONE, "desk": DESK}
 FEW = ("today", "walk/1", "season", "map", "canopy", "enter/move?mob=heifers&to=1",
        "why/today.mobs.heifers.lines.grass")  # fmt: skip
@@ -61,6 +64,8 @@ def opened(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
 
 def test_axe_finds_nothing_and_all_can_be_read_and_hit(served: Served, opened: Page) -> None:
     found: dict[str, object] = {}
+    for name in SLOW:
+        assert opened.request.get(f"{served.address}/{name}?as=json", timeout=WAIT_MS).status == 200, name
     for name in PAGES:
         answer = opened.goto(f"{served.address}/{name}")
         assert answer is not None

@@ -21,7 +21,7 @@ PERCENT = factor("1", "%")
 
 @dataclass(frozen=True)
 class WindowLine:
-    """One window: its kind, what it is about by id, calendar years, and the whole in words.
+    """One window: its kind, what it is about by id, calendar years, the whole in words, and shortly.
 
     ``share`` is the share of members in which it comes; ``figures`` are what the words rest on. [yr, 1]
     """
@@ -34,6 +34,7 @@ class WindowLine:
     share: float
     words: str
     figures: tuple[Figure, ...]
+    title: str
 
 
 def window_lines(farm: Farm, ahead: Projection) -> tuple[WindowLine, ...]:
@@ -53,11 +54,12 @@ def _line(farm: Farm, ahead: Projection, window: Window) -> WindowLine:
     first, likely, last = (linked(f"{year.value:.0f}", year) for year in years)
     often = linked(f"{window.share * PERCENT:.0f} %", share)
     key = "one" if window.first == window.last else "span"
-    words = say(f"decades.window.{key}", kind=say(f"decades.kind.{window.kind}"), name=name or farm.name,
+    kind, own = say(f"decades.kind.{window.kind}"), name or farm.name
+    words = say(f"decades.window.{key}", kind=kind, name=own,
                 first=first, likely=likely, last=last, share=often, because=window.because)  # fmt: skip
     return WindowLine(
         window.kind, window.about, window.first, window.likely, window.last, window.share, words,
-        (*years, share, *_rests_on(farm, window)),
+        (*years, share, *_rests_on(farm, window)), say("decades.chart.window_title", kind=kind, name=own),
     )  # fmt: skip
 
 

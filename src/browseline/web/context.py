@@ -24,11 +24,12 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """Every verb that writes an entry, in the groups in which people look for it."""
 MORE: Mapping[str, tuple[str, ...]] = {
-    "plan": ("season", "what-if", "ready", "harvest", "try", "compare", "brief", "map", "layout", "canopy"),
+    "plan": ("season", "what-if", "ready", "harvest", "decades", "try", "compare", "brief", "map", "layout",
+             "canopy"),
     "papers": ("relief", "record", "entries"),
     "store": ("store", "balance", "money", "carbon", "losses", "hours", "share", "yield", "cultivars"),
     "farm": ("pocket", "people", "bring", "site", "poison", "purpose", "settings", "start"),
-}
+}  # fmt: skip
 """Every page that is not in the row of words above each page."""
 
 

@@ -22,6 +22,7 @@ from browseline.web.door import Door
 from browseline.web.pages import (
     books,
     bring,
+    decades,
     entry,
     fields,
     money,
@@ -50,6 +51,7 @@ ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
     record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
     bring.router, money.router, trees.router, trials.router,
+    decades.router,
 )  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]

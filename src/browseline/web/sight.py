@@ -76,7 +76,7 @@ ROUTES: Mapping[str, Row] = {
     "GET /canopy.png": Row(_DESK, sealed=True),
     "GET /lender.pdf": Row(_DESK, needs=frozenset({"money"}), sealed=True),
     **{f"GET /{name}": Row(_DESK, needs=frozenset({"money"})) for name in (
-        "try", "compare", "compare/designs", "brief",
+        "try", "compare", "compare/designs", "brief", "decades",
     )},
     "POST /try": Row(_DESK, needs=frozenset({"money"})),
     "GET /brief.pdf": Row(_DESK, needs=frozenset({"money"}), sealed=True),

@@ -17,11 +17,13 @@ from datetime import datetime
 from typing import Any
 
 from starlette.requests import Request
+from starlette.responses import Response
 
 from browseline.chain import Picture, look
 from browseline.chain.in_units import in_units
 from browseline.errors import BadInput, finding
 from browseline.papers.brief_print import brief_of
+from browseline.papers.decades_view import DecadesView, decades_view
 from browseline.trials.brief import Brief
 from browseline.trials.compare import ComparePage, compare
 from browseline.trials.copies import scratch
@@ -39,8 +41,8 @@ MOST_EDITS, MOST_SESSIONS, MOST_PAGES = 40, 200, 24
 TOKEN_SIGNS = 22
 PATIENCE_S = 6.0
 """So long a browser waits for a page that takes long; then it is told to ask again."""
-PAGES = ("try", "same-land", "compare", "brief")
-"""Pages of trials, by the name that the keys of their numbers begin with."""
+PAGES = ("try", "same-land", "compare", "brief", "decades")
+"""Pages that take long, by the name that the keys of their numbers begin with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +152,15 @@ def session_of(request: Request) -> str:
     return held if len(held) == TOKEN_SIGNS else secrets.token_urlsafe(16)
 
 
+def with_session(request: Request, session: str, given: Response) -> Response:
+    """Return an answer that carries the session's cookie: until the browser is shut, for this farm alone."""
+    given.set_cookie(
+        COOKIE, session, path=f"{request.scope.get('root_path', '')}/", samesite="lax", httponly=True,
+        secure=request.url.scheme == "https",
+    )  # fmt: skip
+    return given
+
+
 def tried_page(request: Request, session: str, edits: tuple[str, ...], ahead: bool) -> TriedPage:
     """Return what edits change for whoever asks.
 
@@ -227,6 +238,15 @@ def brief_seen(request: Request, session: str) -> Brief:
     return state.trials.show(session, "brief", page)  # type: ignore[no-any-return]
 
 
+def decades_of(request: Request, session: str, bad: bool) -> DecadesView:
+    """Return the years ahead, drawn; ``bad`` shows only the futures with the leanest ten years."""
+    state = request.app.state
+    key, picture = (*_held(request, state.clock()), "decades", bad), picture_of(request)
+    view = state.trials.page(key, lambda: decades_view(picture, bad), patience_of(request))
+    state.trials.show(session, "decades", view.page)
+    return view  # type: ignore[no-any-return]
+
+
 def _held(request: Request, now: datetime) -> tuple[Any, ...]:
     """Return all that a page of trials hangs on: files, designs, the day, and who asks."""
     folder = request.app.state.store.folder
@@ -259,4 +279,6 @@ def page_of_keys(request: Request, name: str) -> Any:
         return same_land_of(request, session)
     if name == "brief":
         return brief_seen(request, session)
+    if name == "decades":
+        return decades_of(request, session, False).page
     return compared_of(request, session, (HERE, *design_ids(request.app.state.store.folder)))

@@ -21,7 +21,6 @@ from browseline.web.asked import picture_of, texts_in
 from browseline.web.context import FindingsPage
 from browseline.web.describe import gives, takes
 from browseline.web.trying import (
-    COOKIE,
     TriedPage,
     brief_seen,
     checked,
@@ -29,6 +28,7 @@ from browseline.web.trying import (
     same_land_of,
     session_of,
     tried_page,
+    with_session,
 )
 
 router = APIRouter()
@@ -39,9 +39,7 @@ def try_(request: Request, ahead: bool = Query(False)) -> Response:
     """GET /try — the edits of this session on a copy, and what they change; ``ahead``: in the decades too."""
     session = session_of(request)
     page = tried_page(request, session, request.app.state.trials.edits(session), ahead)
-    return _with_session(
-        request, session, answer(request, "try.html", page, extra={"found": (), "typed": ""})
-    )
+    return with_session(request, session, answer(request, "try.html", page, extra={"found": (), "typed": ""}))
 
 
 @router.post(
@@ -64,9 +62,9 @@ def _edited(request: Request, given: dict[str, str]) -> Response:
             return answer(request, "try.html", FindingsPage.of(wrong.findings), status=422)
         page = tried_page(request, session, trials.edits(session), False)
         extra = {"found": wrong.findings, "typed": given.get("edit", "")}
-        return _with_session(request, session, answer(request, "try.html", page, status=422, extra=extra))
+        return with_session(request, session, answer(request, "try.html", page, status=422, extra=extra))
     trials.keep(session, edits)
-    return _with_session(request, session, RedirectResponse(f"{_base(request)}/try", 303))
+    return with_session(request, session, RedirectResponse(f"{_base(request)}/try", 303))
 
 
 def _after(edits: tuple[str, ...], given: dict[str, str]) -> tuple[str, ...]:
@@ -85,7 +83,7 @@ def compare(request: Request) -> Response:
     """GET /compare — the farm's land as it is, as plain pasture, as trees alone, under a crop, left alone."""
     session = session_of(request)
     page, ids = same_land_of(request, session), design_ids(request.app.state.store.folder)
-    return _with_session(request, session, answer(request, "compare.html", page, extra={"designs": ids}))
+    return with_session(request, session, answer(request, "compare.html", page, extra={"designs": ids}))
 
 
 @router.get("/compare/designs", **gives(ComparePage))
@@ -94,14 +92,14 @@ def compare_designs(request: Request, design: Annotated[list[str] | None, Query(
     session = session_of(request)
     wanted = tuple(dict.fromkeys(design or ())) or (HERE, *design_ids(request.app.state.store.folder))
     page = compared_of(request, session, wanted)
-    return _with_session(request, session, answer(request, "compare.html", page, extra={"designs": ()}))
+    return with_session(request, session, answer(request, "compare.html", page, extra={"designs": ()}))
 
 
 @router.get("/brief", **gives(Brief))
 def brief(request: Request) -> Response:
     """GET /brief — a class's design brief: crowns, grass and thinning, design beside design."""
     session = session_of(request)
-    return _with_session(request, session, answer(request, "brief.html", brief_seen(request, session)))
+    return with_session(request, session, answer(request, "brief.html", brief_seen(request, session)))
 
 
 @router.get("/brief.pdf", responses={200: {"content": {"application/pdf": {}}}}, response_class=Response)
@@ -113,12 +111,3 @@ def brief_pdf(request: Request) -> Response:
 
 def _base(request: Request) -> str:
     return str(request.scope.get("root_path", ""))
-
-
-def _with_session(request: Request, session: str, given: Response) -> Response:
-    """Return an answer that carries the session's cookie: until the browser is shut, for this farm alone."""
-    given.set_cookie(
-        COOKIE, session, path=f"{_base(request)}/", samesite="lax", httponly=True,
-        secure=request.url.scheme == "https",
-    )  # fmt: skip
-    return given
