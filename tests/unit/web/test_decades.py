@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from datetime import datetime
 from xml.etree import ElementTree as Tree
 
 import pytest
@@ -10,7 +12,10 @@ from httpx2 import Response
 from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
+from browseline.chain import look
+from browseline.chain.decades_page import decades_page
 from browseline.cli.group import app
+from browseline.papers.decades_chart import decades_svg
 from browseline.web.people import Person, Role, Share
 from browseline.web.sight import may_ask
 from tests.acceptance.test_s08 import written
@@ -124,3 +129,12 @@ def test_the_way_to_it_and_who_goes(browser: TestClient, served: Served) -> None
     for person in (Person("relief", "R", money, False), Person("adviser", "A", frozenset(), False)):
         assert not may_ask(person, "GET", "/decades")
         assert not may_ask(person, "GET", "/why/decades.ahead_light")
+
+
+def test_typed_words_stay_data_in_the_chart(served: Served) -> None:
+    page = decades_page(look(served.folder, datetime.fromisoformat(NOW)), YEARS, 5)
+    name = '</text><script>a()</script><image href="x"/>'
+    svg = decades_svg(replace(page, bands=tuple(replace(one, name=name) for one in page.bands)))
+    assert "<script" not in svg
+    assert "<image" not in svg
+    assert "<script>a()</script>" in "".join(read(svg).itertext())
