@@ -19,12 +19,15 @@ MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
 DATES = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\d{1,2}:\d\d"
     r"|(?:(?<=, )|(?<=for ))(?:19|20)\d\d(?=:)|^(?:19|20)\d\d$|(?<=guidelines of )\d{4}"
-    r"|AR\d, \d+ yr"
+    r"|AR\d, \d+ yr|\d\.\d+-\d\.\d+ spg"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
-"""Days, years and times of the day as the record writes them, and metrics that are named by years."""
+"""Days, years and times of the day as the record writes them, metrics named by years, and groups named by wood."""
 NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
 NAMES = ("id", "name", "schema", "key", "farm", "units", "time_zone", "where")
+
+AS_TYPED = (".edits.", ".typed.")
+"""Lists that repeat what somebody typed, each word as it is."""
 
 
 def loose(picture: Picture, page: Any, by_value: tuple[str, ...] = ()) -> list[str]:
@@ -38,7 +41,7 @@ def loose(picture: Picture, page: Any, by_value: tuple[str, ...] = ()) -> list[s
     ids, found = {name for name in names_of(picture) if name}, list[str]()
     every = list(all_figures(page))
     for at, text in texts_of(page, ""):
-        if text in ids or at.rpartition(".")[2] in NAMES or ".edits." in at:
+        if text in ids or at.rpartition(".")[2] in NAMES or any(step in at for step in AS_TYPED):
             continue
         valued = any(step in by_value for step in at.split("."))
         for start, end, number in numbers(text, ids):
@@ -74,6 +77,7 @@ def names_of(picture: Picture) -> Iterator[str | None]:
         yield planting.rootstock
     yield from (lot.id for lot in farm.hay)
     yield from (promise.what for promise in farm.promises)
+    yield from (farm.carbon.paid, farm.carbon.owner)
     if farm.money is not None:
         plan = farm.money
         yield from (loan.name for loan in plan.loans)

@@ -28,6 +28,7 @@ SPELLED = {
     "ha": "hectare",
     "m2": "m**2",
     "ft2": "foot**2",
+    "ft3": "foot**3",
     "lb": "pound",
     "oz": "ounce",
     "t": "metric_ton",

@@ -103,7 +103,7 @@ def _first_year(scene: Scene) -> tuple[int, Figure | None]:
 def _a_year(head: Figure, days: int) -> Figure:
     """Return the mean head of some days, as if it stood a year. [head]"""
     mean = (head.value or 0.0) * YEAR_D / days
-    formula = f"{plain(head.value or 0.0, 2)} × 365 ÷ {days}"
+    formula = f"{head.value or 0.0:.6g} × 365 ÷ {days}"
     return Figure("head_years", mean, "head", parts=(head,), formula=formula, about=head.about)
 
 
@@ -117,6 +117,6 @@ def _methane(farm: Farm, there: tuple[Present, ...], about: str) -> Figure | Non
     if not amounts or row is None:
         return None
     total = sum(amount.value or 0.0 for amount in amounts)
-    formula = f"{plain(total)} kg × {row.middle():g} ÷ 1000"
+    formula = f"{plain(total)} × {row.middle():g} ÷ 1000"
     parts = (*amounts, row.figure(row.key, row.applies_to))
     return Figure("warming", total * row.middle() * KG_T, "t CO2e", formula=formula, parts=parts, about=about)

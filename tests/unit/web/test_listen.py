@@ -55,7 +55,7 @@ def running(*command: str, home: Path, until: str) -> Iterator[str]:
         yield said
     finally:
         process.send_signal(signal.SIGINT)
-        assert process.wait(20) in (0, 1, -signal.SIGINT, 130)
+        assert process.wait(60) in (0, 1, -signal.SIGINT, 130)
         if process.stdout is not None:
             process.stdout.close()
 
