@@ -7,6 +7,7 @@ HTTPS, keeps the Host, and passes bytes on both ways. What lies under ``/grazing
 from __future__ import annotations
 
 import asyncio
+import signal
 import sys
 
 BASE = b"/grazing"
@@ -56,4 +57,5 @@ async def main(port: int, back: int, name: bytes) -> None:
 
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a test run in the background ignores it else
     asyncio.run(main(int(sys.argv[1]), int(sys.argv[2]), sys.argv[3].encode()))
