@@ -16,6 +16,7 @@ FunctionNode = ast.FunctionDef | ast.AsyncFunctionDef
 PUBLISHED = ("published-read", "published-copy")
 _BLOCKS = (ast.If, ast.For, ast.AsyncFor, ast.While, ast.With, ast.AsyncWith, ast.Try, ast.Match)
 _NUMBERS = re.compile(r"\b(float|int|ArrayLike|NDArray|Array)\b")
+_OURS = re.compile(r"References\n-+\n(ours|derived_here)[:,] \S")
 _SKIPPED = {
     tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT,
     tokenize.ENCODING, tokenize.ENDMARKER,
@@ -188,13 +189,18 @@ def equations(code: Code) -> list[Function]:
     return [f for f in code.functions if f.public and "/science/" in f.place and not _dunder(f.name)]
 
 
-def with_published_case(code: Code, folder: Path) -> tuple[int, int, tuple[str, ...]]:
-    """Return equations that a published case names, all equations, and those without one."""
+def with_published_case(code: Code, folder: Path) -> tuple[int, int, int, tuple[str, ...]]:
+    """Return equations that a published case names, those without one that say why, all, and the bare ones.
+
+    Why: their source is ``ours`` or ``derived_here`` with the rule in words, which no
+    other print could hold a value of.
+    """
     texts = [p.read_text(encoding="utf-8") for p in folder.rglob("*") if p.suffix in {".py", ".csv"}]
     named = set(re.findall(r"\w+", "\n".join(texts)))
     found = equations(code)
-    without = tuple(f.place for f in found if f.name not in named)
-    return len(found) - len(without), len(found), without
+    without = [f for f in found if f.name not in named]
+    bare = tuple(f.place for f in without if not _OURS.search(ast.get_docstring(f.node) or ""))
+    return len(found) - len(without), len(without) - len(bare), len(found), bare
 
 
 def rows_traced(data: Path) -> tuple[int, int, tuple[str, ...]]:
