@@ -87,12 +87,21 @@ def onward(board: Board, x: Index, day: int, herbage: Array, dose: Array) -> Boa
     )  # fmt: skip
 
 
-def tables_onward(board: Board, tables: Tables, day: int) -> Tables:
+def tables_onward(board: Board, tables: Tables, day: int, now: Board | None = None) -> Tables:
     """Return the tables as beams read them from a later day on; they depend on forecast and calendar alone.
 
     The grid counts growth from the first day of the season: its first step moves by what grew since.
+
+    Parameters
+    ----------
+    board : Board
+        The one that the tables were made on.
+    now : Board, optional
+        The board that is left on that day, where its forecast is another: what stands on a later day is
+        foreseen by it, and what that is worth by the tables.
     """
-    low = tables.low[:, day:] + board.growth[:, [day]] / tables.fine
+    ahead = board.growth[:, [day]] if now is None else board.growth[:, day:] - now.growth
+    low = tables.low[:, day:] + ahead / tables.fine
     return tables._replace(low=np.ascontiguousarray(low))
 
 

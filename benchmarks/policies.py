@@ -2,8 +2,9 @@
 
 ``python -m benchmarks.policies``. Each policy is played through 50 weather years on a made-up season: plans
 that are kept whatever comes, three hand rules that see the herbage of each day, and plans made anew each week
-from what stands, on a forecast that is the mean of other years or 0.88 of it. A replan begins from the plan
-in force. Rows that are in the file are not played again: the same command goes on where it was stopped.
+from what stands, on a forecast that is the mean of other years, 0.88 of it, or leans on what grew so far.
+A replan begins from the plan in force. Rows that are in the file are not played again: the same command
+goes on where it was stopped.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import argparse
 import csv
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -23,6 +24,7 @@ from benchmarks.hand_rules import RULES, by_rule, play_days
 from benchmarks.plan_ensemble import for_all_years
 from benchmarks.plan_farms import season
 from benchmarks.plan_file import board_of
+from benchmarks.plan_leaning import Leaning
 from benchmarks.plan_weather import (
     TEST,
     TRAIN,
@@ -33,10 +35,11 @@ from benchmarks.plan_weather import (
     under,
     years,
 )
+from browseline.moves.again import Guide
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.beam import beam
 from browseline.moves.board.form import TERMS, Array, Board, Index
-from browseline.moves.board.prices import Dual, tables_of
+from browseline.moves.board.prices import Dual, Prices, tables_of
 from browseline.moves.board.search import Keeping, key_of, search
 from browseline.moves.board.season import cost_usd
 from browseline.moves.forecast import PESSIMISTIC
@@ -52,6 +55,19 @@ FIELDS = ("instance", "policy", "year", "usd", *TERMS, "replan_cpu_s", "slowest_
 
 
 @dataclass(frozen=True)
+class Effort:
+    """How a replan searches: how wide its beams are, the changes it tries, and whether days have a price."""
+
+    width: int = WIDTH
+    tries: int = TRIES
+    churn: bool = False
+
+
+MORE = (Effort(30, 60_000), Effort(20, 40_000))
+"""What fits into a tenth of a second of the processor, with one mob and with more."""
+
+
+@dataclass(frozen=True)
 class Played:
     """A season as it was run: where everybody stood, and what replanning took and changed."""
 
@@ -64,7 +80,7 @@ class Forecast:
     """A season on a forecast: its plan, and the prices that every later replan of it looks at."""
 
     def __init__(self, board: Board, weather: Array, rounds: int = 0) -> None:
-        self.board = under(board, weather)
+        self.mean, self.board = board, under(board, weather)
         self.rounds = rounds or ROUNDS[len(board.start) > 1]
 
     @cached_property
@@ -82,12 +98,15 @@ class Forecast:
         return dual
 
     @cached_property
-    def prices(self) -> object:
+    def prices(self) -> Prices:
         """Return the prices."""
         return self.dual.prices()
 
 
-def replanned(seen: Forecast, truth: Board, first: Index, every_d: int, churn: bool = False) -> Played:
+def replanned(
+    seen: Forecast, truth: Board, first: Index, every_d: int, effort: Effort = Effort(),
+    leaning: Leaning | None = None,
+) -> Played:  # fmt: skip
     """Return a season that is planned anew every few days from what stands by then.
 
     Parameters
@@ -96,16 +115,23 @@ def replanned(seen: Forecast, truth: Board, first: Index, every_d: int, churn: b
         The same season in the weather that comes.
     first : int array, shape (mob, day)
         The plan to begin with.
-    churn : bool
-        Whether a day of the next fortnight that differs from the plan in force has its price.
+    effort : Effort
+    leaning : Leaning, optional
+        What tells the days to come from what grew so far; else the forecast stays what it was.
     """
-    days = first.shape[1]
+    days, grew = first.shape[1], np.diff(truth.growth[0]) / np.diff(seen.mean.growth[0])
     x, cpu, changed = first.copy(), [], []
     herbage, dose = truth.start_kg_ha.copy(), np.zeros(len(truth.area_ha))
     for day in range(0, days, every_d):
         if day:
             begun = time.thread_time()
-            new = _replan(seen, x, day, herbage, dose, churn)
+            left, tables = onward(seen.board, x, day, herbage, dose), seen.dual.t
+            if leaning is None:
+                tables = tables_onward(seen.board, tables, day)
+            else:
+                left = under(onward(seen.mean, x, day, herbage, dose), leaning.forecast(grew[:day]))
+                tables = tables_onward(seen.board, tables, day, left)
+            new = _replan(left, Guide(tables, prices_onward(seen.prices, day)), x[:, day:], day, effort)
             cpu.append(time.thread_time() - begun)
             changed.append(float((new[:, :WEEK_D] != x[:, day : day + WEEK_D]).mean()))
             x[:, day:] = new
@@ -113,25 +139,24 @@ def replanned(seen: Forecast, truth: Board, first: Index, every_d: int, churn: b
     return Played(x, tuple(cpu), tuple(changed))
 
 
-def _replan(seen: Forecast, x: Index, day: int, herbage: Array, dose: Array, churn: bool) -> Index:
+def _replan(board: Board, guide: Guide, x: Index, day: int, effort: Effort) -> Index:
     """Return the rest of a season planned anew: beams along the stored prices, then small changes."""
-    board, old = onward(seen.board, x, day, herbage, dose), np.ascontiguousarray(x[:, day:])
+    old = np.ascontiguousarray(x)
     price = np.zeros(old.shape[1])
-    for until, usd in reversed(CHURN_USD if churn else ()):
+    for until, usd in reversed(CHURN_USD if effort.churn else ()):
         price[:until] = usd
     held = Keeping(old, price)
-    tables = tables_onward(seen.board, seen.dual.t, day)
-    built = beam(board, tables, prices_onward(seen.prices, day), old, price, WIDTH)  # type: ignore[arg-type]
+    built = beam(board, guide.tables, guide.prices, old, price, effort.width)
     judged = [(cost_usd(board, y), i, y) for i, y in enumerate([old, *built])]
     best = min((usd + held.usd(y), i) for (kept, usd, _), i, y in judged if kept)[1]
-    return np.asarray(anneal(board, judged[best][2], old, price, TRIES, 6.0, 1.0, key_of(1, day))[0])
+    return np.asarray(anneal(board, judged[best][2], old, price, effort.tries, 6.0, 1.0, key_of(1, day))[0])
 
 
 def policies(board: Board) -> dict[str, tuple[int, Callable[[Board], Played]]]:
     """Return each policy of a season by name: in how many years it is played, and how."""
     days = board.demand_kg_d.shape[1]
     mean = Forecast(board, mean_year(days))
-    less = Forecast(board, PESSIMISTIC * mean_year(days))
+    less, leaning = Forecast(board, PESSIMISTIC * mean_year(days)), Leaning(days)
     kept: dict[str, Index] = {}
 
     def ensemble() -> Index:
@@ -148,18 +173,23 @@ def policies(board: Board) -> dict[str, tuple[int, Callable[[Board], Played]]]:
             for i, name in enumerate(RULES)
         },
         "plan on 16 years, kept": (YEARS, lambda b: Played(ensemble())),
-        "replan 7 d on 0.88, changes priced": (YEARS, lambda b: replanned(less, b, less.plan, 7, True)),
+        "replan 7 d on 0.88, changes priced": (
+            YEARS, lambda b: replanned(less, b, less.plan, 7, Effort(churn=True))
+        ),
         "replan 7 d on the mean": (YEARS, lambda b: replanned(mean, b, mean.plan, 7)),
         "plan on the mean, kept": (YEARS, lambda b: Played(mean.plan)),
         "replan 14 d on 0.88": (YEARS, lambda b: replanned(less, b, less.plan, 14)),
         "plan on 16 years, replan 7 d on 0.88": (YEARS, lambda b: replanned(less, b, ensemble(), 7)),
+        "replan 7 d, leaning on what grew": (
+            YEARS, lambda b: replanned(less, b, less.plan, 7, MORE[len(b.start) > 1], leaning)
+        ),
         "the year foreseen": (FORESIGHT_YEARS, lambda b: Played(search(b, 1, 2).x)),
-    }
+    }  # fmt: skip
     return found
 
 
-def run(instance: str, out: Path, most: int = YEARS) -> None:
-    """Play every policy of an instance that is not in the file yet."""
+def run(instance: str, out: Path, most: int = YEARS, only: Sequence[str] = ()) -> None:
+    """Play every policy of an instance that is not in the file yet, or only some."""
     size, seed = instance.split(" s")
     paddocks, days, mobs = (int(n) for n in size.split("x"))
     board = board_of(season(int(seed), paddocks, days, mobs))
@@ -167,7 +197,7 @@ def run(instance: str, out: Path, most: int = YEARS) -> None:
     done = {(r["policy"], int(r["year"])) for r in rows_of(out) if r["instance"] == instance}
     for policy, (count, play) in policies(board).items():
         for year in range(min(count, most)):
-            if (policy, year) in done:
+            if (policy, year) in done or policy not in (only or [policy]):
                 continue
             truth = under(board, weather[year])
             _write(out, instance, policy, year, truth, play(truth))
@@ -220,10 +250,11 @@ def main() -> None:
     ask.add_argument("--out", type=Path, default=Path("docs/science/plan_policies.csv"))
     ask.add_argument("--instances", nargs="*", default=INSTANCES)
     ask.add_argument("--years", type=int, default=YEARS, help="no more than so many of each policy")
+    ask.add_argument("--policies", nargs="*", default=(), help="only these, by name")
     ask.add_argument("--table", action="store_true", help="only print what is in the file")
     said = ask.parse_args()
     for instance in () if said.table else said.instances:
-        run(instance, said.out, said.years)
+        run(instance, said.out, said.years, said.policies)
     print("\n".join([*table(rows_of(said.out)), "", machine_line()]))
 
 

@@ -14,8 +14,9 @@ from benchmarks import policies
 from benchmarks.hand_rules import RULES, by_rule, play_days
 from benchmarks.plan_farms import season
 from benchmarks.plan_file import board_of
+from benchmarks.plan_leaning import Leaning
 from benchmarks.plan_real_farms import onward, some
-from benchmarks.plan_weather import TEST, mean_year, under, years
+from benchmarks.plan_weather import TEST, mean_year, tables_onward, under, years
 from benchmarks.plan_weather import onward as board_onward
 from benchmarks.real_farms import farm_scene
 from browseline.limits import faces
@@ -23,6 +24,7 @@ from browseline.moves import Yardstick, judge, yardstick_of
 from browseline.moves.again import again, outlook_of
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.form import Board
+from browseline.moves.board.prices import tables_of
 from browseline.moves.board.search import all_yard, key_of
 from browseline.moves.board.season import cost_usd
 from browseline.moves.forecast import PESSIMISTIC, forecast_of
@@ -49,15 +51,17 @@ def played() -> tuple[dict[str, list[float]], list[list[str]], list[float]]:
     """Return each policy's cost by year and what it broke, by the plain checker, and what share changed."""
     made = season(SEED, *LONG)
     board = board_of(made)
-    seen = policies.Forecast(board, PESSIMISTIC * mean_year(LONG[1]), rounds=1)
+    seen, leaning = policies.Forecast(board, PESSIMISTIC * mean_year(LONG[1]), rounds=1), Leaning(LONG[1])
     usd: dict[str, list[float]] = {}
     broken: list[list[str]] = []
     changed: list[float] = []
     for weather in years(TEST, YEARS, LONG[1]):
         truth, file = under(board, weather), in_weather(made, weather)
         week = policies.replanned(seen, truth, seen.plan, WEEK_D)
+        leant = policies.replanned(seen, truth, seen.plan, WEEK_D, leaning=leaning)
         plans = {
             "week": week.x,
+            "leaning": leant.x,
             "kept": seen.plan,
             **{name: by_rule(truth, i) for i, name in enumerate(RULES)},
         }
@@ -72,7 +76,40 @@ def test_a_plan_made_again_each_week_is_cheaper_than_one_that_is_kept_and_than_e
     usd, _, _ = played()
     mean = {name: float(np.mean(costs)) for name, costs in usd.items()}
     assert mean["week"] < 0.8 * mean["kept"]
-    assert all(mean["week"] < 0.8 * mean[rule] for rule in RULES)
+    assert all(mean[way] < 0.8 * mean[rule] for rule in RULES for way in ("week", "leaning"))
+
+
+@pytest.mark.parametrize("day", [35, 98])
+def test_a_forecast_that_leans_on_what_grew_is_nearer_to_what_comes_than_the_mean_year(day: int) -> None:
+    leaning, mean, days = Leaning(LONG[1]), mean_year(LONG[1]), slice(day, day + WEEK_D)
+    fresh = years(TEST, 60, LONG[1])
+    leant = np.array([leaning.forecast(w[:day])[:WEEK_D] for w in fresh])
+    off, usual = np.abs(np.log(leant / fresh[:, days])), np.abs(np.log(mean[days] / fresh[:, days]))
+    assert off.mean() < 0.6 * usual.mean()
+
+
+def test_far_ahead_mildly_less_than_the_mean_is_foreseen() -> None:
+    told, far = Leaning(LONG[1]).forecast(mean_year(LONG[1])[:20]), slice(-30, None)
+    assert told[far].mean() == pytest.approx(PESSIMISTIC * mean_year(LONG[1])[far].mean(), rel=0.15)
+
+
+def test_a_plan_that_leans_on_what_grew_knows_nothing_of_what_comes() -> None:
+    board, day = board_of(season(SEED, *LONG)), 70
+    seen, leaning = policies.Forecast(board, PESSIMISTIC * mean_year(LONG[1]), rounds=1), Leaning(LONG[1])
+    poor, good = years(TEST, 2, LONG[1])
+    good[:day] = poor[:day]
+    one, other = (
+        policies.replanned(seen, under(board, w), seen.plan, WEEK_D, leaning=leaning).x for w in (poor, good)
+    )
+    assert (one[:, : day + WEEK_D] == other[:, : day + WEEK_D]).all()
+    assert (one != other).any()
+
+
+def test_tables_read_on_an_unchanged_forecast_are_the_same_with_and_without_it() -> None:
+    board, day = board_of(season(SEED, *LONG)), 21
+    tables = tables_of(board, 0.16, False)
+    left = board_onward(board, all_yard(board), day, board.start_kg_ha, np.zeros(len(board.area_ha)))
+    assert tables_onward(board, tables, day, left).low == pytest.approx(tables_onward(board, tables, day).low)
 
 
 def test_no_hard_rule_is_broken_in_any_season_that_was_played() -> None:
