@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from browseline.canopy import grow_trees
 from browseline.canopy.cells import cells_of
 from browseline.canopy.light import (
+    MONTHS,
     STRIPS_M,
     crown_cover,
     heat_shade,
@@ -22,6 +23,7 @@ from browseline.canopy.light import (
     paddock_light,
     strip_light,
 )
+from browseline.canopy.months import months_light
 from browseline.canopy.places import trees_there
 from browseline.farm.records import Farm, Place
 from browseline.layout import lay_out
@@ -130,3 +132,20 @@ def test_shade_of_the_hot_hours_is_a_share_and_grows() -> None:
         there = trees_there(own.layout, own.sizes, own.year, own.sizes.members[0])
         shares.append(float(heat_shade(own.cells, own.place, own.sizes, there, 7)[0]))
     assert 0 < shares[0] < shares[1] <= 1
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.2])
+def test_the_months_in_one_go_are_the_maps_of_the_months(slope: float) -> None:
+    """The sky once for each leaf and the sun of each month come to what twelve whole maps come to."""
+    own = stand("walnut_black", 8, 14, 20, 40.0)
+    rows, cols = own.cells.grid.ground_m.shape
+    rise = (np.arange(rows)[:, None] * own.cells.grid.cell_m * slope + np.zeros((1, cols))).astype(np.float32)
+    cells = replace(own.cells, grid=own.cells.grid._replace(ground_m=rise))
+    clear = tuple(np.linspace(0.4, 0.9, 12))
+    maps = light_maps(cells, own.place, own.layout, own.sizes, (own.year,), MONTHS, clear, fine=False)
+    each = np.array([paddock_light(cells, made) for made in maps])
+    there = trees_there(own.layout, own.sizes, own.year, own.sizes.members[0])
+    made = months_light(cells, own.place, own.sizes, there, clear)
+    assert made.shape == each.shape
+    assert made.min() < 0.95
+    np.testing.assert_allclose(made, each, rtol=0, atol=2e-6)

@@ -109,7 +109,7 @@ def fates(
 
 
 def _draws(seed: int, quantity: str, members: Sequence[int], year: int, n: int) -> Array:
-    return np.array([draws.uniform(seed, quantity, member, year, n) for member in members])
+    return draws.uniform_of(seed, quantity, members, year, n)
 
 
 def _carry_out(own: Fates, work: TreeWork) -> None:
@@ -144,9 +144,12 @@ def _replant(own: Fates, work: TreeWork) -> None:
 
     Without a number every gap is filled, in the members in which enough of the planting is lost.
     """
-    gaps = [_gaps(own, member, work) for member in range(len(own.members))]
+    wanted = np.full(len(own.members), fill_value=True)
     if work.trees is None:
         least = book.middle("replant_from", "a row") * PERCENT * places(own)
+        wanted = _empty(own, work.year) >= least  # before the gaps of any member are looked for
+    gaps = [_gaps(own, m, work) if wanted[m] else np.empty(0, np.int64) for m in range(len(own.members))]
+    if work.trees is None:
         gaps = [gap if len(gap) >= least else gap[:0] for gap in gaps]
     trees = work.trees if work.trees is not None else max((len(g) for g in gaps), default=0)
     if not trees:
@@ -168,6 +171,12 @@ def _replant(own: Fates, work: TreeWork) -> None:
     own.drawn = np.concatenate([own.drawn, np.zeros(shape, dtype=np.bool_)], axis=1)
     more = _draws(own.seed, f"trees.rank.{own.planting.id}.{len(own.cohorts)}", own.members, 0, trees)
     own.rank = np.concatenate([own.rank, more], axis=1)
+
+
+def _empty(own: Fates, year: int) -> Ints:
+    """Return how many places have no standing tree, thinned ones too, shape (member,)."""
+    standing = ((own.end > year) & (own.place >= 0)).sum(axis=1)
+    return np.asarray(own.place.max(initial=-1) + 1 - standing)
 
 
 def _gaps(own: Fates, member: int, work: TreeWork) -> Ints:

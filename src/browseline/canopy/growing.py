@@ -56,7 +56,7 @@ def site_of(planting: str, taught: Learnt, species: str, seed: int, members: Seq
 
     def chance(what: str) -> Array:
         name = f"trees.{what}.{planting}"
-        return np.array([[draws.uniform(seed, name, member, 0, 1)[0] for member in members]])
+        return draws.uniform_of(seed, name, members, 0, 1).T
 
     low, high = seedling_range()
     row = book.crown_ratio(species)

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from browseline.canopy.cells import Cells
-from browseline.canopy.light import MONTHS, crown_cover, heat_shade, light_maps, middle_trees, paddock_light
+from browseline.canopy.light import crown_cover, heat_shade, middle_trees
+from browseline.canopy.months import months_light
 from browseline.canopy.places import trees_there
 from browseline.canopy.sizes import HIGH, LOW, TreeSizes
 from browseline.farm.records import Farm, Paddock, Place
@@ -92,11 +93,10 @@ def shade_of(
     """
     middle = middle_trees(sizes)
     there = trees_there(layout, middle, year, middle.members[0])
-    light = [paddock_light(cells, made) for made in
-             light_maps(cells, place, layout, middle, (year,), MONTHS, of_clear, fine=False)]  # fmt: skip
+    light = months_light(cells, place, middle, there, of_clear)
     heat = heat_shade(cells, place, middle, there, hottest_month(farm, place))
     return TreeShade(
-        year, cells.paddocks, np.nan_to_num(np.array(light), nan=1.0), crown_cover(cells, there),
+        year, cells.paddocks, np.nan_to_num(light, nan=1.0), crown_cover(cells, there),
         np.clip(np.nan_to_num(heat), 0.0, 1.0), rows_ha(layout, cells.paddocks),
         {p: leader_cm(sizes, p, year) for p in sizes.fates if sizes.of(p)},
     )  # fmt: skip

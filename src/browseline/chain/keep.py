@@ -167,6 +167,23 @@ def kept_arrays(
     return made
 
 
+def kept_text(kind: str, key: str, make: Callable[[], str], most: int = MOST_KEPT) -> str:
+    """Return a text of a key from the cache, or make and keep it.
+
+    Parameters
+    ----------
+    kind, key, most
+        As in ``kept_arrays``.
+    make : callable
+    """
+
+    def arrays() -> dict[str, Any]:
+        return {"text": np.frombuffer(make().encode(), dtype=np.uint8)}
+
+    held = kept_arrays(kind, key, arrays, most)
+    return bytes(held["text"]).decode() if held is not None else make()
+
+
 def _write_arrays(path: Path, arrays: dict[str, Any], kind: str, most: int) -> None:
     """Keep arrays whole or not at all; a cache that cannot be written is no error."""
     try:

@@ -63,11 +63,10 @@ def compare(
     """Set the land against itself in other uses; or farms and designs against one another."""
     folder = folder_of(Path(designs[0]) if designs and farm is None and _all_farms(designs) else farm)
     if not designs:
-        from browseline.chain import look
-        from browseline.trials.same_land import same_land
+        from browseline.trials.same_land import same_land_at
 
         with waiting(say("cli.compare.working")):
-            page = same_land(look(folder, now_of(now)), years, members)
+            page = same_land_at(folder, now_of(now), years, members)
         _put(page, as_json, (page.less_head, page.less_rows), (page.saves, page.for_us))
         return
     from browseline.trials.compare import compare as compared

@@ -23,7 +23,7 @@ def chances(seed: int, quantity: str, members: Sequence[int]) -> Array:
 @lru_cache(maxsize=512)
 def _kept(seed: int, quantity: str, members: tuple[int, ...]) -> Array:
     """Return the draws of some members, made once: what is shared is asked for by every planting."""
-    made = np.array([draws.uniform(seed, quantity, member, 0, 1)[0] for member in members])
+    made = draws.uniform_of(seed, quantity, members, 0, 1)[:, 0]
     made.flags.writeable = False
     return made
 
@@ -39,5 +39,5 @@ def yearly_luck(seed: int, quantity: str, members: Sequence[int], years: Sequenc
     A year has its place in one row of draws of the member, whichever years are asked for.
     """
     place = np.array(years) - SINCE
-    rows = [draws.uniform(seed, quantity, member, 0, int(place.max()) + 1)[place] for member in members]
+    rows = draws.uniform_of(seed, quantity, members, 0, int(place.max()) + 1)[:, place]
     return draws.normal(np.array(rows).T)

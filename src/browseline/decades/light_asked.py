@@ -12,9 +12,10 @@ import numpy.typing as npt
 
 from browseline.canopy import TreeSizes, grow_trees, trees_there
 from browseline.canopy.cells import Cells
-from browseline.canopy.light import crown_cover, light_maps, middle_trees, paddock_light
+from browseline.canopy.light import crown_cover, middle_trees
+from browseline.canopy.months import months_light
 from browseline.decades.crowns import TINY, Crowns, crowns_of, farm_wide
-from browseline.decades.start import MONTHS, Start, thinnings, works_of
+from browseline.decades.start import Start, thinnings, works_of
 from browseline.layout.form import Layout
 
 Array = npt.NDArray[np.float64]
@@ -187,8 +188,8 @@ def _seen(start: Start, cells: Cells, layout: Layout, wanted: _Ask) -> tuple[Arr
     one, year = wanted.trees, wanted.trees.years[wanted.place]
     if start.farm.place is None:
         raise ValueError("light needs a latitude")
-    made = light_maps(cells, start.farm.place, layout, one, (year,), MONTHS, start.of_clear, fine=False)
-    light = np.nan_to_num(np.array([paddock_light(cells, each) for each in made]), nan=1.0)
+    there = trees_there(layout, one, year, one.members[0])
+    light = np.nan_to_num(months_light(cells, start.farm.place, one, there, start.of_clear), nan=1.0)
     if wanted.kind != AGE:
         return light, np.zeros(len(cells.paddocks))
-    return light, crown_cover(cells, trees_there(layout, one, year, one.members[0]))
+    return light, crown_cover(cells, there)

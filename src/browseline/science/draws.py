@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ DAYS_DRAWN = 366
 _MASK = (1 << 64) - 1
 
 
+@lru_cache(4096)
 def _quantity_key(quantity: str) -> int:
     """Return 64 bits that stand for the name of a quantity."""
     return int.from_bytes(hashlib.blake2b(quantity.encode(), digest_size=8).digest(), "little")
@@ -48,10 +50,34 @@ def uniform(seed: int, quantity: str, member: int, year: int, n: int) -> Array:
     ours: Philox 4x64-10 is counter based: the key is (seed, quantity), the two high words of the
     counter are (member, year), so no two streams meet within 2**128 draws.
     """
+    return np.asarray(uniform_of(seed, quantity, (member,), year, n)[0])
+
+
+def uniform_of(seed: int, quantity: str, members: Sequence[int], year: int, n: int) -> Array:
+    """Evenly spread draws of one quantity and year for several members.
+
+    Parameters
+    ----------
+    seed, quantity, year, n
+        As in ``uniform``.
+    members : sequence of int
+        Which members.
+
+    Returns
+    -------
+    array, shape (member, n)
+        Above 0 and below 1. [1]
+
+    References
+    ----------
+    ours: as ``uniform``, all members at once
+    """
+    from browseline.science.philox import words
+
     key = np.array([seed & _MASK, _quantity_key(quantity)], dtype=np.uint64)
-    counter = np.array([0, 0, member, year], dtype=np.uint64)
-    words = np.random.Philox(key=key, counter=counter).random_raw(n)
-    return ((words >> np.uint64(12)).astype(np.float64) + 0.5) * 2.0**-52
+    drawn = np.empty((len(members), n), dtype=np.uint64)
+    words(key, np.array(members, dtype=np.uint64), np.uint64(year), drawn)
+    return np.asarray(((drawn >> np.uint64(12)).astype(np.float64) + 0.5) * 2.0**-52)
 
 
 def uniform_by_day(seed: int, quantity: str, members: Sequence[int], years: Ints, day_of_year: Ints) -> Array:
@@ -79,8 +105,8 @@ def uniform_by_day(seed: int, quantity: str, members: Sequence[int], years: Ints
     for year in np.unique(years):
         at = np.flatnonzero(years == year)
         of_year = day_of_year[at] - 1
-        for row, member in enumerate(members):
-            drawn[row, at[0] : at[-1] + 1] = uniform(seed, quantity, member, int(year), DAYS_DRAWN)[of_year]
+        whole = uniform_of(seed, quantity, members, int(year), DAYS_DRAWN)
+        drawn[:, at[0] : at[-1] + 1] = whole[:, of_year]
     return drawn
 
 
@@ -104,9 +130,8 @@ def uniform_by_year(seed: int, quantity: str, members: Sequence[int], years: Int
     ours: as ``uniform``
     """
     drawn = np.empty((len(members), len(years)))
-    for row, member in enumerate(members):
-        for column, year in enumerate(years):
-            drawn[row, column] = uniform(seed, quantity, member, int(year), 1)[0]
+    for column, year in enumerate(years):
+        drawn[:, column] = uniform_of(seed, quantity, members, int(year), 1)[:, 0]
     return drawn
 
 

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from browseline.science import light_tiles as tiles
-from browseline.science.light_fade import add_light, hide, remember
+from browseline.science.light_fade import add_light, add_open, hide, remember
 from browseline.science.light_ground import empty_tile, land_lit, read_tile, steepest
 from browseline.science.light_scene import Crowns, Directions, Grid, level_grid, rays_of, stand_of
 from browseline.science.light_tiles import (
@@ -56,11 +56,14 @@ def _light_band(
     for col in range(0, ground.shape[1], COLS):
         tile = read_tile(arrays, ground, cell_m, row, col)
         for ray in range(rays.weight.size):
-            tiles.add_depth(tile, stand, rays, ray)
+            crowns = tiles.add_depth(tile, stand, rays, ray)
             mask = rays.mask[ray]
             if mask >= 0:
                 remember(tile, before)
-            add_light(tile, rays, ray)
+            if crowns > 0:
+                add_light(tile, rays, ray)
+            else:
+                add_open(tile, rays, ray)
             if mask >= 0:
                 hide(tile, masks[mask], row, col, before)
         _write_light(tile, out, sky, row, col)

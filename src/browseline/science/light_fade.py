@@ -71,6 +71,41 @@ def add_light(tile: Tile, rays: Rays, ray: int) -> None:
 
 
 @quick
+def add_open(tile: Tile, rays: Rays, ray: int) -> None:
+    """Add the light of one direction that no crown stands before: as ``add_light`` with depths of 0.
+
+    Parameters
+    ----------
+    tile : Tile
+        Ground and its sums, changed in place. [m]
+    rays : Rays
+        shape (direction,). [1]
+    ray : int
+        Which of them. [1]
+
+    Returns
+    -------
+    None
+        The tile holds the light so far. [1]
+
+    References
+    ----------
+    ours: as ``add_light``
+    """
+    weight = F(rays.weight[ray])
+    by_east = F(rays.weight[ray] * rays.cot_el[ray] * rays.sin_az[ray])
+    by_north = F(rays.weight[ray] * rays.cot_el[ray] * rays.cos_az[ray])
+    east, north, light, sky = tile.east, tile.north, tile.light, tile.open
+    for row in range(tile.rows):
+        at = U(row * STRIDE)
+        for lane in range(COLS):
+            i = at + U(lane)
+            falls = max(weight - by_east * east[i] - by_north * north[i], ZERO)
+            light[i] += falls
+            sky[i] += falls
+
+
+@quick
 def remember(tile: Tile, before: Any) -> None:
     """Copy light and open light of the tile, shape (2, ROWS x STRIDE).
 

@@ -307,7 +307,7 @@ def _span(first_m: float, last_m: float, lean: float, heights: Any, ext_m: float
 
 
 @quick
-def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
+def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> int:
     """Add the depth of all crowns to the tile for one direction.
 
     Parameters
@@ -323,15 +323,15 @@ def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
 
     Returns
     -------
-    None
-        The tile holds the depths. [1]
+    int
+        How many crowns may shade the tile: with none its depths stay 0. [1]
 
     References
     ----------
     ours: bins that may reach the tile, then their crowns
     """
     if stand.x_m.size == 0:
-        return
+        return 0
     wide, deep, cot = stand.reach[2], stand.reach[3], rays.cot_el[ray]
     lower = max(stand.reach[0] - tile.high_m, -deep)
     heights = (lower * cot, max(stand.reach[1] - tile.low_m, lower) * cot)
@@ -346,3 +346,4 @@ def add_depth(tile: Tile, stand: Stand, rays: Rays, ray: int) -> None:
             count = _bin(tile, stand, row * int(across) + col, rays, ray, count)
     for n in range(count):
         _crown(tile, stand, tile.found[n], rays, ray)
+    return count

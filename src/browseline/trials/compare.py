@@ -9,6 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
+from browseline.chain.keep import content_key
+from browseline.chain.kept_page import kept_page, page_key
 from browseline.chain.years_ahead import MEMBERS
 from browseline.errors import BadInput, finding
 from browseline.ledger.account import Account
@@ -73,9 +75,14 @@ def compare(
     """
     if len(wanted) < LEAST:
         raise BadInput([finding("trials.too_few", list_words(wanted) or "compare")])
+    common = (*locks_of(folder).edits, *locks)
     with laid_out(folder, wanted, now, locks) as designs:
-        lands = lands_of(designs, now, years, members)
-        return _page(lands, by, (*locks_of(folder).edits, *locks))
+        own = [(d.id, d.name, d.note, d.edits, page_key(d.folder, now)) for d in designs]
+        key = content_key(SCHEMA, own, common, years, members, by)
+        return kept_page(
+            "compare", key, lambda: _page(lands_of(designs, now, years, members), by, common),
+            ComparePage, (Flip,),
+        )  # fmt: skip
 
 
 def _page(lands: Sequence[Land], by: By | None, locks: Sequence[str]) -> ComparePage:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
 
 import numpy as np
 
 from browseline import tables
-from browseline.chain import Picture
+from browseline.chain import Picture, look
+from browseline.chain.kept_page import kept_page, page_key
 from browseline.chain.years_ahead import MEMBERS
 from browseline.farm import factors
 from browseline.farm.records import Farm
@@ -55,6 +58,22 @@ def same_land(picture: Picture, years: int | None = None, members: int = MEMBERS
     """
     wanted = years if years is not None else picture.farm.future.years
     return same_land_page(picture, land_uses(picture, wanted, members), wanted, members)
+
+
+def same_land_at(
+    folder: Path, now: datetime, years: int | None = None, members: int = MEMBERS
+) -> SameLandPage:
+    """Return the page of a farm's land in other uses on a day, worked out once for all that it hangs on.
+
+    Raises
+    ------
+    BadInput
+        If the folder cannot be used as it is.
+    """
+    key = page_key(folder, now, SCHEMA, years, members)
+    return kept_page(
+        "same-land", key, lambda: same_land(look(folder, now), years, members), SameLandPage, (Apart,)
+    )
 
 
 def same_land_page(picture: Picture, uses: Sequence[LandUse], years: int, members: int) -> SameLandPage:
