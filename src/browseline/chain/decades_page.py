@@ -38,13 +38,14 @@ BY_YEARS = (Origin("derived_here", "the years ahead, member by member", "derived
 class PaddockLight:
     """The light on the grass of one paddock with trees, a band; and when it first falls below each level.
 
-    ``below`` has one text a level of ``LEVELS``; ``figures`` are those of the texts.
+    ``below`` has one part of a sentence a level of ``LEVELS``, ``words`` the whole; ``figures`` are theirs.
     """
 
     paddock: str
     name: str
     light: Band
     below: tuple[str, ...]
+    words: str
     figures: tuple[Figure, ...]
 
     @property
@@ -70,7 +71,8 @@ class DecadesPage:
     bands : tuple of Band
         The same with every other quantity, year by year.
     paddocks : tuple of PaddockLight
-    windows : tuple of WindowLine
+    windows, later : tuple of WindowLine
+        What is to be decided, the soonest first; what comes after those, or in few futures.
     earlier : tuple of Earlier
         Projections that were kept, as they were.
     """
@@ -89,6 +91,7 @@ class DecadesPage:
     bands: tuple[Band, ...]
     paddocks: tuple[PaddockLight, ...]
     windows: tuple[WindowLine, ...]
+    later: tuple[WindowLine, ...]
     earlier: tuple[Earlier, ...]
 
     def band(self, key: str) -> Band | None:
@@ -118,7 +121,7 @@ def decades_page(
     money = money_band(farm, ahead, shown)
     bands = (*bands_of(farm, ahead, shown), *([money] if money is not None else []))
     paddocks = tuple(_paddocks(farm, ahead, shown))
-    windows = window_lines(farm, ahead)
+    windows, later = window_lines(farm, ahead)
     columns = [band for key in EVERY_YEAR for band in bands if band.key == key]
     page = DecadesPage(
         SCHEMA, farm.name, farm.units, ahead.first_year, len(ahead.years) - 1, members,
@@ -126,7 +129,7 @@ def decades_page(
         tuple(_sentences(farm, ahead, shown, bands, bad_decade)),
         (say("decades.head.year"), *(band.name for band in columns)),
         tuple(_row(columns, ahead, at, farm.units) for at in range(len(ahead.years))),
-        bands, paddocks, windows, earlier_of(picture.events, picture.now),
+        bands, paddocks, windows, later, earlier_of(picture.events, picture.now),
     )  # fmt: skip
     return linked_in(page)
 
@@ -146,9 +149,9 @@ def _paddocks(farm: Farm, ahead: Projection, shown: NDArray[np.int64]) -> Iterat
         title = say("decades.band.light_of", name=own.name)
         band = band_of(ahead, (f"light.{ident}", title, "1", seen, BY_YEARS), shown)
         told = [_below(ahead, own.name, seen[:, shown], level) for level in LEVELS]
-        yield PaddockLight(
-            ident, own.name, band, tuple(text for text, _ in told), tuple(f for _, made in told for f in made)
-        )
+        below = tuple(text for text, _ in told)
+        words = say("decades.below.line", name=own.name, levels=list_words(below))
+        yield PaddockLight(ident, own.name, band, below, words, tuple(f for _, made in told for f in made))
 
 
 def _below(
@@ -162,7 +165,7 @@ def _below(
     share = linked(f"{plain(level * PERCENT, 0)} %", wanted)
     comes = first[np.isfinite(first)]
     if len(comes) * 2 < len(first):
-        return say("decades.below.never", name=name, share=share), (wanted,)
+        return say("decades.below.never", share=share), (wanted,)
     low, likely, high = (float(np.quantile(comes, q, method="nearest")) for q in (0.1, 0.5, 0.9))
     formula = say("decades.formula", members=str(len(first)))
     year = Figure(
@@ -177,7 +180,7 @@ def _below(
     )
     ends = [linked(f"{x:.0f}", year) for x in (likely, low, high)]
     key = "decades.below.year" if low == high else "decades.below.span"
-    return say(key, name=name, share=share, likely=ends[0], low=ends[1], high=ends[2]), (wanted, year)
+    return say(key, share=share, likely=ends[0], low=ends[1], high=ends[2]), (wanted, year)
 
 
 # ---------------------------------------------------------------- in sentences

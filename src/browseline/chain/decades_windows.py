@@ -1,33 +1,43 @@
-"""The windows of the years ahead in words: what is to be decided, from when to when, and how sure that is."""
+"""The windows of the years ahead in words: one line for each thing to decide, the soonest first."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from browseline import tables
 from browseline.decades.form import Projection, Window
-from browseline.decades.windows import FIRST_YEARS, LIGHT_LEVELS
+from browseline.decades.windows import FIRST_YEARS
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin, typed
 from browseline.units import factor
-from browseline.words import linked, say
+from browseline.words import linked, list_words, say
 
 ENDS = {"first": "window_first", "likely": "window_likely", "last": "window_last"}
 BY_YEARS = (Origin("derived_here", "the years ahead, member by member", "derived"),)
 CHOSEN = (Origin("common_practice", "", "common-practice"),)
 PERCENT = factor("1", "%")
+NEAR_YR = 3
+"""Plantings whose likely years lie no further apart are one decision where the reason is the same."""
+FEW = 0.1
+"""What comes in fewer of the futures stands after all else, whenever it would come. [1]"""
+MOST_SHOWN = 8
+"""So many decisions, the soonest, stand first; the rest after them."""
+MOST_NAMED = 2
+TOLD_ELSEWHERE = ("light",)
+"""Kinds that are no decision: the page says them of each paddock."""
 
 
 @dataclass(frozen=True)
 class WindowLine:
-    """One window: its kind, what it is about by id, calendar years, the whole in words, and shortly.
+    """One decision: its kind, what it is about by ids, calendar years, the whole in words, and shortly.
 
-    ``share`` is the share of members in which it comes; ``figures`` are what the words rest on. [yr, 1]
+    ``share`` is the share of members in which it comes, of its plantings the most; ``figures`` are what the
+    words rest on. [yr, 1]
     """
 
     kind: str
-    about: str
+    about: tuple[str, ...]
     first: int
     likely: int
     last: int
@@ -37,30 +47,68 @@ class WindowLine:
     title: str
 
 
-def window_lines(farm: Farm, ahead: Projection) -> tuple[WindowLine, ...]:
-    """Return the windows of a projection in order of their likely year."""
-    return tuple(_line(farm, ahead, window) for window in ahead.windows)
+def window_lines(farm: Farm, ahead: Projection) -> tuple[tuple[WindowLine, ...], tuple[WindowLine, ...]]:
+    """Return what is to be decided, the soonest first, and what comes later or in few futures."""
+    lines = sorted(
+        (_line(farm, ahead, group) for group in _grouped(ahead.windows)),
+        key=lambda line: (line.share < FEW, line.likely, line.first, line.kind, line.about),
+    )
+    near = sum(line.share >= FEW for line in lines[:MOST_SHOWN])
+    return tuple(lines[:near]), tuple(lines[near:])
 
 
-def _line(farm: Farm, ahead: Projection, window: Window) -> WindowLine:
-    name = _named(farm, window.about)
+def _grouped(windows: Sequence[Window]) -> list[list[Window]]:
+    """Return windows of one kind and one reason whose likely years are near, together."""
+    groups: list[list[Window]] = []
+    for one in sorted(windows, key=lambda w: (w.likely, w.first, w.about)):
+        if one.kind in TOLD_ELSEWHERE:
+            continue
+        same = (
+            own for own in groups
+            if (own[0].kind, own[0].because) == (one.kind, one.because)
+            and (own[0].share < FEW) == (one.share < FEW) and one.likely - own[0].likely <= NEAR_YR
+        )  # fmt: skip
+        found = next(same, None)
+        if found is None:
+            groups.append([one])
+        else:
+            found.append(one)
+    return groups
+
+
+def _line(farm: Farm, ahead: Projection, group: Sequence[Window]) -> WindowLine:
+    """Return a decision in words: from its first year to its last, likely that of the soonest planting."""
     formula = say("decades.formula", members=str(len(ahead.members)))
-    about = f"{name} {window.because}"
+    head = group[0]
+    first, last = min(w.first for w in group), max(w.last for w in group)
+    own = [_named(farm, window.about) or farm.name for window in group]
+    about = f"{list_words(own)} {head.because}"
     years = [
-        Figure(word, float(getattr(window, end)), "yr", origins=BY_YEARS, formula=formula, about=about)
-        for end, word in ENDS.items()
+        Figure(word, float(year), "yr", origins=BY_YEARS, formula=formula, about=about)
+        for word, year in zip(ENDS.values(), (first, head.likely, last), strict=True)
     ]
-    share = Figure("window_share", window.share, "1", origins=BY_YEARS, formula=formula, about=about)
-    first, likely, last = (linked(f"{year.value:.0f}", year) for year in years)
-    often = linked(f"{window.share * PERCENT:.0f} %", share)
-    key = "one" if window.first == window.last else "span"
-    kind, own = say(f"decades.kind.{window.kind}"), name or farm.name
-    words = say(f"decades.window.{key}", kind=kind, name=own,
-                first=first, likely=likely, last=last, share=often, because=window.because)  # fmt: skip
+    shares = [
+        Figure("window_share", w.share, "1", origins=BY_YEARS, formula=formula, about=f"{name} {w.because}")
+        for w, name in zip(group, own, strict=True)
+    ]
+    often = [linked(f"{w.share * PERCENT:.0f} %", f) for w, f in zip(group, shares, strict=True)]
+    names = list_words(
+        say("decades.window.name", name=name, share=share) for name, share in zip(own, often, strict=True)
+    )
+    kind = say(f"decades.kind.{head.kind}")
+    fields = dict(zip(ENDS, (linked(f"{year.value:.0f}", year) for year in years), strict=True))
+    key = "one" if first == last else "span"
+    words = say(f"decades.window.{key}", kind=kind, names=names, because=head.because, **fields)
     return WindowLine(
-        window.kind, window.about, window.first, window.likely, window.last, window.share, words,
-        (*years, share, *_rests_on(farm, window)), say("decades.chart.window_title", kind=kind, name=own),
+        head.kind, tuple(w.about for w in group), first, head.likely, last, max(w.share for w in group), words,
+        (*years, *shares, *dict.fromkeys(f for w in group for f in _rests_on(farm, w))), _title(kind, own),
     )  # fmt: skip
+
+
+def _title(kind: str, names: Sequence[str]) -> str:
+    if len(names) > MOST_NAMED:
+        return say("decades.chart.window_many", kind=kind, number=str(len(names)))
+    return say("decades.chart.window_title", kind=kind, name=list_words(names))
 
 
 def _named(farm: Farm, ident: str) -> str:
@@ -81,9 +129,6 @@ def _rests_on(farm: Farm, window: Window) -> Iterator[Figure]:
         for key in ("clear_height", "clear_stem"):
             for name in tables.applies("browsing", key):
                 yield tables.row("browsing", key, name).figure(key, name)
-    if window.kind == "light":
-        for level in LIGHT_LEVELS:
-            yield Figure("window_level", level, "1", origins=CHOSEN)
     if window.kind == "hay_gap":
         yield Figure("window_years", float(FIRST_YEARS), "yr", origins=CHOSEN)
         yield Figure("window_years", float(FIRST_YEARS), "1", origins=CHOSEN, about="first")

@@ -53,6 +53,21 @@ def decades(
         put(say("cli.decades.kept"))
 
 
+def put_windows(page: DecadesPage) -> None:
+    """Print what is to be decided, the soonest first, then the rest."""
+    if page.windows or page.later:
+        put()
+        put_wrapped(say("decades.window.how"), "  ", "")
+    for number, line in enumerate(page.windows, start=1):
+        put_wrapped(f"{number}. {line.words}", "   ", "")
+    if page.later:
+        put_wrapped(say("decades.window.later"), "  ", "")
+    for line in page.later:
+        put_wrapped(line.words, "    ", "  ")
+    if page.windows or page.later:
+        put()
+
+
 def put_decades(page: DecadesPage, every: int) -> None:
     """Print sentences, the table of every so many years, the other bands, windows, kept projections."""
     from browseline.cli.why import put_table
@@ -70,10 +85,9 @@ def put_decades(page: DecadesPage, every: int) -> None:
             [(band.name, *(band.likely_words(y, page.units) for y in others[0].years)) for band in others],
         )
         put()
-    for text in (text for one in page.paddocks if one.comes for text in one.below):
+    for text in (one.words for one in page.paddocks if one.comes):
         put_wrapped(text, "  ", "")
-    for window in page.windows:
-        put_wrapped(window.words, "  ", "")
+    put_windows(page)
     for kept in page.earlier:
         put_wrapped(
             say("cli.decades.earlier", day=day_words(kept.made.date()), year=kept.made.year), "  ", ""

@@ -11,7 +11,7 @@ from browseline import tables
 from browseline.canopy import TreeSizes, planting_cover
 from browseline.decades.form import FeedAhead, LightAhead, Window, WindowKind, Yield
 from browseline.farm.records import Farm, Planting
-from browseline.units import factor, plain
+from browseline.units import factor, plain, shown
 from browseline.words import say
 
 Array = npt.NDArray[np.float64]
@@ -92,8 +92,13 @@ def _guards(farm: Farm, sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
         if clear[0].all():
             continue
         closes = first_years(clear, sizes.years)
-        because = say("window.guards", height=plain(tall, 1), stem=plain(thick, 0))
+        because = say("window.guards", **_size(farm, tall, thick))
         yield from _window("guards", planting.id, closes, closes, because)
+
+
+def _size(farm: Farm, tall_m: float, thick_cm: float) -> dict[str, str]:
+    """Return height and stem in the farm's own units."""
+    return {"height": shown(tall_m, "distance", farm.units), "stem": shown(thick_cm, "length", farm.units)}
 
 
 def _clear(sizes: TreeSizes, planting: Planting, tall_m: float, thick_cm: float) -> npt.NDArray[np.bool_]:

@@ -80,7 +80,10 @@ def test_guards_until_the_trees_are_clear_of_the_stock_carried() -> None:
     assert 2026 < sheep.likely < goats.likely
     old = planting("nuts", "walnut_black", 1980)
     assert "guards" not in windows(farm(old))
-    assert "1.8 m" in sheep.because
+    metric = replace(farm(CLOSE), units="hectares")
+    assert "1.8 m tall with a stem of 8 cm" in windows(metric, feed(kind="sheep"))["guards"].because
+    feet = replace(farm(CLOSE), units="acres")
+    assert "5.9 ft tall with a stem of 3.1 in" in windows(feet, feed(kind="sheep"))["guards"].because
 
 
 def test_hay_opens_where_five_years_ask_for_more_than_the_first_did() -> None:
