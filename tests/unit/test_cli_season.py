@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.unit.cli_farm import SmallFarm, small_farm
+from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 
 QUICK = ("--days", "15", "--iterations", "100")
 
@@ -48,3 +48,44 @@ def test_what_if_as_json_carries_every_difference_with_its_key(farm: SmallFarm) 
     assert len(worth) >= 3
     assert all(figure["key"].startswith("what-if.") for figure in worth)
     assert all(figure["unit"] == "USD" for figure in worth)
+
+
+MAKES_HAY = """
+[rules]
+hay_pass = "60 USD/ac"
+hay_field_loss = "20 %"
+hay_days = "4 d"
+"""
+"""What a farm types that makes hay. The bales of its lot have no dry share, so hay is told by weight."""
+
+
+def flushed(folder: Path, rules: str) -> SmallFarm:
+    """Return a farm in a spring flush that few head cannot keep up with."""
+    made = small_farm(folder, FARM.replace("head = 60", "head = 6").replace("head = 96", "head = 9") + rules)
+    for paddock in "4678":
+        made.run("walk", paddock, "9 in")
+    assert made.run("forecast", "80 lb/ac/d", "--until", "2026-07-30").code == 0
+    return made
+
+
+def test_a_cut_that_pays_is_told_in_one_sentence_with_its_key(tmp_path: Path) -> None:
+    farm = flushed(tmp_path / "farm", MAKES_HAY)
+    words = ("season", "--days", "40", "--iterations", "100")
+    told = " ".join(farm.run(*words).all.split())
+    assert "saves about" in told
+    assert "Hay made, dry, after what is lost in the field" in told
+    page = json.loads(farm.run(*words, "--json").out)
+    assert len(page["cuts"]) >= 1
+    for cut in page["cuts"]:
+        assert cut["says"] in page["sentences"]
+        assert cut["saved"]["name"] == "plan_cut_saves"
+        assert cut["saved"]["key"].startswith("season.")
+        assert cut["made"]["value"] > 0
+
+
+def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: Path) -> None:
+    rules = '[rules]\nworm_stay = "60 d"\nworm_rest = "1 d"\n'
+    told = flushed(tmp_path / "farm", rules).run("season", "--days", "40", "--iterations", "100").all
+    assert "No hay cut is proposed" in " ".join(told.split())
+    assert "(hay_pass)" in told
+    assert "saves about" not in told

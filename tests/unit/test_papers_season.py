@@ -21,11 +21,11 @@ from browseline.farm.records import Planting, Promise
 from browseline.figures import Figure
 from browseline.ledger.ahead import grass_ahead
 from browseline.moves import PlannedStay, Season
-from browseline.moves.form import Firmness
+from browseline.moves.form import Firmness, PlannedCut
 from browseline.papers import edition, ics, issue, reprint, season_sheet
 from browseline.papers.ahead import FAR_D, ahead_from
 from browseline.papers.charts import season_svg
-from browseline.papers.season_print import season_text
+from browseline.papers.season_print import season_data, season_text
 from browseline.record.fold import fold
 from browseline.record.state import Stay
 from browseline.units import parse
@@ -116,6 +116,16 @@ def test_grass_ahead_drops_on_the_shut_day() -> None:
     assert days[date(2026, 5, 27)] - 1 - days[date(2026, 5, 28)] == pytest.approx(
         6 * 4 * 275 * 0.7 / 360 - 46 / 24, rel=1e-3
     )
+
+
+def test_a_hay_cut_stands_on_the_sheet_as_text_and_as_a_page() -> None:
+    kg, usd = Figure("plan_hay_made", 1500.0, "kg"), Figure("plan_cut_saves", 265.0, "USD")
+    says = "Cut 9 about 12 Jun: about 5 bales, saves about 265 USD."
+    cut = PlannedCut("9", date(2026, 6, 12), date(2026, 6, 16), says, kg, usd, usd)
+    sheet = season_sheet(seen(events=walked_only()), replace(PLAN, cuts=(cut,)))
+    assert says in season_text(sheet)
+    assert says in season_data(sheet)["cuts"]
+    assert season_sheet(seen(events=walked_only()), PLAN).cuts == ()
 
 
 def test_growth_that_keeps_up_leaves_the_scale() -> None:

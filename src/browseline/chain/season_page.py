@@ -20,7 +20,7 @@ from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Scene
-from browseline.moves.form import Clash, PlannedStay, Season
+from browseline.moves.form import Clash, PlannedCut, PlannedStay, Season
 from browseline.words import known, list_words, say, time_words
 
 
@@ -67,7 +67,7 @@ class SeasonPage:
     Without a plan (``made`` is None) ``mobs`` have no stays and there are no costs. ``parts`` are what the
     plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
     limit is broken. ``costs`` are the parts as sentences, the dearest first, then the whole; ``prices`` what
-    the plan reckons with.
+    the plan reckons with. ``cuts`` are the hay cuts that the plan proposes.
     """
 
     schema: str
@@ -86,6 +86,7 @@ class SeasonPage:
     sentences: tuple[str, ...]
     costs: tuple[str, ...] = ()
     prices: tuple[Figure, ...] = ()
+    cuts: tuple[PlannedCut, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -107,7 +108,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
         plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
-        *cost_words(picture, plan),
+        *cost_words(picture, plan), plan.cuts if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -124,13 +125,15 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
         return (say("pages.season.no_plan"),)
     key = "in_force" if in_force else "not_kept"
     none = (say("pages.season.none"),) if not plan.stays else ()
-    return (say(f"pages.season.{key}"), *none, *_skipped(picture, plan))
+    cuts = (*(cut.says for cut in plan.cuts), *plan.on_cuts)
+    return (say(f"pages.season.{key}"), *none, *cuts, *_skipped(picture, plan))
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
     """Yield which paddocks the plan never grazes though they are open: they may be cut, or kept for later."""
     scene, used = picture.scene, {stay.stay.place for stay in plan.stays}
     fit = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
+    used |= {cut.paddock for cut in plan.cuts}
     left = [p.name for p in fit if p.id not in used and not _shut_throughout(scene, p.id)]
     if left and plan.stays:
         yield say("pages.season.skipped", paddocks=list_words(left))

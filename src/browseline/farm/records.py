@@ -304,6 +304,10 @@ class Rules:
     ``sale_notice`` is the time that selling animals takes, ``hay_margin`` the spare time of hay to keep,
     ``first_pass`` the height at which the first grazing of the year starts (else the sward's own),
     ``normal_loss`` the share of trees lost in a usual year, ``loss_rule`` the loss rule with its date.
+    How the farm makes hay, by its own machines or a contractor: ``hay_pass`` what a cut costs by area,
+    ``hay_field_loss`` the share of the cut grass lost in the field, ``hay_days`` from the cut until the hay
+    is off, ``hay_stubble`` the height that a cut leaves (else the sward's height to leave),
+    ``hay_area_day`` the most area cut in a day.
     ``chosen`` names, for a question on which sources differ, the reading to use (``farm/settings.py``).
     """
 
@@ -323,6 +327,11 @@ class Rules:
     first_pass: Quantity | None = None
     normal_loss: Quantity | None = None
     loss_rule: str | None = None
+    hay_pass: Quantity | None = None
+    hay_field_loss: Quantity | None = None
+    hay_days: Quantity | None = None
+    hay_stubble: Quantity | None = None
+    hay_area_day: Quantity | None = None
     chosen: tuple[tuple[str, str], ...] = ()
 
 

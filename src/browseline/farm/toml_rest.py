@@ -97,6 +97,11 @@ def read_rules(draft: Draft, table: Table | None) -> None:
         first_pass=table.quantity("first_pass", "length", bounds.START_HEIGHT),
         normal_loss=table.quantity("normal_loss", "share", bounds.SHARE),
         loss_rule=table.text("loss_rule"),
+        hay_pass=table.quantity("hay_pass", "money by area", bounds.HAY_PASS),
+        hay_field_loss=table.quantity("hay_field_loss", "share", bounds.SHARE),
+        hay_days=table.quantity("hay_days", "time", bounds.HAY_DAYS),
+        hay_stubble=table.quantity("hay_stubble", "length", bounds.GRASS_HEIGHT),
+        hay_area_day=table.quantity("hay_area_day", "area", bounds.AREA),
         chosen=_chosen(table.table("settings")),
     )
     table.close()

@@ -129,6 +129,9 @@ class Explainer:
                 name = say(f"limits.{face.name}.name")
                 day = self.day(first + (0 if face.closed[m, first, p] else 1))
                 return Ending(face.name, say(f"moves.end.closed{self._waits(b)}", limit=name, day=day))
+        for cut in self.yardstick.cuts:
+            if cut.paddock == p and cut.shut_from < until and cut.clear > b:
+                return Ending("", say("moves.end.cut", day=self.day(cut.day)))
         return None
 
     def _staying(self, m: int, p: int, a: int, b: int) -> Ending | None:

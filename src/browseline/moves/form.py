@@ -19,6 +19,38 @@ Plan = NDArray[np.int64]
 Firmness = Literal["firm", "likely", "outline"]
 
 
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A hay cut of a plan, in days of the plan: shut from one on, cut on one, clear of hay from one on.
+
+    ``paddock`` is its number, ``to_kg_ha`` the herbage that the cut leaves. [kg DM/ha]
+    """
+
+    paddock: int
+    shut_from: int
+    day: int
+    clear: int
+    to_kg_ha: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCut:
+    """A hay cut that the plan proposes, in one sentence, with hay made, its worth and what it saves.
+
+    ``clear`` is the first day on which the hay is off. ``made`` is dry matter after what is lost in the field
+    [kg], ``worth`` its price less what the cut costs [USD], ``saved`` the plan without the cut less the plan
+    with it, by the judge [USD].
+    """
+
+    paddock: str
+    day: date
+    clear: date
+    says: str
+    made: Figure
+    worth: Figure
+    saved: Figure
+
+
 @dataclass(frozen=True)
 class Yardstick:
     """All that a plan is measured by: the faces of the limits made one, costs, and the herbage.
@@ -26,7 +58,7 @@ class Yardstick:
     ``names`` tells for stay, rest, leave and enter which limit each row of ``bars`` comes from.
     ``figures`` are the costs with their sources. ``whole`` holds every member of the scene. Moves of
     later days come ``sooner_d`` before the time of day of now [d]. ``gone`` (mob, day) tells who is not on
-    the farm.
+    the farm. ``cuts`` are the hay cuts that the plan itself decided.
     """
 
     mobs: tuple[str, ...]
@@ -39,6 +71,7 @@ class Yardstick:
     figures: tuple[Figure, ...]
     sooner_d: float = 0.0
     gone: NDArray[np.bool_] | None = None
+    cuts: tuple[Cut, ...] = ()
 
     @property
     def yard(self) -> int:
@@ -122,7 +155,10 @@ class PlannedStay:
 
 @dataclass(frozen=True)
 class Season:
-    """The plan in force: stays by mob and day, reasons, costs with ranges, clashes, and its making."""
+    """The plan in force: stays by mob and day, reasons, costs with ranges, clashes, and its making.
+
+    ``cuts`` are the hay cuts it proposes, ``on_cuts`` what is to be said of cuts where there are none.
+    """
 
     made: datetime
     stays: tuple[PlannedStay, ...]
@@ -136,6 +172,8 @@ class Season:
     iterations: int
     changes: tuple[str, ...] = ()
     changed_days: int = 0
+    cuts: tuple[PlannedCut, ...] = ()
+    on_cuts: tuple[str, ...] = ()
 
     def of(self, mob: str) -> tuple[PlannedStay, ...]:
         """Return the stays of one mob in order of days."""

@@ -14,10 +14,12 @@ from browseline.moves.asked import told
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
-from browseline.moves.form import Firmness, PlannedStay, Season, Verdict
+from browseline.moves.form import Firmness, Plan, PlannedCut, PlannedStay, Season, Verdict, Yardstick
+from browseline.moves.hay_rules import making
+from browseline.moves.haymaking import Haymaking, haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
-from browseline.moves.propose import ITERATIONS, propose, rule_of_thumb
+from browseline.moves.propose import ITERATIONS, Keeping, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import AWAY, YARD, Stay
@@ -44,15 +46,17 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         found = propose(yardstick, scene.farm.seed, iterations)
     else:
         found = replan(scene, yardstick, old, iterations)
-    asked = Explainer(scene, yardstick, found.plan, found.verdict)
-    was = keeping(scene, yardstick, old).old if old is not None else None
+    held = Keeping.nothing(yardstick) if old is None else keeping(scene, yardstick, old)
+    hay = haymaking(scene, yardstick, found.plan, found.verdict, held, iterations)
+    asked = Explainer(scene, hay.made.yardstick, hay.made.plan, hay.made.verdict)
+    was = held.old if old is not None else None
     news = changes(asked, was) if was is not None else ()
-    changed = changed_days(was, found.plan) if was is not None else 0
+    changed = changed_days(was, asked.plan) if was is not None else 0
     made = Season(
         scene.now, _stays(asked), (), NOTHING, NOTHING, (), scene.now + timedelta(days=FIRM_D),
         scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations, news, changed,
     )  # fmt: skip
-    return _costed(made, asked, found.rule)
+    return _costed(made, asked, found.rule, hay)
 
 
 def judged(scene: Scene, old: Season) -> Season:
@@ -63,15 +67,34 @@ def judged(scene: Scene, old: Season) -> Season:
     """
     scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
-    held = keeping(scene, yardstick, old).old
-    plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
-    plan_now[(held < 0) & yardstick.bars.off] = yardstick.yard
+    plan_now = _in_days(scene, yardstick, old)
     verdict = judge(yardstick, plan_now)
     if not verdict.kept:
         return replace(old, clashes=clashes(scene, yardstick, plan_now))
-    asked = Explainer(scene, yardstick, plan_now, verdict)
+    hay = haymaking(scene, yardstick, plan_now, verdict, Keeping.nothing(yardstick))
+    asked = Explainer(scene, hay.made.yardstick, plan_now, hay.made.verdict)
     stays = tuple(_in_force(old, stay) for stay in _stays(asked))
-    return _costed(replace(old, stays=stays), asked, rule_of_thumb(yardstick))
+    return _costed(replace(old, stays=stays), asked, rule_of_thumb(yardstick), hay)
+
+
+def cuts_in_force(scene: Scene, old: Season) -> tuple[PlannedCut, ...]:
+    """Return the hay cuts that the plan in force leaves room for; none where the farm makes no hay."""
+    if making(scene.farm) is None:
+        return ()
+    scene = with_coming(scene)
+    yardstick = yardstick_of(scene, faces(scene))
+    plan_now = _in_days(scene, yardstick, old)
+    verdict = judge(yardstick, plan_now)
+    none = Keeping.nothing(yardstick)
+    return haymaking(scene, yardstick, plan_now, verdict, none).cuts if verdict.kept else ()
+
+
+def _in_days(scene: Scene, yardstick: Yardstick, old: Season) -> Plan:
+    """Return the plan in force as days; where it has no word a mob stays where it stands."""
+    held = keeping(scene, yardstick, old).old
+    plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
+    plan_now[(held < 0) & yardstick.bars.off] = yardstick.yard
+    return plan_now
 
 
 def _stays(asked: Explainer) -> tuple[PlannedStay, ...]:
@@ -82,14 +105,14 @@ def _stays(asked: Explainer) -> tuple[PlannedStay, ...]:
     )
 
 
-def _costed(season: Season, asked: Explainer, rule: Verdict) -> Season:
-    """Return a season with its costs by part, those of the rule of thumb, and its clashes."""
-    verdict = asked.verdict
+def _costed(season: Season, asked: Explainer, rule: Verdict, hay: Haymaking) -> Season:
+    """Return a season with its cuts, its costs by part, those of the rule of thumb, and its clashes."""
     return replace(
-        season, parts=figures_of(verdict, asked.yardstick, asked.plan),
-        total=spread("plan_total", verdict.total_usd, "USD"),
+        season, parts=(*figures_of(asked.verdict, asked.yardstick, asked.plan), *hay.parts),
+        total=spread("plan_total", hay.made.usd, "USD"),
         rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
         clashes=clashes(asked.scene, asked.yardstick, asked.plan),
+        cuts=hay.cuts, on_cuts=hay.on_cuts,
     )  # fmt: skip
 
 

@@ -78,6 +78,7 @@ class SeasonSheet:
     promises: tuple[PromiseLine, ...]
     clashes: tuple[str, ...]
     changes: tuple[str, ...]
+    cuts: tuple[str, ...] = ()
 
 
 def season_sheet(picture: Picture, season: Season | None = None) -> SeasonSheet:
@@ -112,7 +113,17 @@ def season_sheet(picture: Picture, season: Season | None = None) -> SeasonSheet:
         promises,
         tuple(clash.says for clash in season.clashes) if season is not None else (),
         season.changes if season is not None else (),
+        _cuts(picture, season),
     )
+
+
+def _cuts(picture: Picture, season: Season | None) -> tuple[str, ...]:
+    """Return the hay cuts that a plan proposes, or leaves room for where nobody judged it yet."""
+    from browseline.moves.season import cuts_in_force
+
+    if season is None:
+        return ()
+    return tuple(cut.says for cut in season.cuts or cuts_in_force(picture.scene, season))
 
 
 def _string(picture: Picture, mob: str, own: list[Bead], last: datetime) -> StringOf:

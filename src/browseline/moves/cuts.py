@@ -1,0 +1,301 @@
+"""Hay cuts as part of a plan: which paddock is skipped and cut, when, and what that saves by the judge.
+
+A cut is proposed only where the farm says what making hay costs, what is lost in the field and for how long
+the ground is taken. It shuts its paddock from the last stay before it until the hay is off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.limits import Scene
+from browseline.moves.form import Cut, Plan, Verdict, Yardstick
+from browseline.moves.hay_rules import Making, fit_days, left_kg_ha, making
+from browseline.moves.judge import judge, some_members
+from browseline.moves.kernel import Field
+from browseline.moves.propose import FEW, Keeping, polished
+
+Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+DAYS_LOOKED, LOOKED, TRIED, MOST_CUTS = 6, 40, 2, 6
+"""Days looked at of each stretch nobody grazes, cuts judged over a few members, those searched around, and
+cuts of one plan. [1]"""
+WEEK_D = 7
+LEAST_USD = 0.5
+"""What a cut must save by the judge to be kept. [USD]"""
+
+
+def with_cuts(yardstick: Yardstick, cuts: Sequence[Cut]) -> Yardstick:
+    """Return a yardstick on which paddocks are shut for their cuts, and cut on their days."""
+    to, open_ = yardstick.whole.days.cut_to_kg_ha.copy(), yardstick.bars.open_.copy()
+    for cut in cuts:
+        to[cut.day, cut.paddock] = cut.to_kg_ha
+        open_[:, cut.shut_from : cut.clear, cut.paddock] = False
+    whole = yardstick.whole._replace(days=yardstick.whole.days._replace(cut_to_kg_ha=to))
+    bars = yardstick.bars._replace(open_=open_)
+    return replace(yardstick, bars=bars, whole=whole, cuts=(*yardstick.cuts, *cuts))
+
+
+@dataclass(frozen=True)
+class Made:
+    """A plan with its cuts: the yardstick with them, what the judge says, and what the hay is worth.
+
+    ``worth_usd`` is the hay at its price less what the cuts cost, shape (member,). [USD]
+    """
+
+    yardstick: Yardstick
+    plan: Plan
+    verdict: Verdict
+    worth_usd: Array
+
+    @property
+    def cuts(self) -> tuple[Cut, ...]:
+        """Return the cuts in order of days."""
+        return self.yardstick.cuts
+
+    @property
+    def usd(self) -> Array:
+        """Return what the plan costs less what its hay is worth, shape (member,). [USD]"""
+        return np.asarray(self.verdict.total_usd - self.worth_usd)
+
+
+@dataclass(frozen=True)
+class Cutter:
+    """A season in which hay may be made: what all searches for cuts look at.
+
+    Attributes
+    ----------
+    to_kg_ha : array, shape (paddock,)
+        Herbage that a cut leaves. [kg DM/ha]
+    fit : bool array, shape (day, paddock)
+        Whether a paddock may be cut on a day.
+    tries : int
+        Small changes around each cut; with none the plan stays as it is. [1]
+    """
+
+    yardstick: Yardstick
+    held: Keeping
+    how: Making
+    to_kg_ha: Array
+    fit: Bools
+    seed: int
+    tries: int
+
+    def kg(self, verdict: Verdict, cut: Cut) -> Array:
+        """Return the hay of a cut as dry matter after what is lost in the field, shape (member,). [kg]"""
+        above = np.maximum(verdict.mass_kg_ha[:, cut.day, cut.paddock] - cut.to_kg_ha, 0.0)
+        return np.asarray(above * self._ha(cut.paddock) * self.how.kept)
+
+    def _ha(self, p: int) -> float:
+        return float(self.yardstick.whole.land.area_ha[p])
+
+    def pass_usd(self, cut: Cut) -> float:
+        """Return what making the hay of a cut costs. [USD]"""
+        return self.how.usd_ha * self._ha(cut.paddock)
+
+    def made(self, plan: Plan, cuts: Sequence[Cut], members: Field | None = None) -> Made | None:
+        """Return a plan with some cuts as the judge sees it; None where a hard limit is broken.
+
+        Nor where more is cut on a day than the farm can.
+        """
+        for day in {cut.day for cut in cuts}:
+            if sum(self._ha(cut.paddock) for cut in cuts if cut.day == day) > self.how.most_ha_d + 1e-9:
+                return None
+        on = with_cuts(self.yardstick, cuts)
+        to = on.whole.days.cut_to_kg_ha
+        few = members._replace(days=members.days._replace(cut_to_kg_ha=to)) if members else None
+        verdict = judge(on, plan, few)
+        price = float(self.yardstick.bars.prices_usd[0])
+        worth = np.zeros(verdict.usd.shape[0])
+        for cut in cuts:
+            worth += self.kg(verdict, cut) * price - self.pass_usd(cut)
+        made = Made(on, plan, verdict, worth)
+        return made if verdict.kept and all(self._back(made, cut) for cut in cuts) else None
+
+    def _back(self, made: Made, cut: Cut) -> bool:
+        """Return whether a paddock that was cut stands at its start height again before the plan ends.
+
+        A plan does not know who needs grass after its end: it must not sell that as hay.
+        """
+        after = made.verdict.mass_kg_ha[:, cut.clear :, cut.paddock].mean(axis=0)
+        return bool(after.max() >= self.yardstick.whole.cover_kg_ha[cut.paddock])
+
+    def best(self, plan: Plan, verdict: Verdict) -> tuple[Made, bool]:
+        """Return a plan with the cuts that make it cheaper, and whether any cut was looked at.
+
+        Cut by cut: cuts and small changes to the plan in turn; the plan without the cut is changed as often.
+        """
+        now, looked = Made(self.yardstick, plan, verdict, np.zeros(verdict.usd.shape[0])), False
+        for look in (self.choices, self.given_up)[: 1 + (self.tries > 0)]:
+            for n in range(MOST_CUTS):
+                found = look(now)
+                looked |= bool(found)
+                now, better = self._with_one_more(now, found[:TRIED], n)
+                if not better:
+                    break
+        return now, looked
+
+    def _with_one_more(self, now: Made, found: list[tuple[Plan, Cut]], n: int) -> tuple[Made, bool]:
+        """Return a plan with the best of some cuts if that is cheaper than the plan changed as often."""
+        tried = [m for m in (self._settled(p, (*now.cuts, cut), n) for p, cut in found) if m is not None]
+        if not tried:
+            return now, False
+        same = self._settled(now.plan, now.cuts, n)
+        now = min((m for m in (now, same) if m is not None), key=self.cost)
+        best = min(tried, key=self.cost)
+        better = self.cost(best) <= self.cost(now) - LEAST_USD
+        return best if better else now, better
+
+    def cost(self, made: Made) -> float:
+        """Return the mean cost of a plan with its cuts, changes to the plan in force included. [USD]"""
+        return float(made.usd.mean()) + self.held.usd(made.plan)
+
+    def _settled(self, plan: Plan, cuts: Sequence[Cut], n: int) -> Made | None:
+        """Return a plan with some cuts after small changes, where those made it cheaper."""
+        before = self.made(plan, cuts)
+        if before is None or self.tries <= 0:
+            return before
+        changed = polished(plan, before.yardstick, self.held, self.tries, self.seed + n)
+        after = self.made(changed, cuts)
+        return min((m for m in (before, after) if m is not None), key=self.cost)
+
+    def kept(self, made: Made) -> tuple[Made, dict[Cut, Array]]:
+        """Return a plan without the cuts that save nothing beside the others, and what each left saves.
+
+        What a cut saves is the cost of the plan without it, changed as often, less that of the plan with it,
+        shape (member,). [USD]
+        """
+        saved: dict[Cut, Array] = {}
+        for cut in sorted(made.cuts, key=lambda one: one.day):
+            without = self._settled(made.plan, [one for one in made.cuts if one is not cut], 0)
+            if without is None:
+                continue
+            if self.cost(without) < self.cost(made) + LEAST_USD:
+                return self.kept(without)
+            saved[cut] = np.asarray(without.usd - made.usd)
+        return made, saved
+
+    def other(self, made: Made, cut: Cut) -> Made | None:
+        """Return the cheapest plan with another cut instead, of another paddock or another week, that pays.
+
+        None if there is none.
+        """
+        others = [one for one in made.cuts if one is not cut]
+        without = self.made(made.plan, others)
+        if without is None:
+            return None
+        full = [self.made(plan, (*others, c)) for plan, c in self.choices(without, cut)[:TRIED]]
+        return min((m for m in full if m is not None), key=self.cost, default=None)
+
+    # ------------------------------------------------------------ which cuts are worth a look
+
+    def choices(self, now: Made, but: Cut | None = None) -> list[tuple[Plan, Cut]]:
+        """Return the cuts that pay and that a plan leaves room for, each with the plan, the cheapest first.
+
+        Parameters
+        ----------
+        but : Cut, optional
+            A cut that is left out, and those of the same paddock within a week of it.
+        """
+        few = some_members(self.yardstick.whole, FEW)
+        seen = self.made(now.plan, now.cuts, few)
+        if seen is None:
+            return []
+        fit = (c for c in self._fitting(seen, now.plan) if but is None or not _near(c, but))
+        return self._ranked(seen, ((now.plan, c) for c in fit), few, 0.0)
+
+    def given_up(self, now: Made) -> list[tuple[Plan, Cut]]:
+        """Return cuts for which one stay is given up, each with the plan in which it is in the yard.
+
+        These have to be searched around: the judge may find that stay another place.
+        """
+        few = some_members(self.yardstick.whole, FEW)
+        seen = self.made(now.plan, now.cuts, few)
+        return self._ranked(seen, self._given_up(now, few), few, -np.inf) if seen is not None else []
+
+    def _ranked(
+        self, seen: Made, cuts: Iterator[tuple[Plan, Cut]], few: Field, least_usd: float
+    ) -> list[tuple[Plan, Cut]]:
+        """Return the best cut of each paddock by a few members, the cheapest first."""
+        best: dict[int, tuple[float, Plan, Cut]] = {}
+        for plan, cut in cuts:
+            made = self.made(plan, (*seen.cuts, cut), few)
+            if made is None or float((seen.usd - made.usd).mean()) <= least_usd:
+                continue
+            cost = float(made.usd.mean())
+            if cut.paddock not in best or cost < best[cut.paddock][0]:
+                best[cut.paddock] = (cost, plan, cut)
+        return [(plan, cut) for _, plan, cut in sorted(best.values(), key=lambda one: one[0])]
+
+    def _fitting(self, seen: Made, plan: Plan) -> list[Cut]:
+        """Return the cuts that pay for themselves in stretches nobody grazes, the dearest hay first."""
+        found: list[tuple[float, Cut]] = []
+        for p in range(self.yardstick.yard):
+            for a, b in _free(np.any(plan == p, axis=0) | ~_unshut(seen, p)):
+                found += self._in_stretch(seen, p, a, b)
+        found.sort(key=lambda one: (-one[0], one[1].day))
+        return [cut for _, cut in found[:LOOKED]]
+
+    def _in_stretch(self, seen: Made, p: int, a: int, b: int) -> Iterator[tuple[float, Cut]]:
+        """Yield some cuts of a paddock within days nobody grazes it, with what each is worth by itself."""
+        days = np.arange(a, b - self.how.days + 1)
+        days = days[self.fit[days, p]] if len(days) else days
+        above = np.maximum(seen.verdict.mass_kg_ha[:, days, p] - self.to_kg_ha[p], 0.0).mean(axis=0)
+        worth = above * self.how.kept * self.yardstick.bars.prices_usd[0] - self.how.usd_ha
+        days, worth = days[worth > 0], worth[worth > 0]
+        if not len(days):
+            return
+        spread = np.linspace(0, len(days) - 1, DAYS_LOOKED).round().astype(int)
+        for i in sorted({int(np.argmax(worth)), *spread.tolist()}):
+            d = int(days[i])
+            yield float(worth[i]) * self._ha(p), Cut(p, a, d, d + self.how.days, float(self.to_kg_ha[p]))
+
+    def _given_up(self, now: Made, few: Field) -> Iterator[tuple[Plan, Cut]]:
+        """Yield cuts for which one stay of the plan goes to the yard."""
+        for m, a, b in _stays(now.plan, self.yardstick.yard):
+            plan, p = now.plan.copy(), int(now.plan[m, a])
+            plan[m, a:b] = self.yardstick.yard
+            seen = self.made(plan, now.cuts, few)
+            fit = self._fitting(seen, plan) if seen is not None else []
+            yield from ((plan, c) for c in fit if c.paddock == p and c.shut_from <= a < c.clear)
+
+
+def _stays(plan: Plan, yard: int) -> Iterator[tuple[int, int, int]]:
+    """Yield mob, first day and end of every stay on a paddock that begins within the plan."""
+    for m, row in enumerate(plan):
+        for a, b in pairwise([*(np.flatnonzero(np.diff(row)) + 1).tolist(), len(row)]):
+            if row[a] != yard:
+                yield m, a, b
+
+
+def cutter(scene: Scene, yardstick: Yardstick, held: Keeping, seed: int, tries: int) -> Cutter | None:
+    """Return what cuts are searched with; None where the farm does not say how it makes hay."""
+    how = making(scene.farm)
+    if how is None:
+        return None
+    to = left_kg_ha(scene)
+    return Cutter(yardstick, held, how, to, fit_days(scene, yardstick, how.days), seed, tries)
+
+
+def _near(cut: Cut, other: Cut) -> bool:
+    return cut.paddock == other.paddock and abs(cut.day - other.day) < WEEK_D
+
+
+def _unshut(made: Made, p: int) -> Bools:
+    """Return on which days a paddock is not taken by a cut of the plan, shape (day,)."""
+    out = np.ones(len(made.yardstick.days), bool)
+    for cut in made.cuts:
+        if cut.paddock == p:
+            out[cut.shut_from : cut.clear] = False
+    return out
+
+
+def _free(busy: Bools) -> Iterator[tuple[int, int]]:
+    """Yield first day and end of the stretches of days on which a paddock is free."""
+    edges = np.diff(np.concatenate([[1], busy.astype(np.int8), [1]]))
+    yield from zip(np.flatnonzero(edges == -1).tolist(), np.flatnonzero(edges == 1).tolist(), strict=True)

@@ -1,0 +1,145 @@
+"""The hay cuts of a plan in words: how much hay, what each cut saves, the runner-up, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.figures import Figure, typed
+from browseline.limits import Scene
+from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
+from browseline.moves.form import Cut, Plan, PlannedCut, Verdict, Yardstick
+from browseline.moves.hay_rules import left_kg_ha, not_said
+from browseline.moves.judge import spread
+from browseline.moves.propose import Keeping
+from browseline.moves.replan import place_words
+from browseline.units import shown
+from browseline.words import day_words, joined, linked, list_words, say
+
+Array = NDArray[np.float64]
+SHARE = 8
+"""Small changes of a season for each of those around one cut. [1]"""
+
+
+@dataclass(frozen=True)
+class Haymaking:
+    """A plan with its hay cuts told, and what is said where there are none."""
+
+    made: Made
+    cuts: tuple[PlannedCut, ...]
+    on_cuts: tuple[str, ...]
+    parts: tuple[Figure, ...]
+
+
+def haymaking(
+    scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict, held: Keeping, iterations: int = 0
+) -> Haymaking:
+    """Return a plan with the cuts that make it cheaper by the judge.
+
+    Parameters
+    ----------
+    held : Keeping
+        The plan in force and what a day costs that differs from it.
+    iterations : int
+        Small changes of the season; with none the stays are left as they are. [1]
+    """
+    how = cutter(scene, yardstick, held, scene.farm.seed, iterations // SHARE)
+    if how is None:
+        bare = Made(yardstick, plan, verdict, np.zeros(verdict.usd.shape[0]))
+        return Haymaking(bare, (), tuple(_not_asked(scene, yardstick, plan, verdict)), ())
+    found, looked = how.best(plan, verdict)
+    made, saved = how.kept(found)
+    told = tuple(_told(scene, how, made, cut, saved[cut]) for cut in saved)
+    none = (say("moves.cut.level"),) if looked and not told else ()
+    return Haymaking(made, told, none, tuple(_part(one) for one in told))
+
+
+def _not_asked(scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict) -> Iterator[str]:
+    """Yield, where grass stands that the plan never grazes, what the farm does not say of making hay."""
+    left = left_kg_ha(scene)
+    over = [
+        p
+        for p in range(yardstick.yard)
+        if yardstick.bars.open_[:, :, p].any()
+        and not np.any(plan == p)
+        and float((verdict.mass_kg_ha[:, :, p].mean(axis=0) - left[p]).max()) > 0
+    ]
+    missing = not_said(scene.farm)
+    if over and missing:
+        names = list_words(place_words(scene, yardstick, p) for p in over)
+        yield say("moves.cut.not_said", paddocks=names, missing=list_words(map(_missing, missing)))
+
+
+def _missing(name: str) -> str:
+    return say(f"moves.cut.missing.{name}")
+
+
+def _told(scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array) -> PlannedCut:
+    """Return a cut with its figures in one sentence."""
+    name, yardstick = how.yardstick.paddocks[cut.paddock], how.yardstick
+    kg = how.kg(made.verdict, cut)
+    dry, price = spread("plan_hay_made", kg, "kg", how.how.figures[1:2], name), yardstick.figures[0]
+    worth = _worth(how, cut, dry, price)
+    saved = spread("plan_cut_saves", saves_usd, "USD", (worth,), f"{name} {cut.day}")
+    fields = {
+        "paddock": place_words(scene, yardstick, cut.paddock),
+        "day": day_words(yardstick.days[cut.day]),
+        "made": _bales(scene, dry),
+        "saves": linked(f"{saved.value:.0f}", saved),
+    }
+    says = joined((say("moves.cut.plan", **fields), *_runner_up(scene, how, made, cut)), " ")
+    clear = min(cut.clear, len(yardstick.days) - 1)
+    return PlannedCut(name, yardstick.days[cut.day], yardstick.days[clear], says, dry, worth, saved)
+
+
+def _worth(how: Cutter, cut: Cut, dry: Figure, price: Figure) -> Figure:
+    """Return the hay of a cut at its price less what the cut costs. [USD]"""
+    hectares = float(how.yardstick.whole.land.area_ha[cut.paddock])
+    usd = (dry.value or 0.0) * (price.value or 0.0) - how.pass_usd(cut)
+    formula = (
+        f"{dry.value or 0.0:.6g} kg × {price.value or 0.0:.6g} USD/kg"
+        f" − {hectares:.6g} ha × {how.how.usd_ha:.6g} USD/ha"
+    )
+    parts = (dry, price, *how.how.figures[:1])
+    return Figure("plan_hay_gain", usd, "USD", formula=formula, parts=parts, about=dry.about)
+
+
+def _bales(scene: Scene, dry: Figure) -> str:
+    """Return hay in bales of the first lot whose weight and dry share are typed, else by weight."""
+    for lot in scene.farm.hay:
+        one = lot.bale_weight.to("kg") * lot.dry.to("1") if lot.dry is not None else 0.0
+        if one > 0:
+            bale = typed("bale_weight", lot.bale_weight.to("kg"), "kg", lot.bale_weight.text, about=lot.id)
+            formula = f"{dry.value or 0.0:.6g} kg ÷ {one:.6g} kg"
+            bales = Figure("plan_hay_bales", (dry.value or 0.0) / one, "bales", formula=formula,
+                           parts=(dry, bale), about=dry.about)  # fmt: skip
+            return say("moves.cut.bales", bales=linked(f"{bales.value:.0f}", bales))
+    return linked(shown(dry.value or 0.0, "mass", scene.farm.units), dry)
+
+
+def _runner_up(scene: Scene, how: Cutter, made: Made, cut: Cut) -> Iterator[str]:
+    """Yield which other cut might be made instead and what that would cost more."""
+    other = how.other(made, cut)
+    if other is None:
+        yield say("moves.cut.only")
+        return
+    new = other.cuts[-1]
+    name = place_words(scene, how.yardstick, new.paddock)
+    more = spread("plan_more", other.usd - made.usd, "USD", about=f"{name} {new.day}")
+    day = day_words(how.yardstick.days[new.day])
+    if (more.value or 0.0) < LEAST_USD:
+        yield say("moves.cut.other_level", paddock=name, day=day)
+    else:
+        yield say("moves.cut.other", paddock=name, day=day, cost=linked(f"{more.value:.0f}", more))
+
+
+def _part(cut: PlannedCut) -> Figure:
+    """Return the hay of a cut as a part of a plan's cost: what it is worth is taken off."""
+    usd = -(cut.worth.value or 0.0)
+    cost = Figure("plan_cost", usd, "USD", formula=f"−({cut.worth.formula})", parts=(cut.worth,),
+                  about=f"hay {cut.paddock} {cut.day}")  # fmt: skip
+    return Figure("plan_hay_made", cut.made.value, "kg", cut.made.low, cut.made.high, parts=(cost,),
+                  formula=cut.made.formula)  # fmt: skip
