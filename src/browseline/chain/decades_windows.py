@@ -80,29 +80,36 @@ def _line(farm: Farm, ahead: Projection, group: Sequence[Window]) -> WindowLine:
     """Return a decision in words: from its first year to its last, likely that of the soonest planting."""
     formula = say("decades.formula", members=str(len(ahead.members)))
     head = group[0]
-    first, last = min(w.first for w in group), max(w.last for w in group)
+    ends = (min(w.first for w in group), head.likely, max(w.last for w in group))
     own = [_named(farm, window.about) or farm.name for window in group]
     about = f"{list_words(own)} {head.because}"
     years = [
         Figure(word, float(year), "yr", origins=BY_YEARS, formula=formula, about=about)
-        for word, year in zip(ENDS.values(), (first, head.likely, last), strict=True)
+        for word, year in zip(ENDS.values(), ends, strict=True)
     ]
     shares = [
         Figure("window_share", w.share, "1", origins=BY_YEARS, formula=formula, about=f"{name} {w.because}")
         for w, name in zip(group, own, strict=True)
     ]
-    often = [linked(f"{w.share * PERCENT:.0f} %", f) for w, f in zip(group, shares, strict=True)]
-    names = list_words(
-        say("decades.window.name", name=name, share=share) for name, share in zip(own, often, strict=True)
-    )
     kind = say(f"decades.kind.{head.kind}")
-    fields = dict(zip(ENDS, (linked(f"{year.value:.0f}", year) for year in years), strict=True))
-    key = "one" if first == last else "span"
-    words = say(f"decades.window.{key}", kind=kind, names=names, because=head.because, **fields)
-    return WindowLine(
-        head.kind, tuple(w.about for w in group), first, head.likely, last, max(w.share for w in group), words,
-        (*years, *shares, *dict.fromkeys(f for w in group for f in _rests_on(farm, w))), _title(kind, own),
+    words = say(
+        f"decades.window.{'one' if ends[0] == ends[2] else 'span'}", kind=kind, names=_names(own, shares),
+        because=head.because,
+        **{end: linked(f"{year.value:.0f}", year) for end, year in zip(ENDS, years, strict=True)},
     )  # fmt: skip
+    rests = dict.fromkeys(figure for window in group for figure in _rests_on(farm, window))
+    return WindowLine(
+        head.kind, tuple(w.about for w in group), *ends, max(w.share for w in group), words,
+        (*years, *shares, *rests), _title(kind, own),
+    )  # fmt: skip
+
+
+def _names(own: Sequence[str], shares: Sequence[Figure]) -> str:
+    """Return the plantings of a decision, each with the share of futures in which it comes."""
+    return list_words(
+        say("decades.window.name", name=name, share=linked(f"{(f.value or 0.0) * PERCENT:.0f} %", f))
+        for name, f in zip(own, shares, strict=True)
+    )
 
 
 def _title(kind: str, names: Sequence[str]) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Annotated, cast
+from zoneinfo import ZoneInfo
 
 import typer
 
@@ -15,7 +16,7 @@ from browseline.cli.books import known_knocks
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json, waiting
 from browseline.errors import BadInput, finding
-from browseline.events import Event, When, new_id
+from browseline.events import Event, Issued, When, new_id
 from browseline.record.store import Record
 from browseline.words import say
 
@@ -38,6 +39,9 @@ def papers(
         typer.Option("--off", metavar="KNOCK", help=say("cli.ledger.off"), show_default=False),
     ] = None,
     coordinates: Annotated[bool, typer.Option("--coordinates", help=say("cli.papers.coordinates"))] = False,
+    again: Annotated[
+        str, typer.Option("--again", metavar="DAY", help=say("cli.papers.again"), show_default=False)
+    ] = "",
     as_json: JsonOption = False,
     farm: FarmOption = None,
     now: NowOption = None,
@@ -46,6 +50,9 @@ def papers(
     if which not in WHICH:
         raise BadInput([finding("cli.no_paper", which)])
     folder = folder_of(farm)
+    if again:
+        _put_again(folder, which, again, now_of(now), out or folder / FOLDER, as_json)
+        return
     with waiting(say("cli.demo.papers")):
         picture = look(folder, now_of(now))
         span = span_of(first, last, picture.today)
@@ -60,6 +67,51 @@ def papers(
     if text and words:
         put()
         put(words)
+
+
+def _put_again(folder: Path, which: str, day: str, now: datetime, out: Path, as_json: bool) -> None:
+    """Print a paper again as it was issued on a day, from what was kept of it alone.
+
+    Raises
+    ------
+    BadInput
+        If none was issued on that day, or the day is no day.
+    """
+    from browseline.farm.disk import write_whole
+    from browseline.papers.issued import context_of, reprint
+
+    event, body = _issued(folder, which, day, now)
+    files = reprint(body, folder / "files")
+    out.mkdir(parents=True, exist_ok=True)
+    paths = [out / f"{which} {event.observed.start.date().isoformat()}, again.{ending}" for ending in files]
+    for path, content in zip(paths, files.values(), strict=True):
+        write_whole(path, content)
+    if as_json:
+        told = {"issued": event.observed.start.isoformat(), "program": body.program, "tables": body.tables}
+        kept = context_of(body, folder / "files")
+        whole = {"schema": "browseline/papers-again/1", "paper": which, **told, "context": kept}
+        put_json({**whole, "paths": [str(path) for path in paths]})
+        return
+    for path in paths:
+        put(say("cli.papers.done", path=path))
+
+
+def _issued(folder: Path, which: str, day: str, now: datetime) -> tuple[Event, Issued]:
+    """Return the last paper of a kind that was issued on a day."""
+    from browseline.farm.read import read
+
+    farm = read(folder).farm
+    zone = ZoneInfo(farm.time_zone) if farm is not None else now.tzinfo
+    wanted = wanted_day(day, now.astimezone(zone).date(), f"--again {day}")
+    with Record.open(folder) as record:
+        events = record.events()
+    papers = [(e, e.body) for e in events if isinstance(e.body, Issued) and e.body.paper == which]
+    days = [event.observed.start.astimezone(zone).date() for event, _ in papers]
+    if wanted not in days:
+        there = ", ".join(dict.fromkeys(one.isoformat() for one in days)) or say("cli.papers.none")
+        where = f"--again {day}"
+        raise BadInput([finding("cli.no_issued", where, paper=which, day=wanted.isoformat(), days=there)])
+    return papers[len(days) - 1 - days[::-1].index(wanted)]
 
 
 def span_of(first: str, last: str, today: date) -> tuple[date, date] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from browseline.chain.look import Picture
@@ -31,8 +32,15 @@ def brief_of(picture: Picture) -> Brief:
     return made
 
 
-def brief_context(picture: Picture) -> dict[str, Any]:
+def brief_context(
+    picture: Picture, as_record: Callable[[str, Any], dict[str, Any]] | None = None
+) -> dict[str, Any]:
     """Return everything that the brief is printed from, now and again later.
+
+    Parameters
+    ----------
+    as_record : callable, optional
+        Turns a brief into lists and texts, for its JSON.
 
     Raises
     ------
@@ -40,10 +48,13 @@ def brief_context(picture: Picture) -> dict[str, Any]:
         As ``brief_of``.
     """
     made = brief_of(picture)
-    return {
+    context: dict[str, Any] = {
         "schema": made.schema, "template": TEMPLATE, "made": picture.scene.local(picture.now).isoformat(),
         "data": brief_data(made, picture), "text": brief_text(made),
     }  # fmt: skip
+    if as_record is not None:
+        context["page"] = as_record(made.schema, made)
+    return context
 
 
 def brief_data(made: Brief, picture: Picture) -> dict[str, Any]:

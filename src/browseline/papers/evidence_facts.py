@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +38,7 @@ from browseline.units import plain
 from browseline.words import linked, list_words, say
 
 MANAGED = (Planted, Lost, Guarded, Pruned, Thinned, Felled)
+TAKEN_OUT = ("thin", "fell")
 MOST_ENTRIES = 60
 STEM_HEAD = ("number", "planting", "row", "tree", "typed", "cm", "kg", "day", "who")
 
@@ -232,7 +233,16 @@ def undo_section(picture: Picture, plantings: Iterable[Planting]) -> Section:
         if not one.lost:
             lines.append(say("evidence.undo.none", planting=one.name))
         lines += [_lost_words(one, cause, trees) for cause, trees in one.lost]
+    lines += _meant_words(picture.farm, ids)
     return Section("undo", say("evidence.head.undo"), tuple(lines))
+
+
+def _meant_words(farm: Farm, plantings: Collection[str]) -> Iterator[str]:
+    """Yield what the farm itself means to take out: a buyer should hear it from the farm."""
+    names = {p.id: p.name for p in farm.plantings}
+    for work in sorted(farm.future.works, key=lambda w: (w.year, w.planting)):
+        if work.planting in plantings and work.kind in TAKEN_OUT:
+            yield say(f"evidence.undo.{work.kind}", planting=names[work.planting], year=work.year)
 
 
 def _lost_words(one: Survival, cause: str, trees: int) -> str:

@@ -102,7 +102,7 @@ def issue(
     elif kind == "carbon":
         context = evidence_context(picture, edition(), as_record, coordinates=coordinates)
     elif kind == "brief":
-        context = brief_context(picture)
+        context = brief_context(picture, as_record)
     else:
         context = _context(picture, kind, season, days, span)
     files = print_again(context)
@@ -129,9 +129,35 @@ def issue(
     return Paper(kind, tuple(paths), tuple(kept), text, parts(text) if text else 0, event)
 
 
-def reprint(event: Issued) -> dict[str, bytes]:
-    """Return the files of an issued paper by their endings, from its own context alone."""
-    return print_again(json.loads(event.context))
+def reprint(event: Issued, files: Path | None = None) -> dict[str, bytes]:
+    """Return the files of an issued paper by their endings, from what was kept of it alone.
+
+    Parameters
+    ----------
+    files : Path, optional
+        The farm's ``files``: what is too long for the record is read there, if it is what was issued.
+    """
+    return print_again(context_of(event, files))
+
+
+def context_of(event: Issued, files: Path | None = None) -> dict[str, Any]:
+    """Return what an issued paper was printed from; ``files`` as in ``reprint``."""
+    context: dict[str, Any] = json.loads(event.context)
+    for kind, part in BESIDE:
+        if kind == event.paper and part not in context and files is not None:
+            context |= _beside(event, files, part)
+    return context
+
+
+def _beside(event: Issued, files: Path, part: str) -> dict[str, Any]:
+    """Return the part of a context that a file holds; nothing where the file is gone or another."""
+    for name in event.file.split():
+        path = files / name
+        if path.suffix == ".json" and path.is_file():
+            content = path.read_bytes()
+            if sha256(content).hexdigest() == path.stem:
+                return {part: json.loads(content)}
+    return {}
 
 
 def print_again(context: dict[str, Any]) -> dict[str, bytes]:

@@ -19,7 +19,7 @@ from browseline.words import joined, linked, say
 GUESS = (Origin("farm", basis="placeholder"),)
 COLUMNS = ("line", "kind", "amount", "price", "range", "years", "mark", "note")
 LEASE = ("lease", "lease_maybe", "lease_unknown")
-UNKNOWN = ("income", "living", "tax", "inflation", "appraisal", "debts", "insurance", "history")
+UNKNOWN = ("opening", "income", "living", "tax", "inflation", "appraisal", "debts", "insurance", "history")
 """What a bank asks beside the plan and no farm's file holds."""
 
 
