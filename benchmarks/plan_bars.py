@@ -3,7 +3,10 @@
 ``nice python -m benchmarks.plan_bars FILE … --out docs/science/plan_bars.csv``. One row a season; a season
 that is in the file is not run again, so that the same command goes on where it was stopped. Seconds are those
 of the processor, all threads together, so that a busy machine tells about the same as an idle one: a budget
-of 5 is what one free core does in 5 s.
+of 5 is what one free core does in 5 s, or two in about 2.5.
+
+``--again FILE`` runs the search, its looks and the replans of the rows of an earlier file anew, and keeps the
+rest of each row: hand rules, bound, rates, and the best cost known, unless a cheaper plan is found.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from __future__ import annotations
 import argparse
 import csv
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
@@ -27,9 +30,10 @@ from browseline.moves.board.fast import stepped
 from browseline.moves.board.form import Board, Index
 from browseline.moves.board.search import Best, Keeping, all_yard, key_of, search
 from browseline.moves.board.season import cost_usd, whole
+from browseline.moves.board.stored import later_tables
 
 SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
-LOOKS_S, LONG_S = (1.0, 5.0, 30.0, 60.0), 120.0
+LOOKS_S, LONG_S = (1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 120.0
 BOUND_S = 60.0
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
 CHURN_USD = ((14, 20.0), (7, 80.0))
@@ -46,7 +50,9 @@ class Row:
     feasible_s: float
     below_hand_s: float
     usd_1s: float
+    usd_2s: float
     usd_5s: float
+    usd_10s: float
     usd_30s: float
     usd_60s: float
     usd_120s: float
@@ -55,21 +61,23 @@ class Row:
     replan_dry_usd: float
     again_dry_usd: float
     changed_dry: float
+    forced_dry: float
     replan_wet_usd: float
     again_wet_usd: float
     changed_wet: float
+    forced_wet: float
     changes_per_s: float
     plans_per_s: float
 
 
-def seasons(files: list[Path]) -> Iterator[tuple[str, Board, float]]:
+def seasons(files: list[Path], seeds: Iterable[int] = SEEDS) -> Iterator[tuple[str, Board, float]]:
     """Yield the seasons: name, board, and the best cost known before; infinite if none. [USD]"""
     for path in files:
         made = read(path)
         board = board_of(made)
         known = plan_of(made, made["reference"]["plan_visits_mob_paddock_start_len"])
         yield path.stem, board, cost_usd(board, known)[1]
-    for seed in SEEDS:
+    for seed in seeds:
         for size in SIZES:
             yield "x".join(map(str, size)) + f" s{seed}", board_of(season(seed, *size)), np.inf
 
@@ -116,12 +124,20 @@ def closed(board: Board, old: Index, count: int) -> tuple[Board, Index]:
     return board._replace(clear_d=clear), plan
 
 
-def replanned(board: Board, best: Best, weather: np.ndarray) -> tuple[float, float, float]:
-    """Return the cost of a plan made anew in 2 s, of one made in 15 s, and the share of days changed."""
+def replanned(
+    board: Board, best: Best, weather: np.ndarray, soon_s: float = REPLAN_S, long_s: float = AGAIN_S
+) -> tuple[float, float, float, float]:
+    """Return what a plan made anew in 2 s and one made in 15 s cost, and the shares of days changed.
+
+    The first keeps the plan in force where a change is not worth its price; its cost is told without these
+    prices, beside the cost of the second, which has none. Shares are of the next seven days: how much the
+    first changed, and how much the closures alone force.
+    """
     herbage, dose = board.start_kg_ha.copy(), np.zeros(len(board.area_ha))
     play_days(under(board, weather), best.x, 0, REPLAN_DAY, herbage, dose)
     old = np.ascontiguousarray(best.x[:, REPLAN_DAY:])
     rest, repaired = closed(onward(board, best.x, REPLAN_DAY, herbage, dose), old, 2 * len(board.start))
+    rest = rest._replace(growth=np.ascontiguousarray(board.growth[:, REPLAN_DAY:]))
     churn = np.zeros(old.shape[1])
     for until, usd in CHURN_USD:
         churn[:until] = usd
@@ -129,10 +145,13 @@ def replanned(board: Board, best: Best, weather: np.ndarray) -> tuple[float, flo
     if best.guide is not None:
         price, arrival, mu, leave = best.guide
         guide = (price[:, REPLAN_DAY:], arrival[REPLAN_DAY:], mu, leave[:, REPLAN_DAY:])
-    new = searched(rest, REPLAN_S, keeping=Keeping(old, churn), begin=[repaired], guide=guide)
-    again = searched(rest, AGAIN_S, begin=[repaired], guide=guide)
-    changed = float((new.x[:, :7] != old[:, :7]).mean())
-    return cost_usd(rest, new.x)[1], again.usd, changed
+    begun = time.process_time()
+    tables = later_tables(board, best.tables, rest) if best.tables is not None else None
+    left_s = soon_s - (time.process_time() - begun)
+    new = searched(rest, left_s, keeping=Keeping(old, churn), begin=[repaired], guide=guide, tables=tables)
+    again = searched(rest, long_s, begin=[repaired], guide=guide, tables=tables)
+    changed, forced = (float((x[:, :7] != old[:, :7]).mean()) for x in (new.x, repaired))
+    return cost_usd(rest, new.x)[1], again.usd, changed, forced
 
 
 @stepped
@@ -160,13 +179,11 @@ def row_of(name: str, board: Board, known: float) -> Row:
     """Run one season."""
     hand = min(cost_usd(board, by_rule(board, k))[1] for k in range(len(RULES)))
     best = searched(board, LONG_S)
+    looks = looked(board, best, hand)
     begun = time.process_time()
     fine = 0.005 if board.demand_kg_d.size * len(board.area_ha) < 10_000 else 0.02
     bound = bound_usd(board, fine, 0, best.guide, BOUND_S, time.process_time)
     took = time.process_time() - begun
-    weather = years(TEST, 50, board.demand_kg_d.shape[1])
-    wetness = weather[:, :REPLAN_DAY].mean(axis=1)
-    dry, wet = (replanned(board, best, weather[y]) for y in (wetness.argmin(), wetness.argmax()))
     x, _ = anneal(
         board,
         all_yard(board),
@@ -177,12 +194,36 @@ def row_of(name: str, board: Board, known: float) -> Row:
         2.0,
         key_of(1, 9),
     )
-    below = min((t for t, usd in best.found if usd < hand), default=float("inf"))
-    figures = (
-        hand, min(known, best.usd), best.found[0][0], below, *(usd_after(best, s) for s in LOOKS_S),
-        best.usd, bound, took, *dry, *wet, *rates(board, x),
+    changes, plans = rates(board, x)
+    return Row(
+        season=name, best_hand_usd=hand, best_known_usd=min(known, best.usd), usd_120s=best.usd,
+        bound_usd=bound, bound_s=took, changes_per_s=changes, plans_per_s=plans, **looks,
     )  # fmt: skip
-    return Row(name, *figures)
+
+
+def looked(board: Board, best: Best, hand_usd: float) -> dict[str, float]:
+    """Return what a search had found by when, and what replans on its plan come to."""
+    weather = years(TEST, 50, board.demand_kg_d.shape[1])
+    wetness = weather[:, :REPLAN_DAY].mean(axis=1)
+    found = {f"usd_{s:.0f}s": usd_after(best, s) for s in LOOKS_S}
+    found["feasible_s"] = best.found[0][0]
+    found["below_hand_s"] = min((t for t, usd in best.found if usd < hand_usd), default=float("inf"))
+    for kind, year in (("dry", wetness.argmin()), ("wet", wetness.argmax())):
+        names = ("replan", "again", "changed", "forced")
+        units = ("_usd", "_usd", "", "")
+        for name, unit, value in zip(names, units, replanned(board, best, weather[year]), strict=True):
+            found[f"{name}_{kind}{unit}"] = value
+    return found
+
+
+def row_again(board: Board, row: dict[str, str], seconds: float) -> Row:
+    """Run the search and the replans of a row anew, and keep the rest of it."""
+    best = searched(board, seconds)
+    kept = {name: float(value) for name, value in row.items() if name != "season"}
+    known = min(kept["best_known_usd"], best.usd)
+    looks = looked(board, best, kept["best_hand_usd"])
+    figures = {f.name: {**kept, **looks}[f.name] for f in fields(Row) if f.name != "season"}
+    return Row(row["season"], **{**figures, "best_known_usd": known})
 
 
 def rows_in(out: Path) -> list[dict[str, str]]:
@@ -247,7 +288,9 @@ def _bars() -> list[tuple[str, Callable[[dict[str, float]], float], bool, Callab
             percent,
         ),
         ("changed of the next 7 d, dry", lambda r: r["changed_dry"], True, percent),
+        ("of that forced by the closures", lambda r: r["forced_dry"], True, percent),
         ("changed of the next 7 d, wet", lambda r: r["changed_wet"], True, percent),
+        ("of that forced by the closures", lambda r: r["forced_wet"], True, percent),
         ("small changes a second", lambda r: r["changes_per_s"], False, count),
         ("whole plans a second", lambda r: r["plans_per_s"], False, count),
     ]
@@ -258,18 +301,24 @@ def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("files", nargs="*", type=Path)
     ask.add_argument("--out", type=Path, default=Path("docs/science/plan_bars.csv"))
+    ask.add_argument("--again", type=Path, help="an earlier file: search and replans anew, the rest kept")
+    ask.add_argument("--seeds", nargs="*", type=int, default=SEEDS, help="of made-up seasons")
+    ask.add_argument("--seconds", type=float, default=LOOKS_S[-1], help="of each search made again")
     ask.add_argument("--table", action="store_true", help="only print what is in the file")
     said = ask.parse_args()
     if not said.table:
         done = {r["season"] for r in rows_in(said.out)}
         warm = board_of(season(1, 8, 120, 2))
         rates(warm, all_yard(warm))
-        replanned(warm, searched(warm, 0.5), np.ones(120))
+        replanned(warm, searched(warm, 0.5), np.ones(120), 0.5, 0.5)
         bound_usd(warm, 0.16, 2)
         by_rule(warm, 0)
-        for name, board, known in seasons(said.files):
-            if name not in done:
+        earlier = {r["season"]: r for r in rows_in(said.again)} if said.again else {}
+        for name, board, known in seasons(said.files, said.seeds):
+            if name not in done and said.again is None:
                 write(said.out, row_of(name, board, known))
+            elif name not in done and name in earlier:
+                write(said.out, row_again(board, earlier[name], said.seconds))
     print("\n".join(table(rows_in(said.out))))
 
 

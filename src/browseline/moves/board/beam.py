@@ -74,7 +74,7 @@ def beam(b: Board, t: Tables, prices: Prices, old: Index, churn_usd: Array, widt
     )
     spent = np.zeros((mobs, days + 1))
     spent[:, :-1] = np.cumsum(prices.day[:, ::-1], axis=1)[:, ::-1]
-    u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha))
+    u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha)) - b.growth[:, 0]
     if not prices.leave.size:
         prices = prices._replace(leave=np.zeros((mobs, days + 1, paddocks + 1)))
     ends = _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps)

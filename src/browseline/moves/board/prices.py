@@ -95,15 +95,19 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     after, end = np.zeros(shape, np.uint16), np.empty((paddocks, band), np.float32)
     opens = np.full(shape[:-1], band, np.int64)
     round_up = 1.0 - 1e-9 if up else 0.5
-    u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha))
+    u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha)) - b.growth[:, 0]
     start = np.clip(np.floor(u / fine + round_up).astype(np.int64) - low[:, 0], 0, band - 1)
-    _halves(
-        paddocks,
-        lambda p, q: _visits(
-            b, fine, low, lengths, round_up, up, earliest, p, q, usd, dose, after, opens, end
-        ),
+    made = Tables(fine, low, lengths, usd, dose, after, opens, end, start)
+    _halves(paddocks, lambda p, q: fill(b, made, up, earliest, p, q))
+    return made
+
+
+def fill(b: Board, t: Tables, up: bool, earliest: float, p0: int, p1: int) -> None:
+    """Fill the tables of some paddocks, as in ``tables_of``."""
+    round_up = 1.0 - 1e-9 if up else 0.5
+    _visits(
+        b, t.fine, t.low, t.lengths, round_up, up, earliest, p0, p1, t.usd, t.dose, t.after, t.opens, t.end
     )
-    return Tables(fine, low, lengths, usd, dose, after, opens, end, start)
 
 
 def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]

@@ -12,11 +12,13 @@ import numpy as np
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.beam import beam
 from browseline.moves.board.form import Array, Board, Index
-from browseline.moves.board.prices import Dual, Prices, tables_of
+from browseline.moves.board.prices import Dual, Prices, Tables, tables_of
 from browseline.moves.board.season import cost_usd
 from browseline.science import draws
 
 HOT_USD, WARM_USD, POLISH_USD, COLD_USD = 80.0, 30.0, 6.0, 1.0
+AGAIN_USD, AGAIN_FINE = 100.0, 0.08
+"""Heat of the first small changes to a plan in force [USD]; grid of the tables kept, twice that if large."""
 CHANGES = 20_000
 """Small changes between two looks at the clock. [1]"""
 
@@ -40,13 +42,15 @@ class Keeping:
         return float((((old >= 0) & (old != new)) * self.usd_d).sum())
 
 
+Start = tuple[Index, float, float]
+"""A plan to change, and the heat at first and at last. [USD]"""
 Guide = tuple[Array, ...]
 """Prices of mob-days, arrivals, tree dose and leaving places, as a search leaves them for the next."""
 
 
 @dataclass
 class Best:
-    """The cheapest plan found so far, when each better one was found, and the prices that led there."""
+    """The cheapest plan found so far, when each better one was found, and what led there: prices, tables."""
 
     board: Board
     keeping: Keeping
@@ -55,6 +59,7 @@ class Best:
     begun: float = field(default_factory=time.perf_counter)
     found: list[tuple[float, float]] = field(default_factory=list)
     guide: Guide | None = None
+    tables: Tables | None = None
 
     def consider(self, x: Index) -> None:
         """Keep a plan if it keeps every hard rule and is cheaper, churn included."""
@@ -81,7 +86,11 @@ def key_of(seed: int, chain: int) -> np.uint64:
 
 @dataclass(frozen=True)
 class Round:
-    """One round: grid, steps of prices and their sizes, widths of beams; small changes and their heat."""
+    """One round: grid, steps of prices and their sizes, widths of beams; small changes and their heat.
+
+    warmth is the heat for what beams built, as a share of what a mob's day costs in it; starts how many of
+    it are changed. [1] Without a heat the best plan so far rests: building is the better use of little time.
+    """
 
     fine: float
     steps: int
@@ -90,27 +99,47 @@ class Round:
     widths: tuple[int, ...]
     tries: int
     hot_usd: float
+    warmth: float = 0.5
+    starts: int = 2
 
 
-def rounds_of(b: Board, count: int, warm: bool, guided: bool = False) -> Iterator[Round]:
+def rounds_again(b: Board, count: int, fine: float) -> Iterator[Round]:
+    """Yield the rounds that go on from the prices and the plan of an earlier search of these days.
+
+    What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
+    begin hot, from the plan in force in one thread and from what a beam built in the other.
+    """
+    first = 30.0 / len(b.start) ** 1.5
+    yield Round(fine, 10, first / 2, first / 16, _widths(b, 3e6, 2), 44 * CHANGES, AGAIN_USD, 0.8, 1)
+    for k in range(1, count):
+        size, hot = first / (4 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
+        effort, grid = 1e7 * (1, 2, 0.5, 4)[k % 4], fine if k == 1 else min(fine, AGAIN_FINE)
+        yield Round(grid, 16, size, size / 4, _widths(b, effort, 2), 40 * CHANGES, hot, 0.8, 1)
+
+
+def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
     """Yield the rounds in order: coarse and quick first; later ones go on from good prices."""
-    looks, large = _looks(b), _looks(b) > 1e5
-    hot, first = WARM_USD if warm else HOT_USD, 30.0 / len(b.start) ** 1.5
-    quick, sure, fine = (
-        (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04) if looks > 3e4 else (0.16, 0.04, 0.04)
-    )
-    if guided:
-        yield Round(fine, 8, first / 10, first / 20, _widths(b, 5e6, 2), 8 * CHANGES, WARM_USD)
+    looks, first = _looks(b), 30.0 / len(b.start) ** 1.5
+    hot, large = WARM_USD if warm else HOT_USD, _looks(b) > 1e5
+    if looks < 5e3:
+        yield Round(0.16, 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot, 0.0)
+        yield Round(0.04, 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0, 0.0)
+        yield Round(0.04, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 20.0, 0.0)
+        begun = 3
     else:
-        yield Round(quick, 20 if large else 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot)
-        yield Round(sure, 80 if large else 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0)
-    yield Round(
-        fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 20.0 if looks < 5e3 else 10.0
-    )
-    for k in range(3, count):
-        size = first / (20 + 15 * (k % 3))
-        effort = 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7]
-        yield Round(0.04, 12, size, size / 2, _widths(b, effort, 2), 12 * CHANGES, 6.0 + 6.0 * (k % 3))
+        quick, sure, fine = (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04)
+        steps, alone = (18, False) if large else (50, looks > 3e4)
+        yield Round(quick, steps, first, first / 10, _widths(b, 2e6, 2), 6 * CHANGES, 0.0 if alone else hot)
+        yield Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 12 * CHANGES, 20.0)
+        yield Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 16 * CHANGES, 20.0)
+        yield Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 16 * CHANGES, 10.0)
+        yield Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 20 * CHANGES, 10.0)
+        begun = 5
+    many, warmth = (12, 0.0) if looks < 5e3 else (24, 0.5)
+    for k in range(begun, count):
+        size, grid = first / (20 + 15 * (k % 3)), 0.08 if large else 0.04
+        widths = _widths(b, 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
+        yield Round(grid, 12, size, size / 2, widths, many * CHANGES, 6.0 + 6.0 * (k % 3), warmth)
 
 
 def _looks(b: Board) -> int:
@@ -128,7 +157,7 @@ def _widths(b: Board, effort: float, count: int) -> tuple[int, ...]:
 
 def search(
     b: Board, seed: int, rounds: int = 4, keeping: Keeping | None = None, begin: list[Index] | None = None,
-    go_on: Callable[[], bool] = lambda: True, guide: Guide | None = None,
+    go_on: Callable[[], bool] = lambda: True, guide: Guide | None = None, tables: Tables | None = None,
 ) -> Best:  # fmt: skip
     """Return the cheapest plan found; the same seed and rounds give the same plan.
 
@@ -144,6 +173,8 @@ def search(
         Asked between steps; a False ends the search. Only an interface has a clock.
     guide : tuple of arrays, optional
         Prices of an earlier search of these days, to go on from.
+    tables : Tables, optional
+        Kept from that search, by ``tables_onward``.
     """
     held = keeping or Keeping.nothing(b)
     best = Best(b, held, all_yard(b))
@@ -151,7 +182,12 @@ def search(
         best.consider(x)
     with ThreadPoolExecutor(2) as pool:
         work = _Work(b, held, best, go_on, pool, guide)
-        for k, one in enumerate(rounds_of(b, rounds, bool(begin), guide is not None)):
+        if guide is not None and tables is not None:
+            work.dual = Dual(b, tables)
+            work.dual.begin(*guide)
+        fine = AGAIN_FINE if tables is None else tables.fine
+        todo = rounds_of(b, rounds, bool(begin)) if guide is None else rounds_again(b, rounds, fine)
+        for k, one in enumerate(todo):
             if k >= rounds or not go_on():
                 break
             _round(work, one, k, seed)
@@ -170,12 +206,10 @@ class _Work:
     guide: Guide | None = None
     dual: Dual | None = None
 
-    def polish(self, x: Index, tries: int, hot: float, key: np.uint64) -> Index:
-        """Return a plan improved by small changes, in parts so that a clock can end it.
-
-        A look about at middling heat ends warm: what it finds is kept, and cooled in the next round.
-        """
-        parts, cold = max(1, -(-tries // CHANGES)), hot / 5 if POLISH_USD < hot < WARM_USD else COLD_USD
+    def polish(self, start: Start, tries: int, key: np.uint64) -> Index:
+        """Return a plan improved by small changes, in parts so that a clock can end it."""
+        x, hot, cold = start
+        parts = max(1, -(-tries // CHANGES))
         for i in range(parts):
             if not self.go_on():
                 break
@@ -195,6 +229,8 @@ class _Work:
                 break
             self.dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
         prices = self.dual.prices()
+        if one.fine >= (2 if _looks(self.b) > 1e5 else 1) * AGAIN_FINE:
+            self.best.tables = self.dual.t
         self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose, prices.leave)
         made = list(self.pool.map(lambda width: self._beam(prices, width), one.widths))
         return sorted((f for some in made for f in some), key=lambda f: f[:3])
@@ -212,17 +248,26 @@ class _Work:
 
 
 def _round(work: _Work, one: Round, k: int, seed: int) -> None:
-    """Build plans along prices; then polish the best of two widths, and the best so far."""
+    """Build plans along prices; then change the best of some widths, and the best so far.
+
+    A look about at middling heat ends warm: what it finds is kept, and cooled in the next round.
+    """
     best, here = work.best, work.best.x
-    if k == 0:
-        here = work.polish(here, (5 if _looks(work.b) > 1e5 else 1) * CHANGES, one.hot_usd, key_of(seed, 0))
+    if k == 0 and work.guide is None:
+        tries = (5 if _looks(work.b) > 1e5 else 1) * CHANGES
+        here = work.polish((here, one.hot_usd or HOT_USD, COLD_USD), tries, key_of(seed, 0))
         best.consider(here)
     found = work.built(one)
     for f in found[:1]:
         best.consider(f[3])
-    widest = {width: x for _, width, _, x in reversed(found)}
-    starts = [(here, one.hot_usd), *((x, POLISH_USD) for x in list(widest.values())[-2:])]
+    built: dict[int, Start] = {}
+    for usd, width, _, x in found:
+        built.setdefault(width, (x, max(POLISH_USD, one.warmth * usd / x.size), COLD_USD))
+    cold = one.hot_usd / 5 if POLISH_USD < one.hot_usd < WARM_USD else COLD_USD
+    starts = list(built.values())[: one.starts]
+    if one.hot_usd > 0 or not starts:
+        starts.insert(0, (here, one.hot_usd or POLISH_USD, cold))
     keys = [key_of(seed, 3 * k + 1 + i) for i in range(len(starts))]
-    polished = work.pool.map(lambda start, key: work.polish(start[0], one.tries, start[1], key), starts, keys)
+    polished = work.pool.map(lambda start, key: work.polish(start, one.tries, key), starts, keys)
     for x in polished:
         best.consider(x)
