@@ -101,7 +101,11 @@ UNITS: dict[str, Unit] = {
         },
     ),
     **_units("money", USD=1, EUR=1, GBP=1, CAD=1, AUD=1, NZD=1),
-    **_named("money by area", {"USD/ha": 1, "USD/ac": 1 / _ACRE_HA}),
+    **{
+        f"{money}/{area}": Unit(f"{money}/{area}", "money by area", Fraction(factor))
+        for money in ("USD", "EUR", "GBP", "CAD", "AUD", "NZD")
+        for area, factor in (("ha", 1), ("ac", 1 / _ACRE_HA))
+    },
     **_units("voltage", V=1, kV=1000),
     **_units("energy", J=1, MJ=1_000_000, Mcal=4_184_000, kcal=4184),
     **_named("food energy", {"kcal/kg": 1, "kcal/lb": 1 / _POUND_KG}),

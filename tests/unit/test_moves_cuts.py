@@ -185,6 +185,13 @@ def test_a_cut_that_is_not_back_before_the_plan_ends_is_not_taken() -> None:
     assert judge(with_cuts(before.yardstick, (late,)), before.plan).kept
 
 
+def test_a_plan_made_again_keeps_the_cuts_of_the_plan_in_force_or_finds_cheaper(grown: Season) -> None:
+    again = plan(flush(), grown, iterations=400)
+    assert broken(flush(), again) == []
+    assert len(again.cuts) >= 2
+    assert number(again.total) <= number(judged(flush(), grown).total) + 0.01
+
+
 def test_the_plan_in_force_tells_the_cuts_it_leaves_room_for(grown: Season) -> None:
     scene = flush()
     found = judged(scene, grown)

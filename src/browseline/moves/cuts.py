@@ -6,7 +6,7 @@ the ground is taken. It shuts its paddock from the last stay before it until the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -22,9 +22,11 @@ from browseline.moves.propose import FEW, Keeping, polished
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-DAYS_LOOKED, LOOKED, TRIED, MOST_CUTS = 6, 40, 2, 6
-"""Days looked at of each stretch nobody grazes, cuts judged over a few members, those searched around, and
-cuts of one plan. [1]"""
+DAYS_LOOKED, LOOKED, GIVEN_UP, TRIED, TURNS = 6, 60, 12, 2, 4
+"""Days looked at of each stretch nobody grazes, cuts judged over a few members, stays that may be given up
+(where most stands), cuts searched around, and turns of cuts and changes. [1]"""
+ROUNDS_D = 6_000
+"""Paddocks times days for each stay that may be given up for a cut. [d]"""
 WEEK_D = 7
 LEAST_USD = 0.5
 """What a cut must save by the judge to be kept. [USD]"""
@@ -103,9 +105,8 @@ class Cutter:
 
         Nor where more is cut on a day than the farm can.
         """
-        for day in {cut.day for cut in cuts}:
-            if sum(self._ha(cut.paddock) for cut in cuts if cut.day == day) > self.how.most_ha_d + 1e-9:
-                return None
+        if not self._in_time(cuts):
+            return None
         on = with_cuts(self.yardstick, cuts)
         to = on.whole.days.cut_to_kg_ha
         few = members._replace(days=members.days._replace(cut_to_kg_ha=to)) if members else None
@@ -116,6 +117,11 @@ class Cutter:
             worth += self.kg(verdict, cut) * price - self.pass_usd(cut)
         made = Made(on, plan, verdict, worth)
         return made if verdict.kept and all(self._back(made, cut) for cut in cuts) else None
+
+    def _in_time(self, cuts: Sequence[Cut]) -> bool:
+        """Return whether no more is cut on any day than the farm can."""
+        area = {day: sum(self._ha(c.paddock) for c in cuts if c.day == day) for day in {c.day for c in cuts}}
+        return all(hectares <= self.how.most_ha_d + 1e-9 for hectares in area.values())
 
     def _back(self, made: Made, cut: Cut) -> bool:
         """Return whether a paddock that was cut stands at its start height again before the plan ends.
@@ -128,17 +134,47 @@ class Cutter:
     def best(self, plan: Plan, verdict: Verdict) -> tuple[Made, bool]:
         """Return a plan with the cuts that make it cheaper, and whether any cut was looked at.
 
-        Cut by cut: cuts and small changes to the plan in turn; the plan without the cut is changed as often.
+        Cuts for which the plan leaves room and small changes to the stays in turn; then cuts for which a stay
+        is given up, one by one, each against the plan without it that was changed as often.
         """
         now, looked = Made(self.yardstick, plan, verdict, np.zeros(verdict.usd.shape[0])), False
-        for look in (self.choices, self.given_up)[: 1 + (self.tries > 0)]:
-            for n in range(MOST_CUTS):
-                found = look(now)
-                looked |= bool(found)
-                now, better = self._with_one_more(now, found[:TRIED], n)
-                if not better:
-                    break
+        now, room = self._filled_up(now)
+        looked |= room
+        for n in range(self._rounds()):
+            found = self.given_up(now)
+            looked |= bool(found)
+            now, better = self._with_one_more(now, found[:TRIED], n)
+            if not better:
+                break
+            now, _ = self._filled_up(now)
         return now, looked
+
+    def _rounds(self) -> int:
+        """Return how many stays may be given up: fewer where a plan is large, none where it stays."""
+        most = ROUNDS_D // (max(self.yardstick.yard, 1) * len(self.yardstick.days))
+        return min(max(most, 2), 8) if self.tries > 0 else 0
+
+    def _filled_up(self, now: Made) -> tuple[Made, bool]:
+        """Return a plan with all cuts that pay and have room, turn by turn."""
+        looked = False
+        for _ in range(TURNS):
+            found = self.choices(now)
+            looked |= bool(found)
+            now = min((m for m in (now, self._filled(now, found)) if m is not None), key=self.cost)
+            if not found:
+                break
+        return now, looked
+
+    def _filled(self, now: Made, found: list[tuple[Plan, Cut]]) -> Made | None:
+        """Return a plan with every cut that it leaves room for, after small changes; None if there is none.
+
+        While the stays are as they are each paddock's season stands alone.
+        """
+        cuts = list(now.cuts)
+        for _, cut in found:
+            if self._in_time((*cuts, cut)):
+                cuts.append(cut)
+        return self._settled(now.plan, cuts, 0) if len(cuts) > len(now.cuts) else None
 
     def _with_one_more(self, now: Made, found: list[tuple[Plan, Cut]], n: int) -> tuple[Made, bool]:
         """Return a plan with the best of some cuts if that is cheaper than the plan changed as often."""
@@ -180,33 +216,35 @@ class Cutter:
             saved[cut] = np.asarray(without.usd - made.usd)
         return made, saved
 
-    def other(self, made: Made, cut: Cut) -> Made | None:
+    def other(self, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]]) -> Made | None:
         """Return the cheapest plan with another cut instead, of another paddock or another week, that pays.
 
         None if there is none.
+
+        Parameters
+        ----------
+        spare : list
+            The cuts that the plan with all its cuts still leaves room for, of ``choices``.
         """
         others = [one for one in made.cuts if one is not cut]
-        without = self.made(made.plan, others)
-        if without is None:
+        few = some_members(self.yardstick.whole, FEW)
+        seen = self.made(made.plan, others, few)
+        if seen is None:
             return None
-        full = [self.made(plan, (*others, c)) for plan, c in self.choices(without, cut)[:TRIED]]
+        weeks = (c for c in self._fitting(seen, made.plan, (cut.paddock,)) if abs(c.day - cut.day) >= WEEK_D)
+        own = self._ranked(seen, ((made.plan, c) for c in weeks), few, 0.0)
+        full = [self.made(made.plan, (*others, c)) for _, c in (*own[:1], *spare[:TRIED])]
         return min((m for m in full if m is not None), key=self.cost, default=None)
 
     # ------------------------------------------------------------ which cuts are worth a look
 
-    def choices(self, now: Made, but: Cut | None = None) -> list[tuple[Plan, Cut]]:
-        """Return the cuts that pay and that a plan leaves room for, each with the plan, the cheapest first.
-
-        Parameters
-        ----------
-        but : Cut, optional
-            A cut that is left out, and those of the same paddock within a week of it.
-        """
+    def choices(self, now: Made) -> list[tuple[Plan, Cut]]:
+        """Return the best cut of each paddock that pays and has room in a plan, with the plan, best first."""
         few = some_members(self.yardstick.whole, FEW)
         seen = self.made(now.plan, now.cuts, few)
         if seen is None:
             return []
-        fit = (c for c in self._fitting(seen, now.plan) if but is None or not _near(c, but))
+        fit = self._fitting(seen, now.plan, range(self.yardstick.yard))
         return self._ranked(seen, ((now.plan, c) for c in fit), few, 0.0)
 
     def given_up(self, now: Made) -> list[tuple[Plan, Cut]]:
@@ -232,10 +270,10 @@ class Cutter:
                 best[cut.paddock] = (cost, plan, cut)
         return [(plan, cut) for _, plan, cut in sorted(best.values(), key=lambda one: one[0])]
 
-    def _fitting(self, seen: Made, plan: Plan) -> list[Cut]:
+    def _fitting(self, seen: Made, plan: Plan, paddocks: Iterable[int]) -> list[Cut]:
         """Return the cuts that pay for themselves in stretches nobody grazes, the dearest hay first."""
         found: list[tuple[float, Cut]] = []
-        for p in range(self.yardstick.yard):
+        for p in paddocks:
             for a, b in _free(np.any(plan == p, axis=0) | ~_unshut(seen, p)):
                 found += self._in_stretch(seen, p, a, b)
         found.sort(key=lambda one: (-one[0], one[1].day))
@@ -257,12 +295,15 @@ class Cutter:
 
     def _given_up(self, now: Made, few: Field) -> Iterator[tuple[Plan, Cut]]:
         """Yield cuts for which one stay of the plan goes to the yard."""
-        for m, a, b in _stays(now.plan, self.yardstick.yard):
+        area, mass = self.yardstick.whole.land.area_ha, now.verdict.mass_kg_ha.mean(axis=0)
+        stays = list(_stays(now.plan, self.yardstick.yard))
+        stays.sort(key=lambda s: -float(mass[s[1], now.plan[s[0], s[1]]] * area[now.plan[s[0], s[1]]]))
+        for m, a, b in stays[:GIVEN_UP]:
             plan, p = now.plan.copy(), int(now.plan[m, a])
             plan[m, a:b] = self.yardstick.yard
             seen = self.made(plan, now.cuts, few)
-            fit = self._fitting(seen, plan) if seen is not None else []
-            yield from ((plan, c) for c in fit if c.paddock == p and c.shut_from <= a < c.clear)
+            fit = self._fitting(seen, plan, (p,)) if seen is not None else []
+            yield from ((plan, c) for c in fit if c.shut_from <= a < c.clear)
 
 
 def _stays(plan: Plan, yard: int) -> Iterator[tuple[int, int, int]]:
@@ -280,10 +321,6 @@ def cutter(scene: Scene, yardstick: Yardstick, held: Keeping, seed: int, tries: 
         return None
     to = left_kg_ha(scene)
     return Cutter(yardstick, held, how, to, fit_days(scene, yardstick, how.days), seed, tries)
-
-
-def _near(cut: Cut, other: Cut) -> bool:
-    return cut.paddock == other.paddock and abs(cut.day - other.day) < WEEK_D
 
 
 def _unshut(made: Made, p: int) -> Bools:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,14 +13,15 @@ from browseline.limits import Scene
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
 from browseline.moves.form import Cut, Plan, PlannedCut, Verdict, Yardstick
 from browseline.moves.hay_rules import left_kg_ha, not_said
-from browseline.moves.judge import spread
+from browseline.moves.judge import judge, spread
 from browseline.moves.propose import Keeping
-from browseline.moves.replan import place_words
+from browseline.moves.replan import MOST_RUN_D, place_words
 from browseline.units import shown
 from browseline.words import day_words, joined, linked, list_words, say
 
 Array = NDArray[np.float64]
-SHARE = 8
+Spare = list[tuple[Plan, Cut]]
+SHARE = 24
 """Small changes of a season for each of those around one cut. [1]"""
 
 
@@ -35,8 +36,9 @@ class Haymaking:
 
 
 def haymaking(
-    scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict, held: Keeping, iterations: int = 0
-) -> Haymaking:
+    scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict, held: Keeping, iterations: int = 0,
+    also: Sequence[Plan] = (),
+) -> Haymaking:  # fmt: skip
     """Return a plan with the cuts that make it cheaper by the judge.
 
     Parameters
@@ -45,14 +47,19 @@ def haymaking(
         The plan in force and what a day costs that differs from it.
     iterations : int
         Small changes of the season; with none the stays are left as they are. [1]
+    also : sequence of plans
+        Others that may be cheaper with their cuts, such as the plan in force.
     """
-    how = cutter(scene, yardstick, held, scene.farm.seed, iterations // SHARE)
+    most = MOST_RUN_D // max(len(yardstick.days) * yardstick.members, 1)
+    how = cutter(scene, yardstick, held, scene.farm.seed, min(iterations, most) // SHARE)
     if how is None:
         bare = Made(yardstick, plan, verdict, np.zeros(verdict.usd.shape[0]))
         return Haymaking(bare, (), tuple(_not_asked(scene, yardstick, plan, verdict)), ())
-    found, looked = how.best(plan, verdict)
-    made, saved = how.kept(found)
-    told = tuple(_told(scene, how, made, cut, saved[cut]) for cut in saved)
+    first, looked = how.best(plan, verdict)
+    others = [(one, judge(yardstick, one)) for one in also]
+    made, saved = how.kept(min((first, *(how.best(p, v)[0] for p, v in others if v.kept)), key=how.cost))
+    spare = how.choices(made) if saved else []
+    told = tuple(_told(scene, how, made, cut, saved[cut], spare) for cut in saved)
     none = (say("moves.cut.level"),) if looked and not told else ()
     return Haymaking(made, told, none, tuple(_part(one) for one in told))
 
@@ -77,7 +84,9 @@ def _missing(name: str) -> str:
     return say(f"moves.cut.missing.{name}")
 
 
-def _told(scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array) -> PlannedCut:
+def _told(
+    scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array, spare: list[tuple[Plan, Cut]]
+) -> PlannedCut:
     """Return a cut with its figures in one sentence."""
     name, yardstick = how.yardstick.paddocks[cut.paddock], how.yardstick
     kg = how.kg(made.verdict, cut)
@@ -90,7 +99,7 @@ def _told(scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array) -> 
         "made": _bales(scene, dry),
         "saves": linked(f"{saved.value:.0f}", saved),
     }
-    says = joined((say("moves.cut.plan", **fields), *_runner_up(scene, how, made, cut)), " ")
+    says = joined((say("moves.cut.plan", **fields), *_runner_up(scene, how, made, cut, spare)), " ")
     clear = min(cut.clear, len(yardstick.days) - 1)
     return PlannedCut(name, yardstick.days[cut.day], yardstick.days[clear], says, dry, worth, saved)
 
@@ -120,9 +129,11 @@ def _bales(scene: Scene, dry: Figure) -> str:
     return linked(shown(dry.value or 0.0, "mass", scene.farm.units), dry)
 
 
-def _runner_up(scene: Scene, how: Cutter, made: Made, cut: Cut) -> Iterator[str]:
+def _runner_up(
+    scene: Scene, how: Cutter, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]]
+) -> Iterator[str]:
     """Yield which other cut might be made instead and what that would cost more."""
-    other = how.other(made, cut)
+    other = how.other(made, cut, spare)
     if other is None:
         yield say("moves.cut.only")
         return

@@ -20,7 +20,7 @@ from browseline.moves.haymaking import Haymaking, haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.propose import ITERATIONS, Keeping, propose, rule_of_thumb
-from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, replan, stays_in
+from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import AWAY, YARD, Stay
 from browseline.words import joined, say
@@ -47,7 +47,9 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
     else:
         found = replan(scene, yardstick, old, iterations)
     held = Keeping.nothing(yardstick) if old is None else keeping(scene, yardstick, old)
-    hay = haymaking(scene, yardstick, found.plan, found.verdict, held, iterations)
+    # a plan made again has to be there soon: its stays are those found, or those in force, with their cuts
+    tries, also = (iterations, ()) if old is None else (0, (repaired(yardstick, held.old),))
+    hay = haymaking(scene, yardstick, found.plan, found.verdict, held, tries, also)
     asked = Explainer(scene, hay.made.yardstick, hay.made.plan, hay.made.verdict)
     was = held.old if old is not None else None
     news = changes(asked, was) if was is not None else ()
