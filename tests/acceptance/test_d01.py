@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from datetime import date
 from pathlib import Path
+from xml.etree import ElementTree as Tree
 
 import pytest
 from typer.testing import CliRunner
@@ -13,6 +14,8 @@ from browseline.chain.decades_earlier import Earlier
 from browseline.chain.decades_page import DecadesPage, decades_page
 from browseline.cli.group import app
 from browseline.events import Event, Issued, TreeMeasured
+from browseline.papers.decades_chart import THIN, decades_svg
+from browseline.papers.decades_panels import panels_of
 from browseline.record.store import Record
 from browseline.units import parse
 from tests.acceptance.cases import EWE, entry, farm_folder, mob, seen
@@ -77,6 +80,25 @@ def test_d01_a_forecast_of_2026_is_unaltered_after_the_data_of_2029(folder: Path
     then, now = likely(old, "carbon.above"), likely(later, "carbon.above")
     assert now[0] > 1.2 * then[2029 - 2026]
     assert later.measured_to == 2029
+
+
+def test_d01_the_forecast_of_2026_is_drawn_thin_under_the_one_of_2029(folder: Path) -> None:
+    later = page(folder, NOW)
+    (old,) = later.earlier
+    carbon = next(p for p in panels_of(later) if p.band == "carbon")
+    strand = next(s for s in carbon.strands if s.name == later.band("carbon.above").name)  # type: ignore[union-attr]
+    ((made, years, values),) = strand.before
+    assert (made, years[0], strand.years[0]) == (2026, 2026, 2029)
+    assert values == pytest.approx(likely(old, "carbon.above"))
+    for narrow in (False, True):
+        svg = decades_svg(later, narrow)
+        words = "".join(Tree.fromstring(svg).itertext())  # noqa: S314 - made by the program itself
+        assert "foretold in 2026" in words
+        assert "measured to 2029, book after" in words
+        thin = [one for one in Tree.fromstring(svg).iter() if one.get("stroke-width") == f"{THIN}"]  # noqa: S314
+        strands = [s for p in panels_of(later) for s in p.strands if s.before]
+        paths = [one for one in thin if (one.get("d") or "").count("L") == len(old.years) - 1]
+        assert len(paths) == sum(len(s.before) for s in strands)
 
 
 def test_d01_before_it_was_kept_there_is_nothing_to_draw(folder: Path) -> None:

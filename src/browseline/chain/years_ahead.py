@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
 import numpy as np
 
+from browseline.canopy import TreeSizes
 from browseline.chain.keep import content_key, kept_arrays
 from browseline.chain.laid import ground_under, laid_out
 from browseline.chain.look import Picture
@@ -14,12 +16,16 @@ from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map, terrai
 from browseline.decades.form import MEMBERS, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.light_asked import Asked, ask, stretch
-from browseline.decades.project import project
+from browseline.decades.project import grown_trees, project
 from browseline.decades.start import Start
 from browseline.decades.weather_years import WeatherYears
 
 __all__ = ["MEMBERS", "ahead_of", "projection_of", "start_of"]
 MOST_GROWN = 6
+MOST_TREES = 4
+"""So many grown stands are held: uses and assumptions that change no tree share them."""
+_TREES: dict[str, TreeSizes] = {}
+_TREES_LOCK = threading.Lock()
 ASKED = ("first", "end", "kind", "place", "leaf_by", "tall_by", "light", "cover", "ground", "leaf", "tall")
 GROWN = ("month_kg", "paddock_kg")
 WEATHER = ("tmin_c", "mean_c", "rain_mm", "recorded")
@@ -45,6 +51,17 @@ def ahead_of(start: Start, ground: object, years: int, members: int) -> Projecti
     """Return the years ahead of a start, what is slow from the cache; ``ground`` tells its terrain apart."""
     trees = _trees(start, ground)
 
+    def trees_of(own: Start, wanted: Sequence[int], count: int) -> TreeSizes:
+        key = content_key("sizes", *trees, tuple(wanted), count)
+        with _TREES_LOCK:
+            held = _TREES.pop(key, None)
+        made = held if held is not None else grown_trees(own, wanted, count)
+        with _TREES_LOCK:
+            _TREES[key] = made
+            while len(_TREES) > MOST_TREES:
+                del _TREES[next(iter(_TREES))]
+        return made
+
     def engine(own: Start, wanted: Sequence[int]) -> Asked | None:
         held = kept_arrays("ages_ahead", content_key(*trees, stretch(wanted)), lambda: _asked(own, wanted))
         return Asked(**held) if held is not None else None
@@ -60,7 +77,7 @@ def ahead_of(start: Start, ground: object, years: int, members: int) -> Projecti
             _read_grown(held, wanted, count) if held is not None else grown_ahead(own, light, wanted, count)
         )
 
-    return project(start, years=years, members=members, engine=engine, grower=grower)
+    return project(start, years=years, members=members, engine=engine, grower=grower, trees=trees_of)
 
 
 def start_of(picture: Picture) -> Start:
@@ -89,7 +106,7 @@ def _trees(start: Start, ground: object) -> tuple[object, ...]:
     return (
         farm.place, farm.normals, farm.seed, farm.as_of, farm.plantings, farm.paddocks, farm.shapes, trees,
         state.at.year, farm.rules, farm.future.works, farm.future.replant, start.of_clear, start.today.year,
-        ground,
+        ground, start.layout.plantings if start.layout is not None else (),
     )  # fmt: skip
 
 

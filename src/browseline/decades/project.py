@@ -21,6 +21,7 @@ from browseline.decades.yields import yields_ahead
 from browseline.figures import Origin
 
 Engine = Callable[[Start, Sequence[int]], Asked | None]
+Trees = Callable[[Start, Sequence[int], int], TreeSizes]
 Grower = Callable[[Start, LightAhead, Sequence[int], int], GrownAhead]
 
 
@@ -34,8 +35,9 @@ class Land:
 
 
 def project(
-    start: Start, *, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead
-) -> Projection:
+    start: Start, *, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead,
+    trees: Trees | None = None,
+) -> Projection:  # fmt: skip
     """Return a farm's years 0 to ``years``; year 0 is that of today.
 
     Parameters
@@ -43,21 +45,27 @@ def project(
     start : Start
     years, members : int
         How many years after this one, and how many members.
-    engine, grower : callable
-        Where light and growth come from: as worked out here, or what was kept of it.
+    engine, grower, trees : callable
+        Where light, growth and trees come from: as worked out here, or what was kept of it.
     """
-    return projected(start, land_ahead(start, years, members, engine, grower))
+    return projected(start, land_ahead(start, years, members, engine, grower, trees))
 
 
 def land_ahead(
-    start: Start, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead
-) -> Land:
+    start: Start, years: int, members: int, engine: Engine = ask, grower: Grower = grown_ahead,
+    trees: Trees | None = None,
+) -> Land:  # fmt: skip
     """Return trees, light and growth of the years ahead."""
     wanted = tuple(range(start.today.year, start.today.year + years + 1))
-    works, replant = works_of(start.farm, start.farm.future), start.farm.future.replant
-    sizes = grow_trees(start.farm, start.state, wanted, range(members), works, replant)
+    sizes = (trees or grown_trees)(start, wanted, members)
     light = light_ahead(start, sizes, engine(start, wanted))
     return Land(sizes, light, grower(start, light, wanted, members))
+
+
+def grown_trees(start: Start, years: Sequence[int], members: int) -> TreeSizes:
+    """Return the trees of the years ahead with the work that is meant for them."""
+    works, replant = works_of(start.farm, start.farm.future), start.farm.future.replant
+    return grow_trees(start.farm, start.state, years, range(members), works, replant)
 
 
 def projected(start: Start, land: Land) -> Projection:

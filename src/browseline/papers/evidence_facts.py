@@ -242,7 +242,10 @@ def _meant_words(farm: Farm, plantings: Collection[str]) -> Iterator[str]:
     names = {p.id: p.name for p in farm.plantings}
     for work in sorted(farm.future.works, key=lambda w: (w.year, w.planting)):
         if work.planting in plantings and work.kind in TAKEN_OUT:
-            yield say(f"evidence.undo.{work.kind}", planting=names[work.planting], year=work.year)
+            origins = (Origin("farm", basis="farm"),)
+            year = Figure("work_year", float(work.year), "yr", origins=origins, about=names[work.planting])
+            told = linked(f"{work.year}", year)
+            yield say(f"evidence.undo.{work.kind}", planting=names[work.planting], year=told)
 
 
 def _lost_words(one: Survival, cause: str, trees: int) -> str:

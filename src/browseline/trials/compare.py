@@ -17,7 +17,7 @@ from browseline.ledger.account import Account
 from browseline.trials.assumptions import Assumption, assumptions
 from browseline.trials.designs import laid_out, locks_of
 from browseline.trials.flip import Flip, flips_of
-from browseline.trials.lands import By, Land, chosen, first_of, lands_of, value_of
+from browseline.trials.lands import By, Land, alike, chosen, first_of, lands_of, value_of
 from browseline.trials.table import Column, Rows, table_of
 from browseline.words import list_words, say
 
@@ -91,14 +91,14 @@ def _page(lands: Sequence[Land], by: By | None, locks: Sequence[str]) -> Compare
     columns = [Column(land.design.name, land.measures()) for land in lands]
     table = table_of(columns, farm.units, "trials.compare.less")
     values = [value_of(column.measures, ordered) for column in columns]
-    first = first_of(values)
+    first = first_of(values) if not alike(values) else None
     given = assumptions(farm)
     turns = flips_of(lands, ordered, first, given) if first is not None else ()
     flips = sorted(turns, key=lambda one: one.far)
     known = [v for v in values if v is not None]
     share = None
     order: tuple[str, ...] = ()
-    if first is not None:
+    if first is not None and len(known) == len(values):
         best = np.max(known, axis=0)
         share = float((known[first] >= best - REACHED).mean())
         ranked = sorted(range(len(known)), key=lambda n: -float(np.mean(known[n])))
@@ -121,8 +121,13 @@ def _told(
     yield say("trials.compare.locked", design=lands[0].design.name)
     yield from (say("trials.compare.lock", edit=edit) for edit in locks)
     by_words = say(f"trials.compare.by.{by}")
+    if rows := [p.name for p in lands[0].start.farm.plantings if p.id in lands[0].planted]:
+        yield say("trials.compare.planted", plantings=list_words(rows))
+    if by == "feed" and alike([value_of(land.measures(), "worth") for land in lands]):
+        yield say("trials.compare.alike", by=say("trials.compare.by.worth"))
     if share is None or not order:
-        yield say("trials.compare.no_order", by=by_words)
+        same = alike([value_of(land.measures(), by) for land in lands])
+        yield say("trials.compare.alike" if same else "trials.compare.no_order", by=by_words)
         return
     yield say("trials.compare.order", by=by_words, designs=list_words(order))
     yield say("trials.compare.share", design=order[0], share=f"{100 * share:.0f} %")

@@ -13,12 +13,13 @@ import numpy.typing as npt
 from browseline.chain import Picture, look, picture
 from browseline.chain.look import MEMBERS as LOOK_MEMBERS
 from browseline.chain.tree_shade import terrain_of
-from browseline.chain.years_ahead import ahead_of, start_of
+from browseline.chain.years_ahead import ahead_of
 from browseline.decades import Projection
 from browseline.decades.start import Start
 from browseline.errors import BadInput, finding
 from browseline.farm.records import Farm
 from browseline.record.fold import fold
+from browseline.trials.as_planted import planted_start
 from browseline.trials.cash import cash_of
 from browseline.trials.designs import Design, locked
 from browseline.trials.land_uses import food_of, money_of
@@ -36,12 +37,16 @@ BY: dict[By, tuple[str, str, bool]] = {
 
 @dataclass(frozen=True, eq=False)
 class Land:
-    """One design as it is compared: its start under the common assumptions, and its years ahead."""
+    """One design as it is compared: its start under the common assumptions, and its years ahead.
+
+    ``planted`` are the plantings that its file only plans and that stand here from their year on.
+    """
 
     design: Design
     start: Start
     ground: object
     ahead: Projection
+    planted: frozenset[str] = frozenset()
 
     def measures(self, farm: Farm | None = None, ahead: Projection | None = None) -> tuple[Measure, ...]:
         """Return what the design gives, as it is compared or with another farm and years ahead."""
@@ -61,9 +66,10 @@ def lands_of(designs: Sequence[Design], now: datetime, years: int | None, member
     span = years if years is not None else first.future.years
     made = []
     for design, seen in zip(designs, looks, strict=True):
-        start = start_of(seen if seen is looks[0] else _under(seen, first))
+        start = planted_start(seen if seen is looks[0] else _under(seen, first))
         ground = terrain_of(design.folder)
-        made.append(Land(design, start, ground, ahead_of(start, ground, span, members)))
+        planted = frozenset(p.id for p in start.farm.plantings) & {p.id for p in seen.farm.planned}
+        made.append(Land(design, start, ground, ahead_of(start, ground, span, members), planted))
     return tuple(made)
 
 
@@ -89,10 +95,20 @@ def value_of(measures: Sequence[Measure], by: By) -> Array | None:
 
 
 def chosen(lands: Sequence[Land], by: By | None) -> By:
-    """Return what designs are ordered by: as said, else what they are worth today, else their feed."""
+    """Return what designs are ordered by: as said, else what they are worth today, else their feed.
+
+    Where they are worth the same in every future, they are told apart by their feed.
+    """
     if by is not None:
         return by
-    return "worth" if all(value_of(land.measures(), "worth") is not None for land in lands) else "feed"
+    worth = [value_of(land.measures(), "worth") for land in lands]
+    return "worth" if all(one is not None for one in worth) and not alike(worth) else "feed"
+
+
+def alike(values: Sequence[Array | None]) -> bool:
+    """Return whether what designs are ordered by is known and the same in all, future by future."""
+    known = [v for v in values if v is not None]
+    return len(known) == len(values) and all(np.allclose(v, known[0], rtol=1e-12, atol=0.0) for v in known)
 
 
 def first_of(values: Sequence[Array | None]) -> int | None:
