@@ -171,6 +171,8 @@ def test_the_rest_after_the_past_bars_until_its_day() -> None:
     board = standing(fit_from=fit)
     only(board, plan((0, 0, 0, 1), (1, 2, 6, 9)), plan((0, 0, 0, 1), (1, 2, 7, 9)))
     assert kept_by(board, plan((0, 0, 0, 1), (2, 2, 6, 9)))
+    # nor may it come on the first day, for it does not stand there
+    only(board, plan((0, 0, 0, 1), (1, 2, 0, 3)), plan((0, 0, 0, 1), (1, 3, 0, 3)))
 
 
 def test_who_comes_back_to_where_it_stood_rests_first() -> None:
