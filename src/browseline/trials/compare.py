@@ -13,17 +13,21 @@ from browseline.chain.keep import content_key
 from browseline.chain.kept_page import kept_page, page_key
 from browseline.chain.years_ahead import MEMBERS
 from browseline.errors import BadInput, finding
+from browseline.figures import Figure
 from browseline.ledger.account import Account
 from browseline.trials.assumptions import Assumption, assumptions
 from browseline.trials.designs import laid_out, locks_of
 from browseline.trials.flip import Flip, flips_of
 from browseline.trials.lands import By, Land, alike, chosen, first_of, lands_of, value_of
 from browseline.trials.table import Column, Rows, table_of
-from browseline.words import list_words, say
+from browseline.trials.told import BY_YEARS, span_words
+from browseline.units import factor
+from browseline.words import linked, list_words, say
 
 SCHEMA = "browseline/compare/1"
 LEAST = 2
 REACHED = 1e-9
+PERCENT = factor("1", "%")
 
 
 @dataclass(frozen=True)
@@ -117,7 +121,7 @@ def _told(
     given: Sequence[Assumption], locks: Sequence[str],
 ) -> Iterator[str]:  # fmt: skip
     ahead = lands[0].ahead
-    yield say("trials.compare.years", years=len(ahead.years) - 1, members=len(ahead.members))
+    yield span_words("trials.compare.years", len(ahead.years) - 1, len(ahead.members))
     yield say("trials.compare.locked", design=lands[0].design.name)
     yield from (say("trials.compare.lock", edit=edit) for edit in locks)
     by_words = say(f"trials.compare.by.{by}")
@@ -130,7 +134,9 @@ def _told(
         yield say("trials.compare.alike" if same else "trials.compare.no_order", by=by_words)
         return
     yield say("trials.compare.order", by=by_words, designs=list_words(order))
-    yield say("trials.compare.share", design=order[0], share=f"{100 * share:.0f} %")
+    formula = say("decades.formula", members=str(len(ahead.members)))
+    often = Figure("ahead_share", share, "1", origins=BY_YEARS, formula=formula, about=order[0])
+    yield say("trials.compare.share", design=order[0], share=linked(f"{share * PERCENT:.0f} %", often))
     names = list_words(dict.fromkeys(one.name for one in given))
     if flip is None:
         yield say("trials.compare.no_flip", tried=names)

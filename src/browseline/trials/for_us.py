@@ -330,7 +330,9 @@ def _pay_words(picture: Picture, found: ForUs) -> Iterator[str]:
         yield say("trials.us.no_money")
         return
     plan = picture.farm.money
-    years = plan.years if plan is not None else 0
+    far = Figure("window_years", float(plan.years if plan is not None else 0), "yr",
+                 origins=(Origin("farm", basis="farm"),), about="plan")  # fmt: skip
+    years = linked(f"{far.value:.0f}", far)
     fields = {"worth": told(found.worth, system), "yearly": told(found.yearly, system), "years": years}
     if found.verdict == "costs" and found.yearly is not None:
         cost = linked(amount_words(-(found.yearly.value or 0.0), found.yearly.unit), found.yearly)

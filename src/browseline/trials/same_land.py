@@ -25,7 +25,7 @@ from browseline.trials.for_us import for_us_words
 from browseline.trials.land_uses import LandUse, land_uses
 from browseline.trials.saves import saves_words
 from browseline.trials.table import Column, Rows, table_of
-from browseline.trials.told import amount_of, told
+from browseline.trials.told import amount_of, span_words, told
 from browseline.units import System, factor, plain
 from browseline.words import linked, list_words, say
 
@@ -96,7 +96,7 @@ def _told(
     picture: Picture, uses: Sequence[LandUse], shares: Sequence[Apart], years: int, members: int
 ) -> Iterator[str]:
     farm = picture.farm
-    yield say("trials.land.years", years=years, members=members)
+    yield span_words("trials.land.years", years, members)
     yield say("trials.land.never_netted")
     yield say("trials.land.lines") if farm.money is not None else say("trials.land.no_plan")
     yield from _line_words(farm)

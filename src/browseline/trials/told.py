@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from browseline.chain.why import amount, name_of
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.money_page import amount_words
 from browseline.units import UNITS, System, plain
 from browseline.words import linked, say
 
 NEARLY = 1e-9
+BY_YEARS = (Origin("derived_here", "the years ahead, member by member", "derived"),)
 
 
 def amount_of(value: float, unit: str, system: System) -> str:
@@ -53,6 +54,13 @@ def told_change(figure: Figure | None, system: System) -> str:
     sign = "+" if figure.value > 0 else ""
     text = f"{sign}{amount_of(figure.value, figure.unit, system)}{_range(figure, system)}"
     return linked(text, figure)
+
+
+def span_words(key: str, years: int, members: int) -> str:
+    """Return the sentence of how far the years ahead reach, and in how many futures."""
+    far = Figure("window_years", float(years), "yr", origins=BY_YEARS, about="ahead")
+    many = Figure("ahead_members", float(members), "1", origins=BY_YEARS)
+    return say(key, years=linked(f"{years}", far), members=linked(f"{members}", many))
 
 
 def label(figure: Figure, about: str = "") -> str:
