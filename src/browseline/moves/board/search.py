@@ -130,11 +130,15 @@ def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
         quick, sure, fine = (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04)
         steps, alone = (18, False) if large else (50, looks > 3e4)
         yield Round(quick, steps, first, first / 10, _widths(b, 2e6, 2), 6 * CHANGES, 0.0 if alone else hot)
-        yield Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 12 * CHANGES, 20.0)
-        yield Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 16 * CHANGES, 20.0)
-        yield Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 16 * CHANGES, 10.0)
-        yield Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 20 * CHANGES, 10.0)
-        begun = 5
+        if looks < 3e4:
+            yield Round(fine, 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0)
+            yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
+        else:
+            yield Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 12 * CHANGES, 20.0)
+            yield Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 16 * CHANGES, 20.0)
+            yield Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 16 * CHANGES, 10.0)
+            yield Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 20 * CHANGES, 10.0)
+        begun = 3 if looks < 3e4 else 5
     many, warmth = (12, 0.0) if looks < 5e3 else (24, 0.5)
     for k in range(begun, count):
         size, grid = first / (20 + 15 * (k % 3)), 0.08 if large else 0.04
