@@ -13,4 +13,10 @@ def in_units(picture: Picture, system: System | None) -> Picture:
     if system is None or system == picture.farm.units:
         return picture
     farm = replace(picture.farm, units=system)
-    return replace(picture, farm=farm, scene=replace(picture.scene, farm=farm, memo={}))
+    return replace(picture, farm=farm, scene=replace(picture.scene, farm=farm, memo=kept_by(picture)))
+
+
+def kept_by(picture: Picture) -> dict[object, object]:
+    """Return what a picture told otherwise still holds: its weather, and what the farm taught."""
+    memo = picture.scene.memo
+    return {name: memo[name] for name in ("growing", "taught") if name in memo}

@@ -29,7 +29,7 @@ def system_of(request: Request) -> System | None:
 def picture_of(request: Request) -> Picture:
     """Return the farm as it is now, in the person's units, without what the person may not see."""
     state = request.app.state
-    return _viewed(state.store.picture(state.clock()), system_of(request), hidden_from(person_of(request)))
+    return viewed(state.store.picture(state.clock()), system_of(request), hidden_from(person_of(request)))
 
 
 def page_of(request: Request, name: str, make: Callable[[Picture], Any]) -> Any:
@@ -40,10 +40,10 @@ def page_of(request: Request, name: str, make: Callable[[Picture], Any]) -> Any:
     system, hidden = system_of(request), hidden_from(person_of(request))
     whole_name = " ".join([name, system or "", *sorted(hidden)])
     state = request.app.state
-    return state.store.page(whole_name, lambda whole: make(_viewed(whole, system, hidden)), state.clock())
+    return state.store.page(whole_name, lambda whole: make(viewed(whole, system, hidden)), state.clock())
 
 
-def _viewed(whole: Picture, system: System | None, hidden: frozenset[Share]) -> Picture:
+def viewed(whole: Picture, system: System | None, hidden: frozenset[Share]) -> Picture:
     """Return a picture as one person sees it, made once for all who see alike."""
     if system is None and not hidden:
         return whole

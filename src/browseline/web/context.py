@@ -48,12 +48,17 @@ class FindingsPage:
 
 @dataclass(frozen=True, slots=True)
 class NewsPage:
-    """What a phone asks for every few seconds: how many entries there are, what is wrong; its token."""
+    """What a phone asks for every few seconds: how many entries there are, what is wrong; its token.
+
+    ``units`` are those of a height, the person's own first: another order than the phone's table has tells it
+    that the person reads other units now.
+    """
 
     schema: str
     events: int
     alarms: tuple[str, ...]
     csrf: str
+    units: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,10 @@ from datetime import datetime, timedelta
 from browseline.chain.look import Picture
 from browseline.chain.pocket.page import Pocket, pocket, products_of
 from browseline.chain.pocket.table import limit_table
+from browseline.units import System
+from browseline.web.asked import viewed
 from browseline.web.people import SHARES, Person
-from browseline.web.sight import hidden_from, seen
+from browseline.web.sight import hidden_from
 from browseline.web.store import TEXTS, Stamp, Store
 
 TABLE = "pocket table"
@@ -35,14 +37,18 @@ class Held:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._lock = threading.Lock()
+        self._lock, self._telling = threading.Lock(), threading.Lock()
         self._last: _Made | None = None
 
-    def carried(self, person: Person, program: str, now: datetime) -> Pocket:
-        """Return what the phone of a person carries."""
+    def carried(self, person: Person, program: str, now: datetime, system: System | None = None) -> Pocket:
+        """Return what the phone of a person carries, told in some units; None is the farm's own."""
         full = self.picture(now)
-        view = seen(full, hidden_from(person))
-        view.scene.once(TABLE, lambda: full.scene.once(TABLE, lambda: limit_table(full)))
+        told = viewed(full, system, frozenset())
+        if told is not full:
+            with self._telling:
+                told.scene.once(TABLE, lambda: limit_table(told))
+        view = viewed(full, system, hidden_from(person))
+        view.scene.once(TABLE, lambda: told.scene.once(TABLE, lambda: limit_table(told)))
         whole = sees_all(person)
         page = pocket(view, person.role, person.who, program, whole=whole, never=products_of(full))
         # The phone compares how many entries there are, not which.

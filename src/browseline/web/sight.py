@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+from browseline.chain.in_units import kept_by
 from browseline.chain.pocket.received import MAY_WRITE
 from browseline.errors import BadInput, finding
 from browseline.events import KINDS, Event
@@ -230,7 +231,7 @@ def seen(picture: Picture, hidden: frozenset[Share]) -> Picture:
         questions=tuple(q for q in picture.state.questions if HIDDEN_QUESTIONS.get(q.code) not in hidden),
     )  # fmt: skip
     events = tuple(event for event in picture.events if not is_hidden(event, hidden))
-    scene = replace(picture.scene, state=state, memo={})
+    scene = replace(picture.scene, state=state, memo=kept_by(picture))
     return replace(picture, state=state, events=events, scene=scene)
 
 

@@ -21,7 +21,7 @@ from browseline.events import KINDS
 from browseline.limits._places import Place, places
 from browseline.record.state import AWAY, PEN, YARD, MobState
 from browseline.record.told import tell
-from browseline.units import factor, shown
+from browseline.units import CHOSEN, System, factor, shown
 from browseline.words import say
 
 SCHEMA = "browseline/pocket/1"
@@ -110,8 +110,13 @@ class Pocket:
 
     @property
     def edition(self) -> str:
-        """Return what is another for every other table: its form, its entries, when it was made."""
-        return f"{self.table_version} {self.events} {self.made.isoformat()}"
+        """Return what is another for every other table: its form, entries, units, when it was made."""
+        return f"{self.table_version} {self.events} {' '.join(self.units_cm)} {self.made.isoformat()}"
+
+
+def lengths(system: System) -> tuple[str, ...]:
+    """Return the units of a height that a phone offers, that of its person first."""
+    return tuple(dict.fromkeys((CHOSEN[system]["length"], "in", "cm")))
 
 
 def products_of(picture: Picture) -> tuple[str, ...]:
@@ -144,12 +149,11 @@ def pocket(
     """
     guard = _guard(picture, whole, never)
     page = today(picture)
-    unit = "in" if picture.farm.units == "acres" else "cm"
-    units = dict.fromkeys((unit, "in", "cm"))
     zone = picture.farm.time_zone
+    units_cm = {name: factor(name, "cm") for name in lengths(picture.farm.units)}
     return Pocket(
         SCHEMA, program, TABLE, len(picture.events), {name: kind.version for name, kind in KINDS.items()},
-        picture.now, picture.farm.name, zone, role, who, {name: factor(name, "cm") for name in units},
+        picture.now, picture.farm.name, zone, role, who, units_cm,
         _paddocks(picture, guard), tuple((p, say(f"pocket.place.{p}")) for p in (YARD, PEN, AWAY)),
         tuple(_mob(picture, mob, guard) for mob in picture.scene.mobs),
         tuple(guard(tell(alarm, zone)) for alarm in picture.state.alarms),

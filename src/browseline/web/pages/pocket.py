@@ -11,12 +11,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from browseline import __version__
-from browseline.chain.pocket.page import Pocket, news_of
+from browseline.chain.in_units import in_units
+from browseline.chain.pocket.page import Pocket, lengths, news_of
 from browseline.chain.pocket.received import MOST_ENTRIES, PocketKept, received, sorted_out
 from browseline.exchange.plain import document
 from browseline.papers.relief import ReliefSheet
 from browseline.web import pocket_files
 from browseline.web.answer import answer
+from browseline.web.asked import system_of
 from browseline.web.context import NewsPage
 from browseline.web.describe import gives, sends
 from browseline.web.people import person_of
@@ -39,7 +41,7 @@ def table(request: Request, have: str = "") -> Response:
     ``have`` is the edition of the phone's own; nothing is sent where there is no other.
     """
     state, person = request.app.state, person_of(request)
-    page = state.pocket.carried(person, __version__, state.clock())
+    page = state.pocket.carried(person, __version__, state.clock(), system_of(request))
     if have == page.edition:
         return Response(status_code=204)
     return JSONResponse(document(page.schema, page))
@@ -49,16 +51,21 @@ def table(request: Request, have: str = "") -> Response:
 def news(request: Request) -> Response:
     """GET /pocket/news — how many entries the record holds, and what is wrong now."""
     state, person = request.app.state, person_of(request)
-    found = news_of(state.store.picture(state.clock()), whole=sees_all(person))
-    page = NewsPage(found.schema, found.events, found.alarms, getattr(request.state, "csrf", ""))
+    picture = state.store.picture(state.clock())
+    found = news_of(picture, whole=sees_all(person))
+    units = lengths(system_of(request) or picture.farm.units)
+    page = NewsPage(found.schema, found.events, found.alarms, getattr(request.state, "csrf", ""), units)
     return JSONResponse(document(page.schema, page))
 
 
 @router.get("/pocket/relief", **sends(ReliefSheet))
 def relief(request: Request) -> Response:
     """GET /pocket/relief — the relief sheet that a phone carries, for the coming three days."""
-    state = request.app.state
-    page = state.store.page("pocket relief", pocket_files.relief_sheet, state.clock())
+    state, system = request.app.state, system_of(request)
+    name = f"pocket relief {system or ''}"
+    page = state.store.page(
+        name, lambda full: pocket_files.relief_sheet(in_units(full, system)), state.clock()
+    )
     return JSONResponse(document(page.schema, page))
 
 

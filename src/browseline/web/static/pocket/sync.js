@@ -54,8 +54,11 @@ async function forget() {
   for (const name of ["carried", "relief", "news", "csrf"]) await setFact(name, undefined);
 }
 
+/** @returns {string} the units of a height in a table, the person's own first */
+const unitsOf = (carried) => Object.keys(carried.units_cm).join(" ");
+
 async function fetchTable(held) {
-  const have = held ? `${held.table_version} ${held.events} ${held.made}` : "";
+  const have = held ? `${held.table_version} ${held.events} ${unitsOf(held)} ${held.made}` : "";
   const answer = await ask(`pocket/table?have=${encodeURIComponent(have)}`);
   if (!answer.ok || answer.status === 204) return;
   const carried = await answer.json();
@@ -84,7 +87,8 @@ async function once(told) {
     await setFact("news", after);
     await told();
     const carried = await fact("carried");
-    const old = !carried || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
+    const others = !carried || (after.units && after.units.join(" ") !== unitsOf(carried));
+    const old = others || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
     if (old) await fetchTable(carried);
     return { signal: true, allowed: sent >= 0 };
   } catch (wrong) {
