@@ -13,14 +13,23 @@ derived_here, planner.md 1.5
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from browseline.moves.board.form import Array, Board
 from browseline.moves.board.prices import EARLIEST_KG_HA, Dual, tables_of
 
-FIRST_USD, LAST_USD = 30.0, 0.1
+FIRST_USD = 30.0
+"""Size of the first steps for one mob; less for more. [USD]"""
+COARSE = (0.16, 0.08, 0.04)
+"""Grids that prices are sought on first, herbage rounded to the nearest: quick, and near enough. [1]"""
+SHARE = (0.08, 0.14, 0.28)
+"""Of the whole search, for each of them; the rest is for the grid rounded up. [1]"""
+FALLS = 0.3
+"""Size of a grid's last steps against its first. [1]"""
+SCALES = (1.0, 0.3, 0.01, 0.1)
+"""As in `prices`; walks count for more here than where they guide. [1]"""
 ROUNDING = 1e-5
 """Share by which the tables' single precision may be off. [1]"""
 
@@ -47,6 +56,9 @@ def bound_usd(
 ) -> float:  # fmt: skip
     """Return a cost that no plan can be below. [USD]
 
+    Prices are sought on coarse grids first, where a step takes a tenth of the time, and handed on: any prices
+    give a valid bound, so only the last grid has to be rounded up.
+
     Parameters
     ----------
     fine : float
@@ -56,20 +68,49 @@ def bound_usd(
     start : tuple of arrays, optional
         Prices to begin from: by mob-day, arrival, dose.
     seconds : float, optional
-        Instead of steps: about how long to search, tables included; only an interface has a clock. [s]
+        Instead of steps: how long to search, tables included; only an interface has a clock. A step that is
+        begun is ended. [s]
     clock : callable, optional
         What the seconds are told by.
     """
-    begun = clock()
-    dual = Dual(b, tables_of(b, fine, True, earliest_kg_ha(b)))
-    if start is not None:
-        dual.begin(*start)
-    first = FIRST_USD / len(b.start) ** 1.5 if start is None else LAST_USD * 10
-    if seconds:
-        before = clock()
-        dual.climb(3, first, first)
-        steps = max(int(3 * (seconds - (clock() - begun)) / (clock() - before)) - 1, 2)
-    dual.climb(steps, first, LAST_USD)
-    dual.prices()
-    value = dual.best[0]
+    begun, size = clock(), FIRST_USD / len(b.start) ** 1.5
+    coarse = [(grid, share) for grid, share in zip(COARSE, SHARE, strict=True) if grid > fine]
+    done, prices = 0.0, start
+    for k, (grid, share) in enumerate([*coarse, (fine, 1.0)]):
+        last = k == len(coarse)
+        share = 1.0 - done if last else share
+        far = earliest_kg_ha(b) if last else EARLIEST_KG_HA
+        dual = Dual(b, tables_of(b, grid, last, far), SCALES)
+        if prices is not None:
+            dual.begin(*prices)
+        if seconds:
+            gone = _by_clock(clock, begun + seconds * done, seconds * share)
+        else:
+            gone = _by_steps(max(round(steps * share), 2))
+        first = size if prices is None else size / (6.0 + 4.0 * k)
+        _climb(dual, first, first * FALLS if prices is not None else size / 12.0, gone)
+        dual.prices()
+        done, prices = done + share, tuple(dual.best[1])
+        value = dual.best[0]
     return value - ROUNDING * abs(value) - 0.1
+
+
+def _climb(dual: Dual, first_usd: float, last_usd: float, gone: Iterator[float]) -> None:
+    """Move prices uphill by steps that shrink with the share of the search that is gone."""
+    for share in gone:
+        dual.climb(1, first_usd * (last_usd / first_usd) ** share, 0.0)
+
+
+def _by_steps(steps: int) -> Iterator[float]:
+    """Yield the share that is gone before each of some steps. [1]"""
+    yield from (k / steps for k in range(steps))
+
+
+def _by_clock(clock: Callable[[], float], begun: float, seconds: float) -> Iterator[float]:
+    """Yield the share of some seconds that is gone, until they are; at least twice. [1]"""
+    yield min(max((clock() - begun) / seconds, 0.0), 1.0)
+    while True:
+        gone = (clock() - begun) / seconds
+        yield min(gone, 1.0)
+        if gone >= 1.0:
+            return

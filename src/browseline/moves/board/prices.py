@@ -346,10 +346,12 @@ class Dual:
     ----------
     b : Board
     t : Tables
+    scales : tuple of float
+        Of a step, as in ``SCALES``. [1]
     """
 
-    def __init__(self, b: Board, t: Tables) -> None:
-        self.b, self.t = b, t
+    def __init__(self, b: Board, t: Tables, scales: tuple[float, ...] = SCALES) -> None:
+        self.b, self.t, self.scales = b, t, scales
         paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
         yard_usd = b.prices.yard_d + b.prices.hay * b.demand_kg_d
         most = yard_usd + b.prices.move + 2 * b.prices.km * b.far_km[-1].max()
@@ -426,7 +428,7 @@ class Dual:
         for k, (x, g) in enumerate(zip(self.now, slope, strict=True)):
             self.push[k] = 0.8 * self.push[k] + 0.2 * g
             self.size[k] = 0.9 * self.size[k] + 0.1 * g * g
-            by = size * SCALES[k] * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
+            by = size * self.scales[k] * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
             found.append(np.clip(x + by, self.least[k], self.most[k]))
         self.now = found
         self.mean = [(1 - NEWEST) * old + NEWEST * new for old, new in zip(self.mean, found, strict=True)]

@@ -129,7 +129,8 @@ def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
     else:
         quick, sure, fine = (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04)
         steps, alone = (18, False) if large else (50, looks > 3e4)
-        yield Round(quick, steps, first, first / 10, _widths(b, 2e6, 2), 6 * CHANGES, 0.0 if alone else hot)
+        tries = (4 if alone else 6) * CHANGES
+        yield Round(quick, steps, first, first / 10, _widths(b, 2e6, 2), tries, 0.0 if alone else hot)
         if looks < 3e4:
             yield Round(fine, 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0)
             yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
