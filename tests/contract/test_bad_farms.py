@@ -60,12 +60,17 @@ def test_each_code_of_the_farm_file_has_a_case_or_a_reason() -> None:
 
 
 ELSEWHERE = {
+    "farm.key_of_none": "tests/unit/farm/test_toml_money.py",
     "farm.keeper_kind": "tests/unit/farm/test_every_kind.py",
     "farm.kind_unknown": "tests/unit/farm/test_every_kind.py",
+    "farm.knock_without": "tests/unit/farm/test_toml_money.py",
     "farm.machine_zone": "tests/unit/farm/test_read.py",
     "farm.no_place_for": "tests/unit/farm/test_write.py",
+    "farm.time_short": "tests/unit/farm/test_toml_money.py",
     "farm.too_big": "tests/unit/farm/test_read.py",
     "farm.too_deep": "tests/unit/farm/test_read.py",
+    "farm.word_of_none": "tests/unit/farm/test_toml_money.py",
+    "farm.years_backward": "tests/unit/farm/test_toml_money.py",
     "map.no_text": "tests/unit/farm/test_read.py",
     "map.too_big": "tests/unit/farm/test_read.py",
     "map.too_much": "tests/unit/farm/test_read.py",

@@ -5,6 +5,7 @@ A folder needs ``farm.toml``; ``map.geojson``, ``weather.csv`` and ``terrain.tif
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ from browseline.units import System
 FARM, MAP, WEATHER, TERRAIN = "farm.toml", "map.geojson", "weather.csv", "terrain.tif"
 MOST_BYTES = 5_000_000
 SCHEMA = 1
+TIME_BARE = re.compile(r"[^#\"']*=\s*\d{4}-\d\d-\d\d[T ]\d\d?:\d\d(?!:\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +122,21 @@ def data_of(text: str, told: Told) -> dict[str, Any] | None:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as wrong:
-        told.found.append(finding("farm.syntax", f"{FARM}:{_line_of(wrong, text)}", why=_reason(wrong)))
+        line = _line_of(wrong, text)
+        code = "farm.time_short" if TIME_BARE.match(_nth(text, line)) else "farm.syntax"
+        told.found.append(finding(code, f"{FARM}:{line}", why=_reason(wrong)))
         return None
     except (ValueError, RecursionError):
         told.finding("farm.too_deep", ())
         return None
     told.lines = lines_of(text)
     return data
+
+
+def _nth(text: str, line: int) -> str:
+    """Return a line by its number, from 1."""
+    lines = text.split("\n")
+    return lines[line - 1] if line <= len(lines) else ""
 
 
 def _line_of(wrong: tomllib.TOMLDecodeError, text: str) -> int:

@@ -19,13 +19,14 @@ from browseline.farm.accounts import (
     MoneyPlan,
     Steps,
 )
-from browseline.farm.draft import Draft, identify
+from browseline.farm.draft import Draft, ident, identify
 from browseline.farm.toml_table import Table, is_number
 from browseline.units import UNITS, Quantity, unit_word
 
 MOST_YEARS = 60
 MOST_TIMES = 1e9
 USUAL_YEARS = 15
+KNOCKED_BY = {"amount": "add", "later": "years_later"}
 T = TypeVar("T")
 
 
@@ -43,7 +44,7 @@ def read_money(draft: Draft, table: Table | None) -> MoneyPlan | None:
     loans = _there(_loan(draft, each) for each in table.tables("loans"))
     span = (first, years) if first is not None else None
     lines = _there(_line(draft, each, span) for each in table.tables("lines"))
-    known = tuple(line.id for line in lines)
+    known = _typed_ids(table)
     knocks = _there(_knock(draft, each, known) for each in table.tables("knocks"))
     table.close()
     currency = _currency(table, loans, lines)
@@ -53,6 +54,13 @@ def read_money(draft: Draft, table: Table | None) -> MoneyPlan | None:
         first, years, discount, loans, lines, knocks, hours, wanted, currency, price_range, yield_range,
         pledged, lender,
     )  # fmt: skip
+
+
+def _typed_ids(table: Table) -> tuple[str, ...]:
+    """Return the ids of all lines, those too that have a fault of their own: it is told once, where it is."""
+    typed = table.data.get("lines")
+    tables = [each for each in typed if isinstance(each, dict)] if isinstance(typed, list) else []
+    return tuple(name for name in map(ident, tables) if name)
 
 
 def _there(found: Iterable[T | None]) -> tuple[T, ...]:
@@ -111,7 +119,7 @@ def _share(table: Table, key: str) -> Quantity | None:
 
 def _years(table: Table, span: tuple[int, int] | None) -> tuple[date | None, tuple[int, int | None]]:
     """Return the day on which a line falls, if one is typed, and its first and last year of the plan."""
-    first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
+    first, last = _span(table)
     due = table.day("due")
     if due is None or span is None:
         return due, (first, last)
@@ -120,6 +128,15 @@ def _years(table: Table, span: tuple[int, int] | None) -> tuple[date | None, tup
         table.refuse("due", "day_of_plan")
         return None, (first, last)
     return due, (year, year)
+
+
+def _span(table: Table) -> tuple[int, int | None]:
+    """Return the first and the last year of the plan; a last before the first is a fault."""
+    first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
+    if last is not None and last < first:
+        table.told.finding("farm.years_backward", table.at("to"), first=first, last=last)
+        return first, None
+    return first, last
 
 
 def _follows(draft: Draft, table: Table) -> tuple[str, str]:
@@ -171,9 +188,11 @@ def _knock(draft: Draft, table: Table, known: tuple[str, ...]) -> Knock | None:
     times = table.number("factor", 0, MOST_TIMES)
     add = table.quantity("add", "money")
     later = table.whole("years_later", 0, MOST_YEARS) or 0
-    first, last = table.whole("from", 1, MOST_YEARS) or 1, table.whole("to", 1, MOST_YEARS)
-    decade = table.text("decade") or ""
+    (first, last), decade = _span(table), table.text("decade") or ""
     table.close()
+    by = "" if on is None else KNOCKED_BY.get(on, "factor")
+    if by and not table.has(by):
+        table.told.finding("farm.knock_without", table.at("on"), on=on, key=by)
     if found is None or line is None or on is None:
         return None
     factor = 1.0 if times is None else times

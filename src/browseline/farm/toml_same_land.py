@@ -57,6 +57,7 @@ def read_same_land(draft: Draft, table: Table | None) -> SameLand:
 def _by_name(table: Table | None, known: Sequence[str], dimension: str) -> tuple[tuple[str, Quantity], ...]:
     if table is None:
         return ()
+    table.asked.update(known)
     found = [(name, table.quantity(name, dimension)) for name in known if table.has(name)]
     table.close()
     return tuple((name, amount) for name, amount in found if amount is not None)

@@ -18,6 +18,7 @@ from browseline.words import say
 LONGEST_NUMBER = 200
 LONGEST_TEXT = 2000
 MOST_NUMBER = 1e15
+PLAIN_SHARE = "1"
 MOST_LISTED = 40
 FEW_LISTED = 14
 
@@ -105,7 +106,9 @@ class Table:
         self.bad.add(key)
         near = nearest(typed, known)
         fields: dict[str, Any] = {"key": key, "value": shown(typed)}
-        if near is None:
+        if not known:
+            self.told.finding("farm.word_of_none", self.at(key), **fields)
+        elif near is None:
             self.told.finding("farm.word", self.at(key), known=listed(known, MOST_LISTED), **fields)
         else:
             few = listed(known, FEW_LISTED)
@@ -188,10 +191,10 @@ class Table:
         self.bad.add(key)
         unit = example_unit(wrong.wanted, self.units)
         fields: dict[str, Any] = {"key": key, "value": shown(wrong.text), "unit": unit}
-        fields["units"] = ", ".join(units_of(wrong.wanted))
+        fields["units"] = ", ".join(word for word in units_of(wrong.wanted) if word != PLAIN_SHARE)
         path = self.at(key)
         if wrong.reason == "missing_unit":
-            self.told.finding("farm.missing_unit", path, **fields)
+            self.told.finding("farm.missing_unit", path, meant=_meant(wrong), **fields)
         elif wrong.reason == "unit":
             self.told.finding("farm.unknown_unit", path, **fields)
         elif wrong.reason == "dimension":
@@ -300,7 +303,9 @@ class Table:
     def _unknown(self, key: str) -> None:
         near = nearest(key, self.asked)
         fields: dict[str, Any] = {"key": shown(key), "table": self.title()}
-        if near is None:
+        if not self.asked:
+            self.told.finding("farm.key_of_none", self.at(key), **fields)
+        elif near is None:
             known = ", ".join(sorted(self.asked))
             self.told.finding("farm.unknown_key", self.at(key), known=known, **fields)
         else:
@@ -318,8 +323,10 @@ def above_to(least: str, most: str) -> str:
 
 
 def listed(known: Sequence[str], most: int) -> str:
-    """Return words with commas, the first so many of them."""
-    return ", ".join(known[:most]) + (", …" if len(known) > most else "")
+    """Return words with commas, the first so many of them; in quotes where a comma is part of a word."""
+    quoted = any("," in word for word in known)
+    shown_words = [f'"{word}"' if quoted else word for word in known[:most]]
+    return ", ".join(shown_words) + (", …" if len(known) > most else "")
 
 
 def is_number(value: Any) -> bool:
@@ -348,5 +355,21 @@ def units_of(dimension: str) -> Sequence[str]:
 
 def example_unit(dimension: str, units: System) -> str:
     """Return the unit that a person of these units would most likely write."""
+    if dimension == "share":
+        return "%"
     usual = CHOSEN[units].get(dimension)
     return usual if usual is not None else next(iter(units_of(dimension)), "")
+
+
+def _meant(wrong: NotAQuantity) -> str:
+    """Return a number that lacks its unit as it is best typed: a share such as 0.2 is 20 in the hundred."""
+    typed = shown(wrong.text)
+    if wrong.wanted != "share" or not is_plain(typed):
+        return typed
+    share = Fraction(typed.strip())
+    return plain(float(share * 100)) if 0 < share < 1 else typed
+
+
+def is_plain(typed: str) -> bool:
+    """Return whether a text is a plain decimal number."""
+    return typed.strip().replace(".", "", 1).isdecimal()
