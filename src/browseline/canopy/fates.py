@@ -35,7 +35,9 @@ class Fates:
     drawn : array of bool, shape (member, tree)
         True where a tree is gone that was counted but not placed, or is expected to die.
     thinned : dict of int to int
-        Trees taken out on purpose, by year.
+        Trees taken out on purpose, by year; the most in any member.
+    on_purpose : array of int, shape (member,)
+        Trees taken out on purpose so far, in each member.
     """
 
     planting: Planting
@@ -46,6 +48,7 @@ class Fates:
     place: Ints
     drawn: npt.NDArray[np.bool_]
     rank: Array
+    on_purpose: Ints
     thinned: dict[int, int] = field(default_factory=dict)
     pruned: list[TreeWork] = field(default_factory=list)
 
@@ -97,7 +100,7 @@ def fates(
     rank = _draws(seed, f"trees.rank.{planting.id}", members, 0, count)
     place = np.broadcast_to(np.arange(count), shape).astype(np.int64)
     own = Fates(planting, tuple(members), seed, list(cohorts), np.full(shape, NEVER, dtype=np.int64), place,
-                np.zeros(shape, dtype=np.bool_), rank)  # fmt: skip
+                np.zeros(shape, dtype=np.bool_), rank, np.zeros(len(members), dtype=np.int64))  # fmt: skip
     for work in done:
         _carry_out(own, work)
     coming = to_do(planned, planting.id, last_known)
@@ -135,6 +138,7 @@ def _take_out(own: Fates, work: TreeWork) -> None:
         gone = ranked[: min(trees, int(free[row].sum()))]
         own.end[row, gone] = work.year
         own.drawn[row, gone] = not work.every_other
+        own.on_purpose[row] += len(gone) if work.kind != "lost" else 0
     if work.kind != "lost":
         own.thinned[work.year] = own.thinned.get(work.year, 0) + trees
 
@@ -169,8 +173,13 @@ def _replant(own: Fates, work: TreeWork) -> None:
     own.place = np.concatenate([own.place, place], axis=1)
     own.end = np.concatenate([own.end, end], axis=1)
     own.drawn = np.concatenate([own.drawn, np.zeros(shape, dtype=np.bool_)], axis=1)
-    more = _draws(own.seed, f"trees.rank.{own.planting.id}.{len(own.cohorts)}", own.members, 0, trees)
+    more = _draws(own.seed, f"trees.rank.{own.planting.id}.{_set(cohort)}", own.members, 0, trees)
     own.rank = np.concatenate([own.rank, more], axis=1)
+
+
+def _set(cohort: Cohort) -> str:
+    """Return what tells the draws of replanted trees from all others, whatever other members lost."""
+    return f"{cohort.planted}.{cohort.row}"
 
 
 def _empty(own: Fates, year: int) -> Ints:
@@ -186,7 +195,7 @@ def _gaps(own: Fates, member: int, work: TreeWork) -> Ints:
     empty = [int(i) for i in np.argsort(end, kind="stable") if end[i] <= work.year and place[i] >= 0]
     rows = own.row_of()
     named = [i for i in empty if not work.row or rows[i] == work.row] or empty
-    thinned = sum(own.thinned.values())
+    thinned = int(own.on_purpose[member])
     open_ = list(dict.fromkeys(int(place[i]) for i in named if int(place[i]) not in taken))
     return np.array(open_[: max(len(open_) - thinned, 0)] if work.trees is None else open_, dtype=np.int64)
 
@@ -219,12 +228,23 @@ def _die(own: Fates, year: int) -> None:
     """Let standing trees die in a year, each by its own draw."""
     name = own.planting.id
     luck = _draws(own.seed, f"trees.dying.{name}", own.members, 0, 1)[:, 0]
-    count = own.end.shape[1]
     rate = dying(own.planting, (year - own.began()).astype(np.float64), luck)
-    falls = own.alive(year) & (_draws(own.seed, f"trees.death.{name}", own.members, year, count) < rate)
+    falls = own.alive(year) & (_deaths(own, year) < rate)
     falls &= (own.began() < year)[None, :]
     own.end[falls] = year
     own.drawn |= falls
+
+
+def _deaths(own: Fates, year: int) -> Array:
+    """Return each tree's own draw of a year, shape (member, tree); replanted ones by their year and row."""
+    name = f"trees.death.{own.planting.id}"
+    old = sum(cohort.count for cohort in own.cohorts if not cohort.replant)
+    parts = [_draws(own.seed, name, own.members, year, old)]
+    parts += [
+        _draws(own.seed, f"{name}.{_set(cohort)}", own.members, year, cohort.count)
+        for cohort in own.cohorts if cohort.replant
+    ]  # fmt: skip
+    return np.concatenate(parts, axis=1)
 
 
 def places(own: Fates) -> int:

@@ -184,3 +184,23 @@ def test_a_row_without_a_year_or_count_of_its_own_takes_the_plantings() -> None:
 def test_pruning_takes_no_tree() -> None:
     sizes = grown(with_trees(walnuts()), trees_cut=(cut("pruned", SUMMER, 40, "6 ft"),))
     assert standing(sizes, 2026) == [100] * len(MEMBERS)
+
+
+@pytest.mark.parametrize("few", [1, 3])
+def test_more_members_change_nobodys_deaths_where_gaps_are_filled_again(few: int) -> None:
+    """Replanted trees have draws of their own, so a future that loses more of them changes no other."""
+    young = with_trees(walnuts(planted=2026))
+    years = range(2026, 2056)
+    alone = grown(young, years=years, members=range(few), replant=True)
+    among = grown(young, years=years, members=range(24), replant=True)
+    assert len(among.cohorts) > 2
+    assert (alone.alive.sum(axis=2) == among.alive[:, :few].sum(axis=2)).all()
+    for member in range(few):
+        assert ends_by_place(alone, member) == ends_by_place(among, member)
+
+
+def ends_by_place(sizes: TreeSizes, member: int) -> list[tuple[int, int, int]]:
+    """Return place, year of planting and last year of each tree that stood in a member."""
+    own = sizes.fates["nuts"]
+    each = zip(own.place[member].tolist(), own.began().tolist(), own.end[member].tolist(), strict=True)
+    return sorted(one for one in each if one[2] > one[1])
