@@ -34,7 +34,8 @@ from browseline.moves.board.stored import later_tables
 
 SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
 LOOKS_S, LONG_S = (1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 120.0
-BOUND_S = 60.0
+BOUND_FINE, BOUND_S = 0.005, {1: 30.0, 2: 60.0, 3: 160.0}
+"""Grid of the bound [1], and how long it is sought, by mobs [s]."""
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
 CHURN_USD = ((14, 20.0), (7, 80.0))
 TRIES, TIMES = 1_000_000, 4_000
@@ -181,8 +182,7 @@ def row_of(name: str, board: Board, known: float) -> Row:
     best = searched(board, LONG_S)
     looks = looked(board, best, hand)
     begun = time.process_time()
-    fine = 0.005 if board.demand_kg_d.size * len(board.area_ha) < 10_000 else 0.02
-    bound = bound_usd(board, fine, 0, best.guide, BOUND_S, time.process_time)
+    bound = bound_usd(board, BOUND_FINE, 0, None, BOUND_S[len(board.start)], time.process_time)
     took = time.process_time() - begun
     x, _ = anneal(
         board,

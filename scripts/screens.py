@@ -34,6 +34,8 @@ SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 ITERATIONS = 500
 SHADES = 12
+MOST_WAIT_S = 600.0
+"""For a page that is worked out while another stands in for it. [s]"""
 MOST_PX = 2600
 """A longer page is cut off there."""
 PAGES = {
@@ -44,6 +46,8 @@ PAGES = {
     "layout": "/layout", "canopy": "/canopy?year=20&month=6",
     "why": "/why/today.mobs.heifers.lines.grass", "relief": "/relief", "entries": "/entries",
     "record": "/record",
+    "what_if": "/what-if", "decades": "/decades", "money": "/money", "try": "/try", "brief": "/brief",
+    "compare": "/compare", "compare_designs": "/compare/designs",
     "store": "/store", "balance": "/balance", "settings": "/settings", "start": "/start",
 }  # fmt: skip
 
@@ -100,6 +104,12 @@ def first_answer(page: Page, address: str) -> None:
 ACTED = {"first_answer": first_answer, "told": after_a_move}
 
 
+def worked_out(page: Page, address: str) -> None:
+    """Open a page, and wait until it is no longer one that stands in for it."""
+    page.goto(address)
+    page.wait_for_selector("meta[http-equiv=refresh]", state="detached")
+
+
 def shoot(browser: Browser, address: str, names: list[str]) -> None:
     """Save every page in every size and scheme."""
     for size, (wide, tall) in SIZES.items():
@@ -108,11 +118,12 @@ def shoot(browser: Browser, address: str, names: list[str]) -> None:
                 viewport={"width": wide, "height": tall}, color_scheme=scheme, has_touch=size == "phone"
             )
             page = context.new_page()
+            page.set_default_timeout(1000 * MOST_WAIT_S)
             for name in names:
                 if name in ACTED:
                     ACTED[name](page, address)
                 else:
-                    page.goto(address + PAGES[name])
+                    worked_out(page, address + PAGES[name])
                 page.wait_for_load_state("load")
                 save(page, OUT / f"{name}_{size}_{scheme}.png")
                 if name == "told":
