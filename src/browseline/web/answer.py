@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -46,8 +46,9 @@ def wants_json(request: Request) -> bool:
 
 
 def answer(
-    request: Request, template: str, page: Any, *, status: int = 200, extra: Mapping[str, Any] | None = None
-) -> Response:
+    request: Request, template: str, page: Any, *, status: int = 200, extra: Mapping[str, Any] | None = None,
+    switched: Sequence[tuple[str, str]] = (),
+) -> Response:  # fmt: skip
     """Return a page as HTML or JSON, both from the one context.
 
     Parameters
@@ -57,12 +58,15 @@ def answer(
         (numbers as links to Why), ``here`` (the page's name), ``csrf``, and what is in ``extra``.
     page : dataclass
         Has ``schema``; its fields are the context's documentation.
+    switched : pairs of str
+        What the page was asked with that changes its numbers: Why is asked with it too.
     """
     if wants_json(request):
         return JSONResponse(document(page.schema, page), status)
     base = request.scope.get("root_path", "")
     whole = templates().get_template(template).render(
-        page=page, person=person_of(request), base=base, language=language.get(), opens=Opens(page, base),
+        page=page, person=person_of(request), base=base, language=language.get(),
+        opens=Opens(page, base, switched),
         here=request.url.path.removeprefix(base).strip("/").partition("/")[0] or "today",
         csrf=getattr(request.state, "csrf", ""), **(extra or {}),
     )  # fmt: skip

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from markupsafe import Markup, escape
 
@@ -27,10 +27,13 @@ class Opens:
         The page's context.
     base : str
         What stands before every path.
+    switched : pairs of str
+        What the page was asked with beside its name: its numbers are opened on the same page.
     """
 
-    def __init__(self, page: Any, base: str) -> None:
+    def __init__(self, page: Any, base: str, switched: Sequence[tuple[str, str]] = ()) -> None:
         self._page, self._base = page, base
+        self._asked = f"?{urlencode(switched)}" if switched else ""
 
     @cached_property
     def _keys(self) -> Mapping[Figure, str]:
@@ -39,7 +42,8 @@ class Opens:
     def way(self, figures: Iterable[object]) -> str:
         """Return the address at which some figures open together; empty where the page knows none of them."""
         keys = [self._keys[one] for one in figures if isinstance(one, Figure) and one in self._keys]
-        return f"{self._base}/why/{quote(TOGETHER.join(dict.fromkeys(keys)), safe=TOGETHER)}" if keys else ""
+        together = quote(TOGETHER.join(dict.fromkeys(keys)), safe=TOGETHER)
+        return f"{self._base}/why/{together}{self._asked}" if keys else ""
 
     def told(self, text: str) -> Markup:
         """Return a sentence; where it has numbers the whole of it is one link, and its numbers are marked."""

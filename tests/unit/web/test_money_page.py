@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -37,9 +38,28 @@ def test_a_switch_works_the_page_out_again(served: Served) -> None:
     assert "−$10,312" not in page
     assert "Switched off: a bad lambing in year 4; hay to buy in year 4." in page
     assert page.count(" checked") == 2
-    assert "/why/money." not in page
     made = owner.get("/money?off=frost&as=json").json()
     assert [one["id"] for one in made["switches"] if not one["on"]] == ["frost"]
+
+
+def test_a_switched_number_opens_on_the_page_as_it_is_switched(served: Served) -> None:
+    owner = served.paired("owner")
+    ways = [
+        link.replace("&amp;", "&")
+        for link in re.findall(r'href="(/why/money\.[^"]+)"', owner.get("/money?off=frost").text)
+    ]
+    assert ways
+    assert all(way.endswith("?off=frost") for way in ways)
+    plain = {way.partition("?")[0] for way in ways}
+    opened = {way: owner.get(f"{way}?off=frost&as=json").json()["opened"] for way in plain}
+    assert all(opened.values())
+    as_it_is = {way: owner.get(f"{way}?as=json") for way in plain}
+    assert any(
+        found.status_code != 200 or found.json()["opened"] != opened[way] for way, found in as_it_is.items()
+    )
+    for way in ways[:3]:
+        for asked in (way, way.partition("?")[0]):
+            assert served.paired("relief").get(asked).status_code in (403, 404)
 
 
 def test_the_pack_comes_as_pdf_for_whom_money_is_shared_with(served: Served) -> None:

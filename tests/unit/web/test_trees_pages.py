@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 import pytest
@@ -52,7 +53,12 @@ def test_what_is_no_year_or_month_is_told(served: Served, asked: str) -> None:
 
 
 def test_numbers_open_where_why_tells_the_same_month(served: Served) -> None:
-    """Why answers for this year and the warmest month; elsewhere a number that opened would show another."""
+    """A number of another year opens that year's, not this one's."""
     client = served.paired("owner")
     assert "/why/canopy." in client.get("/canopy").text
-    assert "/why/canopy." not in client.get("/canopy?year=20").text
+    ways = re.findall(r'href="(/why/canopy\.trees_standing[^"]+)"', client.get("/canopy?year=20").text)
+    assert ways
+    assert all(way.endswith("?year=20") for way in ways)
+    later = client.get(f"{ways[0]}&as=json").json()
+    assert later["opened"]
+    assert later["opened"] != client.get(f"{ways[0].partition('?')[0]}?as=json").json()["opened"]

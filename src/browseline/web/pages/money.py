@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from browseline.chain.accounts import PAGES
-from browseline.chain.look import Picture
 from browseline.chain.money_ahead import money_given
 from browseline.ledger.money_page import MoneyPage, money_account
 from browseline.web.answer import answer
@@ -26,12 +25,17 @@ Off = Annotated[list[str] | None, Query(max_length=MOST_OFF)]
 def money(request: Request, off: Off = None) -> Response:
     """GET /money — the years ahead, the worst first; ``off`` names what is switched off."""
     named = tuple(sorted(set(off or ())))
+    page = money_without(request, named)
+    return answer(request, "money.html", page, extra={"off": named}, switched=[("off", one) for one in named])
 
-    def made(picture: Picture) -> MoneyPage:
+
+def money_without(request: Request, named: tuple[str, ...]) -> MoneyPage:
+    """Return the page with what is named switched off."""
+    if named:
+        picture = picture_of(request)
         return money_account(picture.scene, picture.events, named, money_given(picture))
-
-    page = page_of(request, NAME, PAGES[NAME]) if not named else made(picture_of(request))
-    return answer(request, "money.html", page, extra={"off": named})
+    page: MoneyPage = page_of(request, NAME, PAGES[NAME])
+    return page
 
 
 @router.get("/lender.pdf", responses={200: {"content": {"application/pdf": {}}}}, response_class=Response)

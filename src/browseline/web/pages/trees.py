@@ -28,19 +28,23 @@ def layout(request: Request) -> Response:
 @router.get("/canopy", **gives(CanopyPage))
 def canopy(request: Request, year: str = "", month: str = "") -> Response:
     """GET /canopy — the light under the trees in one month of one year, by paddock and from the row."""
-    view = _view(request, year, month)
-    extra = {"map": view.map, "asked": {"year": year.strip(), "month": month.strip()}}
-    return answer(request, "canopy.html", view.page, extra=extra)
+    view = canopy_at(request, year, month)
+    asked = {"year": year.strip(), "month": month.strip()}
+    switched = [(name, said) for name, said in asked.items() if said]
+    return answer(
+        request, "canopy.html", view.page, extra={"map": view.map, "asked": asked}, switched=switched
+    )
 
 
 @router.get("/canopy.png", responses={200: {"content": {"image/png": {}}}}, response_class=Response)
 def greys(request: Request, year: str = "", month: str = "") -> Response:
     """GET /canopy.png — the same light in greys, the ground alone."""
-    view = _view(request, year, month)
+    view = canopy_at(request, year, month)
     return Response(view.greys, media_type="image/png") if view.greys else refused(request, 404)
 
 
-def _view(request: Request, year: str, month: str) -> CanopyView:
+def canopy_at(request: Request, year: str, month: str) -> CanopyView:
+    """Return the light in a month of a year, as typed; empty is this year, and the warmest month."""
     at, of = whole_number("year", year, 0, LAST_YEAR), whole_number("month", month, 1, 12)
     name = f"canopy {'' if at is None else at} {of or ''}"
     found: CanopyView = page_of(request, name, lambda picture: canopy_view(picture, at, of))
