@@ -114,7 +114,7 @@ def _names(own: Sequence[str], shares: Sequence[Figure]) -> str:
 
 def _title(kind: str, names: Sequence[str]) -> str:
     if len(names) > MOST_NAMED:
-        return say("decades.chart.window_many", kind=kind, number=str(len(names)))
+        return say("decades.chart.window_many", kind=kind)
     return say("decades.chart.window_title", kind=kind, name=list_words(names))
 
 

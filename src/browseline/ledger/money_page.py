@@ -102,7 +102,7 @@ def money_account(
     record = _on_record(scene, events)
     plan = scene.farm.money
     if plan is None:
-        said = (say("money.no_plan", year=scene.now.year), *_record_words(record), say("money.disclaimer"))
+        said = (say("money.no_plan"), *_record_words(record), say("money.disclaimer"))
         return MoneyPage("browseline/money/1", "money", said, record, on_record=record)
     given = replace(given, mixed=mixed_of(plan, events, scene.now, scene.zone, given.means))
     page = _made(scene, plan, events, off, given)
