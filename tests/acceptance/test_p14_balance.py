@@ -36,12 +36,13 @@ SEASON = {"id": "season", "kind": "grazing", "what": "grazing", "from": FIRST, "
 
 
 def year(folder: Path, *, yearly: str = "4800 lb/ac", share: str = "45 %", now: str = "2026-04-20 06:00",
-         events: tuple[Event, ...] = (), **more: Any) -> Picture:  # fmt: skip
+         events: tuple[Event, ...] = (), lambs: tuple[date, date] = (FIRST, date(2026, 8, 18)),
+         **more: Any) -> Picture:  # fmt: skip
     """Return the farm of the planner's review: yields typed, ewes in two stages, lambs for 120 days, rams."""
     flock = mob(EWE | {"stages": STAGES}, RAMS)
-    lambs = {"id": "lambs", "name": "Lambs", "at": "yard", "lines": [LAMBS], "from": FIRST,
-             "to": date(2026, 8, 18)}  # fmt: skip
-    farm_folder(folder, as_of=FIRST, mobs=[flock, lambs], promises=[SEASON], **more)
+    young = {"id": "lambs", "name": "Lambs", "at": "yard", "lines": [LAMBS],
+             "from": lambs[0], "to": lambs[1]}  # fmt: skip
+    farm_folder(folder, as_of=FIRST, mobs=[flock, young], promises=[SEASON], **more)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     text = text.replace(
         'kind = "mixed_cool"', f'kind = "mixed_cool"\nyearly_yield = "{yearly}"\nharvest_share = "{share}"'
@@ -54,8 +55,10 @@ def told(picture: Picture, name: str = "balance") -> str:
     return "\n".join(PAGES[name](picture).sentences)
 
 
-def test_p14_balance_to_the_pound(tmp_path: Path) -> None:
-    made = months_balance(year(tmp_path).scene)
+@pytest.mark.parametrize("now", ["2026-04-20 06:00", "2026-07-10 06:00", "2026-09-15 06:00"])
+def test_p14_balance_to_the_pound(tmp_path: Path, now: str) -> None:
+    """A season is the same whether it lies ahead or mostly behind: lambs eat on their own days alone."""
+    made = months_balance(year(tmp_path, now=now).scene)
     assert (LAST - FIRST).days == 194
     by_class = {one.klass: one.need for one in made.eaters}
     needs = {klass: round(lb(need.value)) for klass, need in by_class.items() if need is not None}
@@ -64,6 +67,15 @@ def test_p14_balance_to_the_pound(tmp_path: Path) -> None:
     assert made.need is not None
     assert made.spare is not None
     assert [round(lb(f.value)) for f in (made.supply, made.need, made.spare)] == [73_440, 58_838, 14_602]
+
+
+@pytest.mark.parametrize("now", ["2026-04-20 06:00", "2026-05-02 06:00", "2026-07-10 06:00"])
+def test_lambs_that_come_later_eat_from_then_on(tmp_path: Path, now: str) -> None:
+    """The 120 days of P14 at the other end of the season, looked at before, and when some lie behind."""
+    picture = year(tmp_path, now=now, lambs=(date(2026, 7, 3), LAST))
+    made = {one.klass: one.need for one in months_balance(picture.scene).eaters}["lambs"]
+    assert made is not None
+    assert round(lb(made.value)) == 20_736
 
 
 def test_p14_says_the_spare_and_what_is_outside(tmp_path: Path) -> None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from browseline import sward
 from browseline.events import Penned
+from browseline.ledger.beasts_carbon import present
 from browseline.record.fold import fold
-from tests.unit.ledger.small import NOW, TODAY, event, ewes, farm, heights, mob, stage
+from tests.unit.ledger.small import NOW, TODAY, event, ewes, farm, heights, mob, scene, stage
 
 LATER = NOW + timedelta(days=10)
 
@@ -33,3 +35,26 @@ def test_past_days_eat_what_past_animals_ate() -> None:
     herbage = sward.grow(of, state, LATER, None, horizon_d=5, members=1)
     eaten = 3.75 * 50 + 2.25 * 150 + 4 * 147
     assert float(herbage.mass_kg_ha[0, 0]) == pytest.approx(3000 - eaten, abs=0.01)
+
+
+def test_a_mob_that_comes_later_is_here_from_its_day_or_from_the_entry_that_found_it_sooner() -> None:
+    """Four days of the file, or two where somebody counted a lamb out of it on the second."""
+    comes = TODAY + timedelta(days=4)
+    of = farm(mobs=(replace(mob(ewes(50, "1 kg/d")), from_day=comes),))
+    pen = event("ewes", Penned("0123", ("ewes=1",)), NOW + timedelta(days=2))
+    for events, wanted in (([], [(4, 50)]), ([pen], [(2, 49)])):
+        state = fold(of, events, LATER)
+        logged = [((at.astimezone(NOW.tzinfo).date() - TODAY).days, x[0].head) for at, _, x in state.heads]
+        assert logged == wanted
+
+
+def test_a_mob_that_comes_later_gives_off_gas_from_its_day_on() -> None:
+    comes = TODAY - timedelta(days=6)
+    begun = TODAY - timedelta(days=10)
+    farms = [
+        replace(farm(mobs=(one,)), as_of=begun)
+        for one in (mob(ewes(50, "1 kg/d")), replace(mob(ewes(50, "1 kg/d")), from_day=comes))
+    ]
+    scenes = [scene(of) for of in farms]
+    ten, six = (present(each, begun, TODAY + timedelta(days=30))[0].head_years for each in scenes)
+    assert (six.value or 0.0) / (ten.value or 1.0) == pytest.approx(6.25 / 10.25)
