@@ -75,6 +75,23 @@ def test_p11_designs_side_by_side(folder: Path) -> None:
     assert at_year(found, thinned, 15)[0] == pytest.approx(52, abs=1)
 
 
+def test_without_a_lock_the_planting_is_drawn_whose_places_differ(folder: Path) -> None:
+    """Another planting stands first in the file; the designs move the rows of the hill."""
+    text = tomlkit.parse((folder / "farm.toml").read_text(encoding="utf-8")).unwrap()
+    text["plantings"].insert(0, HILL | {"id": "bank", "name": "Bank walnuts", "alley": "30 ft"})
+    (folder / "farm.toml").write_text(tomlkit.dumps(text), encoding="utf-8")
+    kept = {key: value for key, value in FILES["locks"].items() if key != "planting"}
+    (folder / "designs" / "locks.toml").write_text(tomlkit.dumps(kept), encoding="utf-8")
+    made = briefed(folder)
+    assert "Drawn here: Hill walnuts." in made.sentences
+    assert made.rows[0][1:3] == (
+        "20 ft between rows, 10 ft in the row",
+        "40 ft between rows, 20 ft in the row",
+    )
+    assert [cell.endswith("trees/ac") for cell in made.rows[1][1:]] == [True, True, True]
+    assert made.designs[0].density.value == pytest.approx(217.8, abs=0.05)
+
+
 def test_p11_touch_window_and_what_is_said(folder: Path) -> None:
     found = briefed(folder)
     bad, wide, _ = found.designs

@@ -91,12 +91,12 @@ def middle(cell: str) -> float:
 
 def test_s8_three_designs_stand_in_one_table() -> None:
     page = compared()
-    assert page.head[1:] == ("farm", "Wide rows", "No rows")
+    assert page.head[1:] == ("Quern Bank Farm", "Wide rows", "No rows")
     grown = [middle(cell) for cell in row(page, "Feed grown")[1:]]
     assert grown[0] < grown[1] < grown[2]
     assert row(page, "Nuts, nuts")[3] == "none"
     assert page.by == "worth"
-    assert set(page.order) == {"farm", "Wide rows", "No rows"}
+    assert set(page.order) == {"Quern Bank Farm", "Wide rows", "No rows"}
     assert page.in_futures is not None
     assert 0 <= page.in_futures <= 1
 

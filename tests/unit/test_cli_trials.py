@@ -60,8 +60,9 @@ def test_compare_alone_sets_the_land_against_itself(farm: Path) -> None:
 def test_compare_designs_by_name(farm: Path) -> None:
     done = run(farm, "compare", "here", "bare", *FEW, "--by", "feed")
     assert done.exit_code == 0, done.output
-    assert "In order of the feed that they grow, by the mean of the futures: No rows and farm." in " ".join(
-        done.output.split()
+    assert (
+        "In order of the feed that they grow, by the mean of the futures: No rows and Quern Bank Farm."
+        in " ".join(done.output.split())
     )
 
 

@@ -173,7 +173,8 @@ def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:
     feed = ahead.feed
     grazing = [i for i, (_, kind, _) in enumerate(feed.classes) if kind in GRAZERS]
     found = {
-        "grown": feed.grown_kg.sum(axis=2), "need": feed.need_kg.sum(axis=2), "hay": feed.hay_kg.sum(axis=2)
+        "grown": feed.grown_kg.sum(axis=2), "need": feed.need_kg.sum(axis=2),
+        "hay": feed.hay_kg.sum(axis=2) * feed.grows,
     }  # fmt: skip
     for key, values in found.items():
         if values.any():

@@ -190,6 +190,8 @@ def _sentences(
     farm: Farm, ahead: Projection, shown: NDArray[np.int64], bands: tuple[Band, ...], bad: bool
 ) -> Iterator[str]:
     yield _measured(ahead)
+    if not ahead.feed.grows:
+        yield say("decades.no_feed")
     yield say(f"decades.rule.{farm.future.stock}")
     if bad:
         few = Figure("ahead_members", float(len(shown)), "1", origins=BY_YEARS, about="lean")
@@ -204,8 +206,6 @@ def _sentences(
         yield say("decades.stand_in", paddocks=list_words(names))
     if not any(band.key.startswith("crop.") for band in bands) and farm.plantings:
         yield say("decades.no_crop")
-    if not any(band.key == "grown" for band in bands):
-        yield say("decades.no_feed")
     if ahead.unknown:
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)

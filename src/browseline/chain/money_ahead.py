@@ -126,7 +126,9 @@ def _crop(crops: Sequence[Yield], about: str, per: str) -> tuple[Array, str, tup
 
 
 def _hay(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
-    """Return hay bought: as eaten, or in bales of the farm's first lot with their losses."""
+    """Return hay bought: as eaten, or in bales of the first lot with their losses; None if not known."""
+    if not feed.grows:
+        return None
     eaten = feed.hay_kg.sum(axis=2)
     if per != "bales":
         return _in_unit(eaten, EATEN, per, feed.origins)

@@ -48,7 +48,7 @@ def papers(
 ) -> None:
     """Write a paper, and keep what it was printed from."""
     if which not in WHICH:
-        raise BadInput([finding("cli.no_paper", which)])
+        raise BadInput([finding("cli.no_paper", which, known=", ".join(WHICH))])
     folder = folder_of(farm)
     if again:
         _put_again(folder, which, again, now_of(now), out or folder / FOLDER, as_json)

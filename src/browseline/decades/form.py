@@ -90,6 +90,11 @@ class FeedAhead:
     origins: tuple[Origin, ...] = ()
     eggs: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
+    @property
+    def grows(self) -> bool:
+        """Return whether anything is known to grow; where not, neither is what is short."""
+        return bool(self.grown_kg.any())
+
 
 @dataclass(frozen=True, eq=False)
 class Yield:

@@ -117,7 +117,7 @@ def _largest(key: str, kind: str) -> float:
 def _hay(sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
     """Yield the years from which five years' mean hay is more than any of the first five years asked for."""
     hay = feed.hay_kg.sum(axis=2)
-    if len(hay) <= FIRST_YEARS or not hay.any():
+    if len(hay) <= FIRST_YEARS or not hay.any() or not feed.grows:
         return
     most = hay[:FIRST_YEARS].max(axis=0)
     steps = np.cumsum(np.concatenate([np.zeros((1, hay.shape[1])), hay]), axis=0)

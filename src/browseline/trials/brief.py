@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -96,7 +96,11 @@ class _Grown:
 def brief(
     title: str, designs: Sequence[Design], locks: Locks, now: Picture, looks: Sequence[Picture]
 ) -> Brief:
-    """Return the brief of designs whose pictures are at hand, in their order; ``now`` is the farm itself."""
+    """Return the brief of designs whose pictures are at hand, in their order; ``now`` is the farm itself.
+
+    It draws the planting that is locked, else the first whose places tell the designs apart, else the first.
+    """
+    locks = replace(locks, planting=locks.planting or _told_apart(looks))
     made = tuple(
         _design(design, picture, locks)
         for design, picture in zip(designs, looks, strict=True)
@@ -112,6 +116,16 @@ def brief(
 def looked_at(designs: Sequence[Design], now: Picture) -> tuple[Picture, ...]:
     """Return the pictures of designs at the instant of the farm's own."""
     return tuple(look(design.folder, now.now) for design in designs)
+
+
+def _told_apart(looks: Sequence[Picture]) -> str | None:
+    """Return the first planting whose spacing or alley differs between designs; None if there is none."""
+    sides: dict[str, set[tuple[str, str]]] = {}
+    for picture in looks:
+        for p in (*picture.farm.plantings, *picture.farm.planned):
+            if p.spacing is not None and p.alley is not None:
+                sides.setdefault(p.id, set()).add((p.spacing.text, p.alley.text))
+    return next((planting for planting, every in sides.items() if len(every) > 1), None)
 
 
 def _planting(picture: Picture, locks: Locks) -> Planting | None:
@@ -242,7 +256,7 @@ def _rows(made: Sequence[DesignYears]) -> Iterator[tuple[str, ...]]:
     yield (say("trials.brief.row.spacing"), *(one.spacing for one in made))
     yield (
         say("trials.brief.row.density"),
-        *(linked(plain(one.density.value or 0.0, 1), one.density) for one in made),
+        *(linked(f"{plain(one.density.value or 0.0, 1)} {one.density.unit}", one.density) for one in made),
     )
     for n, year in enumerate(SHOWN):
         yield (say("trials.brief.row.cover", year=year), *(_pct(one.cover[n]) for one in made))
@@ -280,11 +294,12 @@ def _assumed(picture: Picture, locks: Locks) -> Iterator[str]:
 
 
 def _found(made: Sequence[DesignYears], looks: Sequence[Picture], locks: Locks) -> Iterator[str]:
+    mates = [p for picture in looks if (p := _planting(picture, locks)) is not None]
+    yield from (say("trials.brief.about", planting=name) for name in dict.fromkeys(p.name for p in mates))
     for one in made:
         yield from _closing(one)
     alone = [one for one in made if len(one.cultivars) == 1]
-    mates = [_planting(picture, locks) for picture in looks]
-    species = {p.species for p in mates if p is not None}
+    species = {p.species for p in mates}
     if alone and any(name.startswith("walnut") for name in species):
         yield say("trials.brief.one_cultivar", designs=list_words(one.name for one in alone))
     yield say("trials.brief.cover_is_not_shade")

@@ -143,7 +143,7 @@ def _no_place(design: Design, edit: str, now: datetime) -> BadInput | None:
 
 def _design(folder: Path, wanted: str) -> Design:
     if wanted == HERE:
-        return Design(HERE, folder.resolve().name, folder)
+        return Design(HERE, _called(folder), folder)
     path = folder / FOLDER / f"{wanted}.toml"
     if wanted in design_ids(folder):
         data = _data(path, {"name", "note", "edits", "thin_year"})
@@ -162,6 +162,15 @@ def _design(folder: Path, wanted: str) -> Design:
         return Design(there.resolve().name, there.resolve().name, there)
     known = ", ".join((HERE, *design_ids(folder)))
     raise BadInput([finding("trials.no_design", wanted, known=known)])
+
+
+def _called(folder: Path) -> str:
+    """Return what a farm calls itself; a file that cannot be read is told of where the farm is looked at."""
+    try:
+        name = tomllib.loads((folder / FARM).read_text(encoding="utf-8-sig")).get("name")
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError):
+        name = None
+    return name if isinstance(name, str) and name.strip() else folder.resolve().name
 
 
 # ---------------------------------------------------------------- the files

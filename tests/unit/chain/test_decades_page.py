@@ -116,6 +116,15 @@ def test_the_verb_prints_or_gives_its_record(tmp_path: Path) -> None:
     assert (made["schema"], made["years"], made["members"]) == ("browseline/decades/1", 6, 5)
 
 
+def test_a_farm_whose_growth_nobody_knows_is_told_neither_cover_nor_hay(tmp_path: Path) -> None:
+    folder = farm_folder(tmp_path / "farm", as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})])
+    made = decades_page(seen(folder, "2026-10-01 06:00"), 6, 5)
+    assert "What grows is not known" in made.sentences[1]
+    assert not any("covers less than" in sentence for sentence in made.sentences)
+    assert made.band("need") is not None
+    assert made.band("hay") is None
+
+
 def test_the_money_plan_is_a_band_of_its_own_years(tmp_path: Path) -> None:
     folder = farm_folder(
         tmp_path / "farm", as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})], money=MONEY

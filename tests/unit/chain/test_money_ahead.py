@@ -51,6 +51,9 @@ def seen_farm(tmp_path_factory: pytest.TempPathFactory) -> tuple[Picture, MoneyP
         tmp_path_factory.mktemp("ahead"), as_of=date(2026, 1, 1), mobs=[mob(EWE | {"intake": "2.6 lb/d"})],
         money=money, hay=[BARN],
     )  # fmt: skip
+    text = (folder / "farm.toml").read_text(encoding="utf-8")
+    grows = 'kind = "mixed_cool"\nyearly_yield = "4800 lb/ac"\nharvest_share = "45 %"'
+    (folder / "farm.toml").write_text(text.replace('kind = "mixed_cool"', grows), encoding="utf-8")
     picture = seen(folder, "2026-01-02 06:00")
     plan = picture.farm.money
     assert plan is not None

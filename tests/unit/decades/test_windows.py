@@ -29,7 +29,7 @@ def feed(hay_kg: float = 0.0, kind: str = "sheep", klass: str = "ewes", head: fl
     none = np.zeros_like(each)
     spare = np.zeros((len(YEARS), COUNT))
     return FeedAhead(
-        (), (("m", kind, klass),), months, months, hay, spare, none, each, none, none, none, none
+        (), (("m", kind, klass),), months + 1.0, months, hay, spare, none, each, none, none, none, none
     )
 
 
@@ -89,6 +89,13 @@ def test_guards_until_the_trees_are_clear_of_the_stock_carried() -> None:
 def test_hay_opens_where_five_years_ask_for_more_than_the_first_did() -> None:
     assert "hay_gap" not in windows(farm(CLOSE))
     assert windows(farm(CLOSE), feed(hay_kg=10.0))["hay_gap"].likely == YEARS[7]
+
+
+def test_no_hay_gap_is_told_where_nothing_is_known_to_grow() -> None:
+    some = feed(hay_kg=10.0)
+    none = replace(some, grown_kg=np.zeros_like(some.grown_kg))
+    assert (some.grows, none.grows) == (True, False)
+    assert "hay_gap" not in windows(farm(CLOSE), none)
 
 
 def test_years_that_differ_by_luck_alone_open_no_gap() -> None:
