@@ -14,10 +14,9 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from browseline.chain.keep import content_key, kept_text
-from browseline.errors import BadInput, errors_in
-from browseline.farm.read import MAP, TERRAIN, read
+from browseline.chain.look import opened
+from browseline.farm.read import MAP, TERRAIN
 from browseline.figures import Figure, Origin
-from browseline.record.store import Record
 from browseline.words import LOCALE, Link, Linked, edition, language
 
 T = TypeVar("T")
@@ -65,17 +64,13 @@ def page_key(folder: Path, now: datetime, *parts: object) -> str:
     BadInput
         With every finding, if the folder cannot be used as it is.
     """
-    reading = read(folder)
-    if reading.farm is None or errors_in(reading.findings):
-        raise BadInput(reading.findings)
-    with Record.open(folder) as record:
-        events = record.events()
+    farm, events, _ = opened(folder)
     begun = tuple(str(event.id) for event in events if event.order[0] <= now)
     there = [(folder / name).read_bytes() if (folder / name).is_file() else b"" for name in (MAP, TERRAIN)]
-    today = now.astimezone(ZoneInfo(reading.farm.time_zone)).date()
+    today = now.astimezone(ZoneInfo(farm.time_zone)).date()
     rooms = sorted(path.stem for path in (LOCALE / language.get()).glob("*.po"))
     sentences = (language.get(), *(edition(room) for room in rooms))
-    return content_key(reading.farm, events, begun, today, there, sentences, *parts)
+    return content_key(farm, events, begun, today, there, sentences, *parts)
 
 
 # ---------------------------------------------------------------- written and read

@@ -56,13 +56,24 @@ def look(folder: Path | str, now: datetime, *, members: int = MEMBERS, horizon_d
     BadInput
         With every finding, if the folder cannot be used as it is.
     """
+    farm, events, findings = opened(folder)
+    state = fold(farm, events, now)
+    return picture(Path(folder), farm, events, state, now, members, horizon_d, findings)
+
+
+def opened(folder: Path | str) -> tuple[Farm, tuple[Event, ...], tuple[Finding, ...]]:
+    """Return the farm of a folder, all its entries, and what is to be asked or noted of its files.
+
+    Raises
+    ------
+    BadInput
+        With every finding, if the folder cannot be used as it is.
+    """
     reading = read(folder)
     if reading.farm is None or errors_in(reading.findings):
         raise BadInput(reading.findings)
     with Record.open(folder) as record:
-        events = record.events()
-    state = fold(reading.farm, events, now)
-    return picture(Path(folder), reading.farm, events, state, now, members, horizon_d, reading.findings)
+        return reading.farm, record.events(), reading.findings
 
 
 def picture(
