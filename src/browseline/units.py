@@ -323,7 +323,11 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
         raise NotAQuantity("unit", typed, dimension)
     if UNITS[unit].dimension == _A_DAY.get(dimension) and f"{unit}/d" in UNITS:
         unit = f"{unit}/d"
-    if UNITS[unit].dimension not in dimension.split("|"):
+    wanted = dimension.split("|")
+    other = ALIASES.get(" ".join((word or "").lower().split()), unit)
+    if UNITS[unit].dimension not in wanted and UNITS[other].dimension in wanted:
+        unit = other  # "days" counts days, and is a time where a time is asked for
+    if UNITS[unit].dimension not in wanted:
         raise NotAQuantity("dimension", typed, dimension)
     return unit
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pint
 import pytest
 
-from browseline.units import UNITS, convert
+from browseline.units import UNITS, convert, parse
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 # The acre of 43,560 square feet; the library's own is the US survey acre, 4 parts in a million larger.
@@ -107,3 +107,9 @@ def test_every_unit_that_people_type_was_compared() -> None:
     }
     missing = {name for name, unit in UNITS.items() if unit.dimension in typed and name not in compared}
     assert not missing
+
+
+def test_days_are_a_count_or_a_time_by_what_is_asked_for() -> None:
+    assert parse("5 days", "time").to("h") == 120
+    assert parse("2 Days", "time").to("d") == 2
+    assert parse("5 days", "count").unit == "days"
