@@ -24,6 +24,7 @@ SHOWN = (8, 10, 11, 12, 15, 18, 20, 30)
 """Years of the trees' life that are shown."""
 LEVELS = (0.90, 0.75)
 LAST = 40
+ASKED = (Origin("derived_here", "what the brief asks of every design", "derived"),)
 MEMBERS = 51
 EVERY_OTHER = 2
 
@@ -157,7 +158,7 @@ def _design(design: Design, picture: Picture, locks: Locks) -> DesignYears:
     cover = tuple(_cover(planting, grown, year, float(shown[year])) for year in SHOWN)
     return DesignYears(
         design.id, design.name, design.note,
-        say("trials.brief.spacing", alley=planting.alley.text, spacing=planting.spacing.text),
+        _places(planting.name, planting.alley, planting.spacing),
         planting.cultivars, _density(planting, picture), cover,
         tuple(_grass(one, year) for one, year in zip(cover, SHOWN, strict=True)),
         tuple(year for year in SHOWN if measured_grass(float(shown[year]))[1]),
@@ -165,6 +166,23 @@ def _design(design: Design, picture: Picture, locks: Locks) -> DesignYears:
         _window(when), tuple((level, _year("grass_below", when.below[level], grown)) for level in LEVELS),
         design.thin_year,
     )  # fmt: skip
+
+
+def _places(name: str, alley: Quantity, spacing: Quantity) -> str:
+    """Return the places of a planting as they are typed."""
+    between = typed("tree_alley", alley.to("cm"), "cm", alley.text, about=name)
+    along = typed("tree_spacing", spacing.to("cm"), "cm", spacing.text, about=name)
+    return say("trials.brief.spacing", alley=linked(alley.text, between), spacing=linked(spacing.text, along))
+
+
+def _last() -> str:
+    """Return the last year of the trees' life that is looked at."""
+    return linked(f"{LAST}", Figure("brief_last", float(LAST), "yr", origins=ASKED))
+
+
+def _level(level: float) -> str:
+    """Return a level of the grass that is asked about."""
+    return linked(f"{100 * level:.0f} %", Figure("window_level", level, "1", origins=ASKED))
 
 
 def _kept(cover: float) -> float:
@@ -248,7 +266,9 @@ def _pct(figure: Figure) -> str:
 
 def _when(figure: Figure | None) -> str:
     return (
-        linked(f"{figure.value:.1f}", figure) if figure is not None else say("trials.brief.never", last=LAST)
+        linked(f"{figure.value:.1f}", figure)
+        if figure is not None
+        else say("trials.brief.never", last=_last())
     )
 
 
@@ -269,13 +289,15 @@ def _rows(made: Sequence[DesignYears]) -> Iterator[tuple[str, ...]]:
     yield (say("trials.brief.row.touch"), *(_when(one.touch) for one in made))
     yield (say("trials.brief.row.near"), *(_when(one.near) for one in made))
     for n, level in enumerate(LEVELS):
-        label = say("trials.brief.row.below", share=f"{100 * level:.0f} %")
+        label = say("trials.brief.row.below", share=_level(level))
         yield (label, *(_first(one.below[n][1]) for one in made))
 
 
 def _first(figure: Figure | None) -> str:
     return (
-        linked(f"{figure.value:.0f}", figure) if figure is not None else say("trials.brief.never", last=LAST)
+        linked(f"{figure.value:.0f}", figure)
+        if figure is not None
+        else say("trials.brief.never", last=_last())
     )
 
 
@@ -311,7 +333,7 @@ def _closing(one: DesignYears) -> Iterator[str]:
     if one.thin_year is not None:
         yield say("trials.brief.thinned", design=one.name, year=one.thin_year)
     if one.near is None:
-        yield say("trials.brief.stays_open", design=one.name, last=LAST)
+        yield say("trials.brief.stays_open", design=one.name, last=_last())
         return
     near = linked(f"{one.near.value:.1f}", one.near)
     if one.window is None:
@@ -322,6 +344,6 @@ def _closing(one: DesignYears) -> Iterator[str]:
     below = one.below[-1][1]
     if below is not None:
         year = linked(f"{below.value:.0f}", below)
-        yield say("trials.brief.grass_below", design=one.name, share=f"{100 * LEVELS[-1]:.0f} %", year=year)
+        yield say("trials.brief.grass_below", design=one.name, share=_level(LEVELS[-1]), year=year)
     if one.note:
         yield say("trials.brief.note", design=one.name, note=one.note)

@@ -10,7 +10,7 @@ from pathlib import Path
 from browseline.chain import Picture, Today, look, today
 from browseline.chain.accounts import PAGES
 from browseline.chain.today import MobPart
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.ledger.account import Account
 from browseline.ledger.money_page import MoneyPage
 from browseline.trials.copies import scratch
@@ -18,7 +18,7 @@ from browseline.trials.decade_rows import decade_rows
 from browseline.trials.edits import apply_all
 from browseline.trials.told import label, less, told, told_change
 from browseline.units import System
-from browseline.words import joined, say
+from browseline.words import joined, linked, say
 
 SCHEMA = "browseline/try/1"
 BOOKS = ("balance", "store")
@@ -69,7 +69,10 @@ def _sentences(edits: Sequence[str], rows: Sequence[Cells], same: int) -> Iterat
     elif not rows:
         yield say("trials.nothing_changes")
     if same and edits:
-        yield say("trials.same_numbers", count=same)
+        figure = Figure(
+            "things_same", float(same), "1", origins=(Origin("derived_here", "counted", "derived"),)
+        )
+        yield say("trials.same_numbers", count=same, number=linked(f"{same}", figure))
 
 
 def _all_rows(before: Picture, after: Picture, system: System, ahead: bool) -> Iterator[tuple[Cells, bool]]:
