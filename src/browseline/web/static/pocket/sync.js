@@ -57,6 +57,7 @@ async function forget() {
 /** @returns {string} the units of a height in a table, the person's own first */
 const unitsOf = (carried) => Object.keys(carried.units_cm).join(" ");
 
+/** The relief sheet is kept before the table: the table's stamp says what is held, so a phone killed between asks again. */
 async function fetchTable(held) {
   const have = held ? `${held.table_version} ${held.events} ${unitsOf(held)} ${held.made}` : "";
   const answer = await ask(`pocket/table?have=${encodeURIComponent(have)}`);
@@ -64,9 +65,9 @@ async function fetchTable(held) {
   const carried = await answer.json();
   await setFact("other_table", carried.table_version !== TABLE);
   if (carried.table_version !== TABLE) return;
-  await setFact("carried", carried);
   const relief = await ask("pocket/relief");
   if (relief.ok) await setFact("relief", await relief.json());
+  await setFact("carried", carried);
   const old = (await entries()).filter((e) => e.state === "kept" && e.at < Date.now() - DAY && e.events <= carried.events);
   await change(old.map((e) => e.id), () => null);
 }
