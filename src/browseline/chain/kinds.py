@@ -9,6 +9,7 @@ from itertools import combinations
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.farm import names, needs
+from browseline.farm.herd_words import class_words
 from browseline.figures import Figure, Mark, weakest
 from browseline.record.state import HeadLine
 from browseline.science import animals
@@ -119,7 +120,7 @@ def _water(picture: Picture, kind: str, marks: list[Mark]) -> str:
     marks.append(hot.mark)
     units = picture.farm.units
     ends = (linked(shown(figure.value or 0.0, "water use", units), figure) for figure in (cool, hot))
-    return say("purpose.water", cool=next(ends), hot=next(ends), klass=line.klass)
+    return say("purpose.water", cool=next(ends), hot=next(ends), klass=class_words(line.klass, 1))
 
 
 def one_of(kind: str) -> HeadLine:

@@ -1,8 +1,9 @@
-"""What animals are called by number: one dairy heifer, 46 dairy heifers."""
+"""What animals are called by number: one dry ewe, 46 dairy heifers."""
 
 from __future__ import annotations
 
-from browseline.words import say
+from browseline.farm import names
+from browseline.words import known, say
 
 NOUNS = (
     "ewe", "ram", "lamb", "hogget", "wether", "doe", "buck", "kid", "cow", "bull", "steer", "heifer", "calf",
@@ -26,8 +27,12 @@ def noun_words(noun: str, head: int) -> str:
 def class_words(klass: str, head: int) -> str:
     """Return a class as so many animals of it are called; words that no catalogue knows stay as typed.
 
-    The last noun of those that stand together bears the number: ewe lambs, ewes late gestation.
+    A class of the tables is said as a farmer says it: dry ewes. In other words the last noun of those
+    that stand together bears the number: ewe lambs, ewes four years old.
     """
+    key = f"herd.class.{klass.casefold().replace(' ', '_')}"
+    if known(key):
+        return say(key, count=head)
     words = klass.split(" ")
     first = next((n for n, word in enumerate(words) if noun_of(word)), None)
     if first is None:
@@ -37,3 +42,21 @@ def class_words(klass: str, head: int) -> str:
         last += 1
     noun = noun_of(words[last]) or words[last]
     return " ".join((*words[:last], noun_words(noun, head), *words[last + 1 :]))
+
+
+def class_said(said: str, kind: str = "") -> tuple[str, str] | None:
+    """Return kind and class of the tables that go by these words, one or many of them; else None.
+
+    Parameters
+    ----------
+    said : str
+        As ``class_words`` says it: dry ewes.
+    kind : str
+        Kind of animal, where it is known.
+    """
+    folded = " ".join(said.casefold().split())
+    for own in (kind,) if kind else names.words("kind"):
+        for klass in names.words("class", own):
+            if folded in (klass.casefold(), class_words(klass, 1), class_words(klass, 2)):
+                return own, klass
+    return None

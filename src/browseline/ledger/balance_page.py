@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from browseline.farm.herd_words import class_words
 from browseline.figures import Figure
 from browseline.ledger.account import Account, dated, season_notes
 from browseline.ledger.balance_ages import TABLE, AgedLight, AtAge, balance_by_age
@@ -85,7 +86,12 @@ def _years(one: AtAge) -> str:
 def _told_need(scene: Scene, one: Eaten) -> str:
     key = "need" if one.need is not None else "need_unknown"
     head_days = linked(f"{one.head_days.value:.0f}", one.head_days)
-    return say(f"account.balance.{key}", klass=one.klass, amount=_mass(scene, one.need), days=head_days)
+    return say(
+        f"account.balance.{key}",
+        klass=class_words(one.klass, 2),
+        amount=_mass(scene, one.need),
+        days=head_days,
+    )
 
 
 def _told_months(made: MonthsBalance) -> Iterator[str]:

@@ -12,6 +12,7 @@ from itertools import chain
 
 from browseline import tables
 from browseline.events import Event, Fed
+from browseline.farm.herd_words import class_words
 from browseline.figures import Figure, entered
 from browseline.ledger.account import Account, dated, happened, season_notes, season_of
 from browseline.ledger.eaters import Eaten, eaten
@@ -165,15 +166,15 @@ def _told(scene: Scene, found: Sequence[PastureShare], least: tables.Row, days: 
 def _found_words(scene: Scene, one: PastureShare) -> str:
     mob = scene.farm.mob(one.mob)
     name = mob.name if mob is not None else one.mob
-    days = linked(f"{one.days.value:.0f}", one.days)
+    called, days = class_words(one.klass, 2), linked(f"{one.days.value:.0f}", one.days)
     if one.share is not None and one.need is not None and one.fed is not None:
         need, fed = (
             linked(shown(f.value or 0.0, "mass", scene.farm.units, 1), f) for f in (one.need, one.fed)
         )
         share = linked(f"{100 * (one.share.value or 0.0):.1f}", one.share)
-        return say("account.share.found", mob=name, klass=one.klass, share=share, need=need, fed=fed,
+        return say("account.share.found", mob=name, klass=called, share=share, need=need, fed=fed,
                    days=days)  # fmt: skip
     if one.off_days is None or not one.off_days.value:
-        return say("account.share.unknown", mob=name, klass=one.klass, days=days)
+        return say("account.share.unknown", mob=name, klass=called, days=days)
     off = linked(f"{one.off_days.value:.0f}", one.off_days)
-    return say("account.share.off", mob=name, klass=one.klass, days=days, off=off)
+    return say("account.share.off", mob=name, klass=called, days=days, off=off)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from browseline.chain.blanked import BLANK as BLANK
 from browseline.chain.blanked import guarded as guarded
 from browseline.chain.look import Picture
-from browseline.farm.herd_words import NOUNS, noun_of, noun_words
+from browseline.farm.herd_words import NOUNS, class_words, noun_of, noun_words
 from browseline.farm.needs import Beasts
 from browseline.limits import Scene
 from browseline.words import day_words, say
@@ -24,7 +24,8 @@ def products(picture: Picture) -> tuple[str, ...]:
 
 def noun(klass: str) -> str:
     """Return the animal that a class is, or the class as somebody typed it."""
-    return next((found for found in map(noun_of, klass.split()) if found), klass)
+    words = (*klass.split(), *class_words(klass, 1).split())
+    return next((found for found in map(noun_of, words) if found), klass)
 
 
 def beasts_words(lines: Iterable[Beasts]) -> str:

@@ -179,7 +179,7 @@ def test_head_fewer_that_the_grass_would_last_for() -> None:
         above = next(f for f in clash.figures if f.name == "grass_above")
         kept = math.floor(some(above.value) / LB / 21 / 4.4)
         assert some(way.figures[0].value) == head - kept
-        assert f"With {head - kept} ewes lactating twins fewer the grass here lasts until 27 May" in way.says
+        assert f"With {head - kept} fewer ewes in milk the grass here lasts until 27 May" in way.says
 
 
 @pytest.mark.parametrize("change", ["open", "rested", "unread", "alone"])

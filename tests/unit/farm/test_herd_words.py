@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from browseline.farm import names
-from browseline.farm.herd_words import NOUNS, class_words, noun_of, noun_words
+from browseline.farm.herd_words import NOUNS, class_said, class_words, noun_of, noun_words
 
 
 @pytest.mark.parametrize(
     ("klass", "one", "many"),
     [
         ("dairy heifer", "dairy heifer", "dairy heifers"),
-        ("ewe lactating twins", "ewe lactating twins", "ewes lactating twins"),
-        ("beef steer growing", "beef steer growing", "beef steers growing"),
+        ("ewe maintenance", "dry ewe", "dry ewes"),
+        ("ewe lactating twins", "ewe in milk", "ewes in milk"),
+        ("ewe late gestation twins", "ewe late in lamb", "ewes late in lamb"),
+        ("beef steer growing", "growing beef steer", "growing beef steers"),
+        ("grower 20-60 kg", "growing pig", "growing pigs"),
+        ("breeder grazing", "breeding goose", "breeding geese"),
+        ("ewe four years old", "ewe four years old", "ewes four years old"),
         ("ewe lamb", "ewe lamb", "ewe lambs"),
         ("calf", "calf", "calves"),
         ("breeding goose", "breeding goose", "breeding geese"),
@@ -41,8 +48,28 @@ def test_words_of_the_tables_name_an_animal() -> None:
     """Where the table's class has no animal in it the number stands before the class as it is."""
     without = {
         f"{kind}: {klass}"
-        for kind in ("cattle", "sheep", "goat", "pig", "chicken", "turkey")
+        for kind in names.words("kind")
         for klass in names.words("class", kind)
         if class_words(klass, 2) == klass
     }
     assert without == set()
+
+
+def test_no_class_of_the_tables_is_said_in_the_words_of_a_book() -> None:
+    """Stages and weights of a table glued to a count read oddly at the gate."""
+    book = re.compile(r"maintenance|gestat|lactat|mature|grazing|pastured|range|\d")
+    said = [
+        class_words(k, n) for kind in names.words("kind") for k in names.words("class", kind) for n in (1, 2)
+    ]
+    assert [words for words in said if book.search(words)] == []
+
+
+def test_what_is_said_finds_the_class_again_and_no_other() -> None:
+    """One word for two classes of a kind would make an entry mean either."""
+    for kind in names.words("kind"):
+        for klass in names.words("class", kind):
+            for head in (1, 2):
+                assert class_said(class_words(klass, head), kind) == (kind, klass)
+    assert class_said("Dry  Ewes") == ("sheep", "ewe maintenance")
+    assert class_said("old girls") is None
+    assert class_said("dry ewes", "goat") is None

@@ -7,6 +7,7 @@ import re
 from browseline import tables
 from browseline.chain.desk.lookup import Names, singular, unknown
 from browseline.errors import BadInput, finding
+from browseline.farm.herd_words import class_said, class_words
 from browseline.record.state import MobState
 
 _PARTS = re.compile(r"\s*(?:,|\+|\band\b)\s*")
@@ -51,7 +52,8 @@ def _of_class(names: Names, mob: MobState | None, number: int, words: str) -> st
         return str(number)
     line = names.line(mob, words) if mob is not None else None
     if line is None:
-        raise unknown("animals", words, (x.klass for x in mob.lines) if mob is not None else ())
+        lines = mob.lines if mob is not None else ()
+        raise unknown("animals", words, (class_words(x.klass, 2) for x in lines))
     return f"{line.kind}/{line.klass}={number}"
 
 
@@ -68,6 +70,9 @@ def one_class(names: Names, mob: MobState | None, words: str, kind: str = "") ->
     line = names.line(mob, words) if mob is not None else None
     if line is not None:
         return line.kind, line.klass
+    listed = class_said(words, kind)
+    if listed is not None:
+        return listed
     klass = " ".join(singular(word) for word in words.split())
     held = {x.kind for x in mob.lines} if mob is not None else set()
     kinds = {kind} if kind else held if len(held) == 1 else _kinds(klass)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.chain.named import heads_words, paddock_name
+from browseline.farm.herd_words import class_words
 from browseline.record.state import AWAY, PEN, YARD
 from browseline.words import say
 
@@ -98,7 +99,7 @@ def patients(picture: Picture) -> Iterable[Choice]:
 def classes_here(picture: Picture) -> Iterable[Choice]:
     """Return the classes of animals on the farm, each once."""
     found = {line.klass: line for mob in picture.state.living() for line in mob.lines}
-    yield from (Choice(klass, klass) for klass in found)
+    yield from (Choice(klass, class_words(klass, 2)) for klass in found)
 
 
 def classes_known(picture: Picture) -> Iterable[Choice]:
@@ -106,7 +107,11 @@ def classes_known(picture: Picture) -> Iterable[Choice]:
     here = list(classes_here(picture))
     known = [row.partition(", ")[2] for row in tables.applies("animals", "intake")]
     yield from here
-    yield from (Choice(name, name) for name in dict.fromkeys(known) if name not in {c.value for c in here})
+    yield from (
+        Choice(name, class_words(name, 2))
+        for name in dict.fromkeys(known)
+        if name not in {c.value for c in here}
+    )
 
 
 def lots(picture: Picture) -> Iterable[Choice]:

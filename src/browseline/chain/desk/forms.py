@@ -16,6 +16,7 @@ from browseline.chain.desk.slots import Field, fields_of
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, Finding, finding
 from browseline.events.verbs import ENTRIES, Entry
+from browseline.farm.herd_words import class_words
 from browseline.record.state import MobState
 from browseline.units import CHOSEN, Quantity, System
 from browseline.words import known, say
@@ -202,7 +203,7 @@ def _heads(entry: Entry, mob: MobState | None, told: Mapping[str, str]) -> Itera
     """Yield one number for each class of a mob."""
     for line in mob.lines if mob is not None else ():
         name = f"{HEAD}{line.kind}/{line.klass}"
-        label = say(f"form.heads.{entry.name}", klass=line.klass, head=line.head)
+        label = say(f"form.heads.{entry.name}", klass=class_words(line.klass, 2), head=line.head)
         yield FormField(name, label, "", "whole", told.get(name, ""), "", False, False, ())
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from browseline.errors import BadInput, finding
+from browseline.farm.herd_words import class_words
 from browseline.farm.records import Farm, Planting
 from browseline.record.state import AWAY, PEN, YARD, HeadLine, MobState, State
 from browseline.words import list_words, say
@@ -173,7 +174,7 @@ def _alike(said: str, name: str) -> bool:
 
 
 def _is(said: str, line: HeadLine) -> bool:
-    """Return whether a word means the animals of a line: all its words stand in kind and class."""
+    """Return whether a word means the animals of a line: all its words stand in kind and class, as kept or said."""
     words = {singular(w) for w in re.findall(r"\w+", said)}
-    held = {singular(w) for w in re.findall(r"\w+", f"{line.kind} {line.klass}")}
+    held = {singular(w) for w in re.findall(r"\w+", f"{line.kind} {line.klass} {class_words(line.klass, 1)}")}
     return bool(words) and words <= held
