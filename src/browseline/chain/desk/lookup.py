@@ -174,7 +174,7 @@ def _alike(said: str, name: str) -> bool:
 
 
 def _is(said: str, line: HeadLine) -> bool:
-    """Return whether a word means the animals of a line: all its words stand in kind and class, as kept or said."""
+    """Return whether all words that are said stand in a line's kind and class, as kept or as said."""
     words = {singular(w) for w in re.findall(r"\w+", said)}
     held = {singular(w) for w in re.findall(r"\w+", f"{line.kind} {line.klass} {class_words(line.klass, 1)}")}
     return bool(words) and words <= held
