@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, Playwright, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, ViewportSize, sync_playwright
 
 from browseline.cli.demo import copy_example, example
 from browseline.web.access import Access
@@ -32,6 +32,8 @@ FLAGS = (
 PHONE: ViewportSize = {"width": 390, "height": 844}
 DESK: ViewportSize = {"width": 1280, "height": 900}
 NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
+PATIENCE_MS = 120_000
+"""How long a test waits for what must come; no bar of speed: a busy machine compiles while it waits. [ms]"""
 
 
 @dataclass(frozen=True)
@@ -123,6 +125,13 @@ def browser(play: Playwright) -> Iterator[Browser]:
     found.close()
 
 
+def profile(browser: Browser, **how: Any) -> BrowserContext:
+    """Return a profile of its own that waits with patience."""
+    made = browser.new_context(**how)
+    made.set_default_timeout(PATIENCE_MS)
+    return made
+
+
 @pytest.fixture(scope="session")
 def carried(play: Playwright, demo_farm: Path, tmp_path_factory: pytest.TempPathFactory) -> Carried:
     """Open the pocket once with a signal, on a profile that tests copy."""
@@ -149,7 +158,7 @@ def phone(play: Playwright, carried: Carried, tmp_path: Path) -> Iterator[Phone]
 @pytest.fixture
 def page390(browser: Browser) -> Iterator[Page]:
     """Open a page on a phone, with a profile of its own."""
-    context = browser.new_context(viewport=PHONE, has_touch=True, device_scale_factor=2)
+    context = profile(browser, viewport=PHONE, has_touch=True, device_scale_factor=2)
     yield context.new_page()
     context.close()
 
@@ -157,7 +166,7 @@ def page390(browser: Browser) -> Iterator[Page]:
 @pytest.fixture
 def page1280(browser: Browser) -> Iterator[Page]:
     """Open a page on a desk, with a profile of its own."""
-    context = browser.new_context(viewport=DESK)
+    context = profile(browser, viewport=DESK)
     yield context.new_page()
     context.close()
 

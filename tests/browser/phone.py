@@ -15,7 +15,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, Playwright
 
-from tests.browser.conftest import FLAGS, NOW, chromium
+from tests.browser.conftest import FLAGS, NOW, PATIENCE_MS, chromium
 
 CLOCK = """
 (() => {
@@ -59,6 +59,7 @@ class Phone:
         assert self.browser is not None
         context = self.browser.contexts[0]
         self.page = context.pages[0] if context.pages else context.new_page()
+        self.page.set_default_timeout(PATIENCE_MS)
         self.page.set_viewport_size({"width": 390, "height": 844})
         if self.past_warnings:
             session = context.new_cdp_session(self.page)
@@ -79,7 +80,7 @@ class Phone:
         self.process = subprocess.Popen(
             command, env=env, start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        end = time.monotonic() + 30
+        end = time.monotonic() + PATIENCE_MS / 1000
         while True:
             try:
                 urllib.request.urlopen(f"http://127.0.0.1:{port}/json/version", timeout=1)
@@ -135,7 +136,7 @@ LIMITS = """async () => {
 def carry(phone: Phone, address: str) -> Page:
     """Open the pocket with a signal, until all is kept that it needs without."""
     page = phone.open(f"{address}/pocket")
-    page.wait_for_selector("section.mob", timeout=60_000)
+    page.wait_for_selector("section.mob", timeout=PATIENCE_MS)
     page.evaluate(
         "new Promise((done) => { const sw = navigator.serviceWorker;"
         " sw.controller ? done() : sw.addEventListener('controllerchange', () => done()); })"
@@ -146,7 +147,7 @@ def carry(phone: Phone, address: str) -> Page:
 def home(page: Page) -> None:
     """Tell the page that there is a signal, and wait until nothing is unsent."""
     page.evaluate("dispatchEvent(new Event('online'))")
-    page.wait_for_selector("text=Nothing unsent", timeout=30_000)
+    page.wait_for_selector("text=Nothing unsent", timeout=PATIENCE_MS)
 
 
 def keep(page: Page, **fields: str) -> None:

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, ViewportSize
 
 from browseline.chain import look
-from tests.browser.conftest import NOW, Served
+from tests.browser.conftest import NOW, Served, profile
 
 MOST_TABS = 160
 HALF: ViewportSize = {"width": 640, "height": 450}
@@ -68,7 +68,7 @@ class Keys:
 @pytest.fixture
 def keys(own: Served, browser: Browser) -> Iterator[Keys]:
     """Open Today at two hundred per cent, with no mouse."""
-    context = browser.new_context(viewport=HALF, device_scale_factor=2)
+    context = profile(browser, viewport=HALF, device_scale_factor=2)
     page = context.new_page()
     page.goto(f"{own.address}/today")
     yield Keys(page)

@@ -16,7 +16,7 @@ from browseline.chain import Picture, look
 from browseline.record.store import Record
 from tests.acceptance import test_p03, test_p04, test_p05, test_p06, test_p08, test_p16
 from tests.acceptance.cases import EWE, at, farm_folder, mob, seen, walked
-from tests.browser.conftest import PHONE, Served, Server
+from tests.browser.conftest import PHONE, Served, Server, profile
 
 
 class Person:
@@ -73,7 +73,7 @@ class Person:
 def person(browser: Browser, folder: Path, now: str) -> Iterator[Person]:
     """Stand before the pages of a farm at a local time of it."""
     instant = at(now)
-    context = browser.new_context(viewport=PHONE, has_touch=True)
+    context = profile(browser, viewport=PHONE, has_touch=True)
     with Server(folder, instant) as address:
         yield Person(context.new_page(), address, folder, instant)
     context.close()
@@ -82,7 +82,7 @@ def person(browser: Browser, folder: Path, now: str) -> Iterator[Person]:
 def test_m1_first_answer_in_at_most_twelve_entries(own: Served, browser: Browser) -> None:
     """60 ewes of 150 lb in milk, 3.0 ac, 8 in, 275 lb/ac/in, leave 4, 70 %, 4.4 lb: 8.75 d, worms first."""
     before = sorted(path.name for path in own.folder.iterdir())
-    context = browser.new_context(viewport=PHONE)
+    context = profile(browser, viewport=PHONE)
     somebody = Person(context.new_page(), own.address, own.folder, datetime.now().astimezone())
     somebody.go("start")
     somebody.write(head="60", weight="150", area="3.0", height="8")

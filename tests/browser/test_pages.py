@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 from browseline.chain.accounts import PAGES as ACCOUNTS
 from browseline.events.verbs import ENTRIES
 from browseline.web.context import MORE
-from tests.browser.conftest import DESK, HERE, PHONE, Served
+from tests.browser.conftest import DESK, HERE, PHONE, Served, profile
 
 FIXED = ("today", "walk", "walk/1", "enter", "shut", "more", "why/today.mobs.heifers.lines.grass",
          "enter/look?at=trees&paddock=2", "enter/look?at=ground", "enter/look?at=animals",
@@ -57,7 +57,7 @@ def words_of(page: Page) -> list[str]:
 def opened(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
     """Open a page of one size in one scheme."""
     size, scheme = request.param
-    context = browser.new_context(viewport=SIZES[size], color_scheme=scheme, has_touch=size == "phone")
+    context = profile(browser, viewport=SIZES[size], color_scheme=scheme, has_touch=size == "phone")
     yield context.new_page()
     context.close()
 
@@ -95,7 +95,7 @@ def test_the_measure_sees_what_is_wrong(page390: Page) -> None:
 @pytest.mark.parametrize("wide", [320, 640])
 def test_at_two_hundred_per_cent_nothing_is_lost(served: Served, browser: Browser, wide: int) -> None:
     """640 is a desk of 1280 at 200 %; 320 is the narrowest that WCAG 2.2, 1.4.10 asks for."""
-    context = browser.new_context(viewport={"width": wide, "height": 450}, device_scale_factor=2)
+    context = profile(browser, viewport={"width": wide, "height": 450}, device_scale_factor=2)
     page = context.new_page()
     for name in FEW:
         page.goto(f"{served.address}/{name}")

@@ -23,7 +23,7 @@ from cryptography.x509.oid import NameOID
 from playwright.sync_api import Playwright
 
 from browseline.web.access import Access
-from tests.browser.conftest import Server
+from tests.browser.conftest import PATIENCE_MS, Server
 from tests.browser.phone import Phone, free_port
 
 NAME = "farm.example"
@@ -97,7 +97,7 @@ def test_the_phone_says_plainly_whether_it_works_without_a_signal(
         with server:
             paired(phone, server, address)
             page = phone.open(f"{address}/pocket")
-            page.wait_for_selector("section.mob", timeout=60_000)
+            page.wait_for_selector("section.mob", timeout=PATIENCE_MS)
             page.goto(f"{address}/pocket#list")
             told = {
                 "missing": "does not begin with https",
@@ -105,12 +105,12 @@ def test_the_phone_says_plainly_whether_it_works_without_a_signal(
                 "expired": "does not trust the farm's certificate",
                 "trusted": "This phone works without a signal.",
             }
-            page.wait_for_selector(f"text={told[case]}", timeout=20_000)
+            page.wait_for_selector(f"text={told[case]}", timeout=PATIENCE_MS)
             # Whatever the certificate, an entry is kept and goes home while there is a signal.
             page.goto(f"{address}/pocket#count/ewes")
             page.fill("[name=head]", "9")
             page.click("button.keep")
-            page.wait_for_selector("text=Nothing unsent", timeout=60_000)
+            page.wait_for_selector("text=Nothing unsent", timeout=PATIENCE_MS)
         if case == "trusted":
             page = phone.open(f"{address}/today")
             page.wait_for_selector("section.mob")

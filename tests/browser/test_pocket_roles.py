@@ -12,7 +12,7 @@ from browseline.events import Event, Shut, Spent, Treated, When, new_id
 from browseline.record.store import Record
 from browseline.units import parse
 from browseline.web.access import Access
-from tests.browser.conftest import NOW, Server
+from tests.browser.conftest import NOW, PATIENCE_MS, Server
 from tests.browser.phone import Phone, carry, free_port, home, keep
 
 STORED = """async () => {
@@ -89,7 +89,7 @@ def test_a_relief_phone_keeps_no_money_treatment_or_coordinate_and_forgets_when_
             for device in register.devices():
                 register.revoke(device.id)
             page = phone.open(f"{address}/pocket")
-            page.wait_for_selector("text=does not let this phone in", timeout=20_000)
+            page.wait_for_selector("text=does not let this phone in", timeout=PATIENCE_MS)
             assert "Cherry Edge" not in page.evaluate(STORED)
     finally:
         phone.kill()

@@ -16,7 +16,7 @@ from browseline.chain import look
 from browseline.cli.group import app
 from browseline.events import Event, Unknown
 from browseline.record.store import Record
-from tests.browser.conftest import NOW, Server
+from tests.browser.conftest import NOW, PATIENCE_MS, Server
 from tests.browser.phone import Carried, Phone, home, keep
 
 CARRIED = """async () => {
@@ -166,7 +166,7 @@ def test_newer_kinds_and_versions_are_kept_and_the_rest_is_not_held_up(
     )
     with Server(own_farm, port=carried.port):
         page.evaluate("dispatchEvent(new Event('online'))")
-        page.wait_for_selector("text=Not taken by the farm: 2", timeout=30_000)
+        page.wait_for_selector("text=Not taken by the farm: 2", timeout=PATIENCE_MS)
         with Record.open(own_farm) as record:
             made = record.events()[-3:]
         assert [isinstance(event.body, Unknown) for event in made] == [False, True, True]
@@ -218,7 +218,7 @@ def test_an_old_page_and_a_newer_server_lose_nothing(
     with Server(own_farm, port=carried.port):
         home(page)
         if version == 2:
-            page.wait_for_selector("text=another version", timeout=30_000)
+            page.wait_for_selector("text=another version", timeout=PATIENCE_MS)
         assert page.query_selector("section.mob") is not None
         page.evaluate("navigator.serviceWorker.getRegistration().then((found) => found.update())")
         _until_cached(page, "another")
