@@ -23,6 +23,7 @@ from browseline.errors import BadInput
 from browseline.events import Event, Looked, Lost, Photographed, Pruned, Sampled, Spent, TreeMeasured
 from browseline.exchange.plain import document
 from browseline.farm.accounts import CarbonRules
+from browseline.farm.future import Future, PlannedInput
 from browseline.farm.records import Shape
 from browseline.ledger.carbon import CarbonBook, carbon_book
 from browseline.ledger.tree_carbon import Change, TreeStock
@@ -305,6 +306,16 @@ def test_p13_soil_is_in_the_pack_by_two_like_samplings_alone(tmp_path: Path) -> 
     assert "no claim" not in "\n".join(made.section("not_claimed").lines)
     assert "in 11" in "\n".join(made.section("soil").lines) or "11" in "\n".join(made.section("soil").lines)
     assert "58.2 t CO2" in "\n".join(made.section("claimed").lines)
+
+
+def test_p13_what_is_planned_to_be_spread_is_no_line_and_is_said(tmp_path: Path) -> None:
+    picture = oaks(tmp_path)
+    assert "means to spread" not in words(pack(picture))
+    lime = PlannedInput("lime", "lime", quantity("2 t", "mass"), 2027, 4)
+    farm = replace(picture.farm, future=Future(inputs=(lime,)))
+    made = pack(replace(picture, farm=farm))
+    assert "The farm means to spread lime." in "\n".join(made.section("not_claimed").lines)
+    assert "880" not in words(made)
 
 
 def test_p13_every_number_of_the_pack_opens(tmp_path: Path) -> None:

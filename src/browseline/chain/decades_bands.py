@@ -218,7 +218,7 @@ def _air(ahead: Projection) -> Iterator[Raw]:
     for (line, gas), flow in book.flow_kg.items():
         if flow.any():
             name = say("decades.band.gas", line=_line_words(line), gas=gas)
-            yield (f"gas.{line}.{gas}", name, "kg", flow, book.origins)
+            yield (f"gas.{line}.{gas}", name, "kg", flow, book.origins_of((line, gas)))
 
 
 def _line_words(line: str) -> str:

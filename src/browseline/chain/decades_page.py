@@ -18,7 +18,7 @@ from browseline.chain.decades_bands import (
     money_band,
 )
 from browseline.chain.decades_earlier import Earlier, earlier_of
-from browseline.chain.decades_told import past_words, soil_words
+from browseline.chain.decades_told import input_words, past_words, soil_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -209,6 +209,7 @@ def _sentences(
     if ahead.unknown:
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
+    yield from input_words(farm, ahead)
     yield from past_words(farm, ahead)
     yield from soil_words(farm, ahead)
     yield say("decades.caution")

@@ -19,8 +19,8 @@ from browseline.units import UNITS, factor
 if TYPE_CHECKING:
     from browseline.decades.form import FeedAhead, Projection, Yield
 
-EATEN = "kg"
-"""Unit of hay ahead: dry matter as eaten."""
+EATEN, SPREAD = "kg", "kg"
+"""Units of hay ahead, dry matter as eaten, and of what is spread."""
 
 
 def futures(farm: Farm, plan: MoneyPlan, ahead: Projection | None) -> Drawn:
@@ -114,6 +114,8 @@ def _column(farm: Farm, line: MoneyLine, ahead: Projection) -> tuple[Array, str,
         return _in_unit(ahead.work_h, "h", line.per, ())
     if what == "hay":
         return _hay(farm, ahead.feed, line.per)
+    if what == "input":
+        return _input(farm, ahead, about, line.per)
     return _stock(ahead.feed, what, about)
 
 
@@ -136,6 +138,18 @@ def _hay(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origi
     if bale is None or not bale.eaten.value:
         return None
     return eaten / bale.eaten.value, "bales", (*feed.origins, Origin("farm"))
+
+
+def _input(
+    farm: Farm, ahead: Projection, ident: str, per: str
+) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return what is meant to be spread, as it is typed: the same in every member."""
+    planned = next((one for one in farm.future.inputs if one.id == ident), None)
+    if planned is None:
+        return None
+    spread = np.array([planned.amount.to(SPREAD) * planned.falls(year) for year in ahead.years])
+    whole = np.broadcast_to(spread[:, None], (len(spread), len(ahead.members)))
+    return _in_unit(whole, SPREAD, per, (Origin("farm", basis="farm"),))
 
 
 def _stock(feed: FeedAhead, what: str, about: str) -> tuple[Array, str, tuple[Origin, ...]] | None:

@@ -51,7 +51,7 @@ def beast_air(farm: Farm, state: State, feed: FeedAhead, members: Sequence[int])
             kilograms = feed.head[:, :, column] * share * line.amount.value * factor[None, :]
             key = (line.line, line.gas)
             flows[key] = flows.get(key, np.zeros(shape)) + kilograms
-            origins += _books(line.amount)
+            origins += books(line.amount)
     return Air(flows, tuple(dict.fromkeys(lacking)), tuple(dict.fromkeys(origins)))
 
 
@@ -88,7 +88,7 @@ def _factor(farm: Farm, line: GasLine, kind: str, members: Sequence[int]) -> Arr
     if (farm.carbon.edition or EDITION) != EDITION:
         return np.ones(len(members))
     cases = [*FITS.get(line.line, ()), *([_lies(farm, kind)] if line.line == "dung_n" else [])]
-    parts = [_skewed(case, farm.seed, members) for case in cases]
+    parts = [skewed(case, farm.seed, members) for case in cases]
     return np.asarray(np.prod(parts, axis=0)) if parts else np.ones(len(members))
 
 
@@ -98,16 +98,17 @@ def _lies(farm: Farm, kind: str) -> str:
     return f"EF3PRP cattle {where}" if kind in NO_SHEEP else "EF3PRP sheep"
 
 
-def _skewed(case: str, seed: int, members: Sequence[int]) -> Array:
+def skewed(case: str, seed: int, members: Sequence[int]) -> Array:
     """Return draws of a lognormal factor over its mean, shape (member,). [1]"""
     mu, sd = (tables.row("carbon_spread", key, case).middle() for key in ("log_mu", "log_sd"))
     points = spread.lognormal_point(mu, sd, chances(seed, f"carbon.{case}", members))
     return np.asarray(points / spread.lognormal_mean(mu, sd))
 
 
-def _books(figure: Figure) -> Iterator[Origin]:
+def books(figure: Figure) -> Iterator[Origin]:
+    """Yield the sources of a figure and of all its parts, but not what the farm typed."""
     for origin in figure.origins:
         if origin.source != "farm":
             yield origin
     for part in figure.parts:
-        yield from _books(part)
+        yield from books(part)

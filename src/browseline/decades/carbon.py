@@ -11,6 +11,7 @@ from browseline import tables
 from browseline.canopy import TreeSizes
 from browseline.decades.beast_air import beast_air
 from browseline.decades.form import CarbonAhead, FeedAhead, Yield
+from browseline.decades.inputs import input_air
 from browseline.decades.tree_pools import Pools, origins, tree_pools
 from browseline.farm.records import Farm
 from browseline.farm.soil_book import LandUse
@@ -32,7 +33,7 @@ def carbon_ahead(
     """Return the carbon book of the years ahead.
 
     Above 0 is into the air; what trees take is below. Soil and what is bought are in no line; fuel is where
-    the farm typed what a year burns.
+    the farm typed what a year burns, lime, urea and fertiliser where it typed what it means to spread.
 
     Parameters
     ----------
@@ -58,24 +59,28 @@ def carbon_ahead(
             stock |= {(planting.id, pool): getattr(pools, pool) for pool in POOLS}
             said += origins(farm, planting)
     air = beast_air(farm, state, feed, sizes.members)
-    flows = {**_trees(found), **air.flow_kg, **_fuel(farm, len(years), len(sizes.members))}
+    spread = input_air(farm, years, sizes.members)
+    fuels = _fuel(farm, len(years), len(sizes.members))
+    flows = {**_trees(found), **air.flow_kg, **fuels, **spread.flow_kg}
     last = measured_to(state)
     projected = np.array([last is None or year > last for year in years])
     burned = [_fuel_row(n) for n in ("diesel", "petrol") if getattr(farm.future, n) is not None]
     fuel = (Origin(row.source, row.locator, row.basis, note=row.note) for row in burned)
-    every = tuple(dict.fromkeys((*said, *air.origins, *fuel)))
+    inputs = (origin for one in spread.origins.values() for origin in one)
+    every = tuple(dict.fromkeys((*said, *air.origins, *fuel, *inputs)))
     return CarbonAhead(
         stock, flows, projected, every, no_factor=air.no_factor, left_out=tuple(_left_out(farm, feed)),
-        soil_book_kg=soil_book_kg(farm, years),
+        soil_book_kg=soil_book_kg(farm, years), line_origins=spread.origins,
+        no_input_factor=spread.no_factor,
     )  # fmt: skip
 
 
 def _left_out(farm: Farm, feed: FeedAhead) -> Iterator[str]:
-    """Yield what no line holds: *soil*, *fuel* that nobody typed, *inputs*, *hay* that is bought."""
+    """Yield what no line holds: *soil*, untyped *fuel*, *inputs* (or *bought* things beside them), *hay*."""
     yield "soil"
     if farm.future.diesel is None and farm.future.petrol is None:
         yield "fuel"
-    yield "inputs"
+    yield "bought" if farm.future.inputs else "inputs"
     if feed.hay_kg.any():
         yield "hay"
 

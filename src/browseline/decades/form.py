@@ -137,7 +137,9 @@ class CarbonAhead:
     ``flow_kg`` is the gas of a year by (line, gas) [kg of the gas]. ``projected`` marks the years after the
     last measurement. ``no_factor`` names lines and classes for which no factor is known, ``left_out`` what
     no line holds. ``soil_book_kg`` is what the book says of soil whose use changes, shape (year,), below 0
-    from the air: asked for only, no line of the others, never claimed. [kg CO2]
+    from the air: asked for only, no line of the others, never claimed. [kg CO2] ``line_origins`` is where
+    those lines are from that have sources of their own; ``no_input_factor`` names what is to be spread
+    without a factor.
     """
 
     stock_t: Mapping[tuple[str, str], Array]
@@ -147,6 +149,12 @@ class CarbonAhead:
     no_factor: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     soil_book_kg: Array | None = None
+    line_origins: Mapping[tuple[str, str], tuple[Origin, ...]] = field(default_factory=dict)
+    no_input_factor: tuple[str, ...] = ()
+
+    def origins_of(self, line: tuple[str, str]) -> tuple[Origin, ...]:
+        """Return where a line of gas is from: its own sources, else those of the book."""
+        return self.line_origins.get(line, self.origins)
 
 
 @dataclass(frozen=True)

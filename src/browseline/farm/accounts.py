@@ -12,7 +12,7 @@ LineKind = Literal["income", "cost", "planting", "refund", "carbon"]
 KnockOn = Literal["price", "yield", "count", "amount", "later"]
 LINE_KINDS: tuple[LineKind, ...] = ("income", "cost", "planting", "refund", "carbon")
 KNOCKS: tuple[KnockOn, ...] = ("price", "yield", "count", "amount", "later")
-FOLLOWS = ("yield", "wood", "head", "sold", "bought", "born", "died", "hay", "hours")
+FOLLOWS = ("yield", "wood", "head", "sold", "bought", "born", "died", "hay", "hours", "input")
 """What of the decades a line may follow, the first word of ``follows``."""
 
 Steps = tuple[tuple[int, float], ...]
@@ -45,10 +45,11 @@ class MoneyLine:
     the plan, the first is 1, both ends included.
 
     ``follows`` names what of the decades gives its count, year by year and member by member (``yield hazel
-    nuts``, ``sold heifers/dairy heifer``, ``hay bought``, ``hours``), in the unit ``per``. Four draws of five
-    lie within ``price_range``, ``yield_range`` of what is typed, one level for all years; ``price_swing``
-    comes on top, anew each year. Lines of one ``market`` share the draws of their price. ``due`` is the one
-    day on which it falls; ``record`` are words under which entries of the record count towards it.
+    nuts``, ``sold heifers/dairy heifer``, ``hay bought``, ``hours``, ``input lime``), in the unit ``per``.
+    Four draws of five lie within ``price_range``, ``yield_range`` of what is typed, one level for all years;
+    ``price_swing`` comes on top, anew each year. Lines of one ``market`` share the draws of their price.
+    ``due`` is the one day on which it falls; ``record`` are words under which entries of the record count
+    towards it.
     """
 
     id: str

@@ -96,13 +96,18 @@ def known_ids(data: Mapping[str, Any]) -> dict[str, set[str]]:
     """Return every id that the file gives, list by list, whether the rest of it can be used or not."""
     found: dict[str, set[str]] = {}
     for name in LISTS:
-        items = data.get(name)
-        tables = [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
-        found[name] = {ident(item) for item in tables} - {""}
+        found[name] = _ids(data.get(name))
     for name in ("swards", "soils"):
         items = data.get(name)
         found[name] = set(items) if isinstance(items, dict) else set()
+    ahead = data.get("decades")
+    found["inputs"] = _ids(ahead.get("inputs")) if isinstance(ahead, dict) else set()
     return found
+
+
+def _ids(items: object) -> set[str]:
+    tables = [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
+    return {ident(item) for item in tables} - {""}
 
 
 def identify(draft: Draft, table: Table, which: str) -> tuple[str, str] | None:

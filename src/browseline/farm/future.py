@@ -32,6 +32,25 @@ class PlannedWork:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedInput:
+    """Something meant to be spread: lime, urea, fertiliser by the grade on its bag; so much each time.
+
+    ``year`` is the first, ``every`` how many years lie from one time to the next; None is once.
+    """
+
+    id: str
+    what: str
+    amount: Quantity
+    year: int
+    every: int | None = None
+
+    def falls(self, year: int) -> bool:
+        """Return whether it is meant for a calendar year."""
+        since = year - self.year
+        return since == 0 or (since > 0 and self.every is not None and since % self.every == 0)
+
+
+@dataclass(frozen=True, slots=True)
 class SoilChange:
     """Ground whose use changes in a year, as the rows of the table of soil carbon name use and soil.
 
@@ -55,8 +74,8 @@ class Future:
 
     ``stock`` is the stocking rule: *fixed* keeps the head and buys hay, *follow* carries what the feed
     bears from year to year, *sell_down* sells in a drought and builds up again by ``build_up`` of the head a
-    year. ``replant`` fills gaps again. ``diesel`` and ``petrol`` are what a year burns; ``soil`` asks for the
-    book's soil carbon.
+    year. ``replant`` fills gaps again. ``diesel`` and ``petrol`` are what a year burns, ``inputs`` what is
+    meant to be spread; ``soil`` asks for the book's soil carbon.
     """
 
     years: int = 40
@@ -69,3 +88,4 @@ class Future:
     diesel: Quantity | None = None
     petrol: Quantity | None = None
     soil: SoilChange | None = None
+    inputs: tuple[PlannedInput, ...] = ()

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
-from browseline.farm.future import Future, PlannedWork, SoilChange
+from browseline.farm.future import Future, PlannedInput, PlannedWork, SoilChange
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.farm.same_land import Crop, Mowing, SameLand
@@ -125,7 +125,9 @@ def _decades(future: Future) -> dict[str, Any]:
     typed = [name for name in FUTURE if getattr(future, name) != getattr(usual, name)]
     works = [_filled(work, PlannedWork.__slots__) for work in future.works]
     soil = {"soil": _filled(future.soil, SoilChange.__slots__)} if future.soil is not None else {}
-    return _filled(future, typed) | soil | ({"works": works} if works else {})
+    inputs = [_filled(one, PlannedInput.__slots__) for one in future.inputs]
+    lists = {"works": works, "inputs": inputs}
+    return _filled(future, typed) | soil | {name: rows for name, rows in lists.items() if rows}
 
 
 def _same_land(land: SameLand) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from browseline.farm.future import (
     WORK_KINDS,
     Future,
     LogRule,
+    PlannedInput,
     PlannedWork,
     SoilChange,
     StockRule,
@@ -22,7 +23,7 @@ from browseline.farm.toml_table import Table
 
 MOST_YEARS = 150
 USUAL = Future()
-WORKS = "decades.works"
+WORKS, INPUTS = "decades.works", "decades.inputs"
 SOIL = "soil_carbon"
 SOIL_KEYS = {
     "stock": "reference_stock",
@@ -46,6 +47,7 @@ def read_decades(draft: Draft, table: Table | None) -> Future:
         petrol=table.quantity("petrol", "volume"),
         soil=_soil(table.table("soil")),
         works=tuple(work for each in table.tables("works") if (work := _work(draft, each)) is not None),
+        inputs=tuple(one for each in table.tables("inputs") if (one := _input(draft, each)) is not None),
     )
     table.close()
     return made
@@ -83,3 +85,15 @@ def _work(draft: Draft, table: Table) -> PlannedWork | None:
         return None
     ident = named[0] if named else f"{planting}-{kind}-{year}"
     return PlannedWork(ident, planting, cast("WorkKind", kind), year, trees, height, note)
+
+
+def _input(draft: Draft, table: Table) -> PlannedInput | None:
+    what = table.text("what", needed=True)
+    amount = table.quantity("amount", "mass", needed=True)
+    year = table.whole("year", bounds.FIRST_YEAR, bounds.LAST_YEAR, needed=True)
+    every = table.whole("every", 1, MOST_YEARS)
+    named = identify(draft, table, INPUTS) if what is not None or table.has("id") else None
+    table.close()
+    if named is None or what is None or amount is None or year is None:
+        return None
+    return PlannedInput(named[0], what, amount, year, every)

@@ -159,6 +159,8 @@ def _can_follow(draft: Draft, typed: str) -> bool:
         return about.partition(" ")[0] in draft.known["plantings"]
     if what in ("hay", "hours"):
         return True
+    if what == "input":
+        return about in draft.known["inputs"]
     return what in FOLLOWS and about.partition("/")[0] in draft.known["mobs"]
 
 

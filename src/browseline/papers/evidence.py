@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from browseline import __version__, tables
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
-from browseline.farm.records import Planting
+from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure, Origin
 from browseline.ledger.account import dated
 from browseline.ledger.carbon import CarbonBook, carbon_book
@@ -65,7 +65,7 @@ def evidence(picture: Picture, edition: str, *, coordinates: bool = False) -> Ev
     plantings = claimed_plantings(picture, book)
     sections = (
         Section("claimed", say("evidence.head.claimed"), tuple(_claimed(book))),
-        Section("not_claimed", say("evidence.head.not_claimed"), tuple(_not_claimed(book))),
+        Section("not_claimed", say("evidence.head.not_claimed"), tuple(_not_claimed(picture.farm, book))),
         doubt_section(book), choices_section(book), _method(picture, book, plantings, edition),
         stem_section(picture, book), planting_section(picture, plantings), owner_section(picture),
         undo_section(picture, plantings), _animals(picture, book),
@@ -100,13 +100,16 @@ def _claimed(book: CarbonBook) -> Iterator[str]:
             yield say("evidence.claimed.a_year", planting=stock.name, amount=amount)
 
 
-def _not_claimed(book: CarbonBook) -> Iterator[str]:
+def _not_claimed(farm: Farm, book: CarbonBook) -> Iterator[str]:
     yield say("evidence.not_claimed.net")
     yield say("evidence.not_claimed.soil") if not book.soil else say("evidence.not_claimed.soil_beside")
     if book.unmeasured:
         yield say("carbon.unmeasured", plantings=list_words(book.unmeasured))
     for what in ("years_ahead", "added", "dead_wood", "mowing", "price"):
         yield say(f"evidence.not_claimed.{what}")
+    if farm.future.inputs:
+        names = list_words([linked(one.what, Origin("farm", basis="farm")) for one in farm.future.inputs])
+        yield say("evidence.not_claimed.inputs", names=names)
 
 
 # ---------------------------------------------------------------- method, animals

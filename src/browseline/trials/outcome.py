@@ -139,7 +139,7 @@ def _carbon(projection: Projection) -> Iterator[Measure]:
             "carbon_stock", say(f"trials.pool.{pool}"), "t CO2", stock, "end", book.origins, "carbon"
         )
     for (line, gas), flow in book.flow_kg.items():
-        yield gas_measure(line, gas, flow, book.origins)
+        yield gas_measure(line, gas, flow, book.origins_of((line, gas)))
 
 
 def gas_measure(line: str, gas: str, flow_kg: Array, origins: tuple[Origin, ...]) -> Measure:

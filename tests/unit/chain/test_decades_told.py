@@ -8,13 +8,16 @@ from typing import Any, cast
 
 import numpy as np
 
-from browseline.chain.decades_told import past_words, soil_words
+from browseline.chain.decades_told import input_words, past_words, soil_words
 from browseline.decades.carbon import carbon_ahead, soil_book_kg
 from browseline.decades.form import Projection
 from browseline.decades.yields import yields_ahead
-from browseline.farm.future import Future
+from browseline.farm.future import Future, PlannedInput
 from browseline.farm.records import Farm
+from browseline.figures import Figure
 from browseline.record.state import State
+from browseline.units import parse
+from browseline.words import links_of
 from tests.unit.decades.orchard import NOW, farm, grown, planting
 from tests.unit.decades.test_carbon_ahead import SOIL, feed
 
@@ -55,3 +58,26 @@ def test_soil_by_the_book_is_told_apart_when_asked_for() -> None:
     assert "4.9 t CO2 a year" in told
     assert "in no claim" in told
     assert not list(soil_words(farm(), ahead(farm(), years)))
+
+
+def test_what_is_planned_opens_to_the_row_of_its_factor() -> None:
+    """2,000 kg of lime: 880 kg CO2, in pounds 1,940.1 (ipcc2006_v4_ch11 Eq 11.12)."""
+    lime = PlannedInput("lime", "lime", parse("2 t", "mass"), 2027, 4)
+    made = farm(future=Future(inputs=(lime,)))
+    told = list(input_words(made, ahead(made, (2026, 2027))))
+    assert told[0] == "You plan to spread lime: 2 t in 2027, and again every 4 years."
+    assert told[1] == "Each time lime gives off 1,940.1 lb of CO2."
+    gas = next(link.to for link in links_of(told[1]) if getattr(link.to, "name", "") == "spread_co2")
+    assert isinstance(gas, Figure)
+    row = next(part for part in gas.parts if part.name == "carbon_of_input")
+    assert (row.value, row.origins[0].locator) == (0.12, "Eq 11.12")
+    assert len(links_of(told[0])) == 4
+
+
+def test_nothing_planned_is_said_and_so_is_what_has_no_factor() -> None:
+    (none,) = input_words(farm(), ahead(farm(), (2026, 2027)))
+    assert none == "No lime, urea or fertiliser is planned, so none is counted."
+    made = farm(future=Future(inputs=(PlannedInput("c", "compost", parse("2 t", "mass"), 2027),)))
+    planned, lacking = input_words(made, ahead(made, (2026, 2027)))
+    assert planned == "You plan to spread compost: 2 t in 2027."
+    assert lacking.startswith("The gas of compost is not known.")

@@ -15,9 +15,10 @@ from browseline.chain.years_ahead import start_of
 from browseline.decades.form import Projection
 from browseline.decades.project import project
 from browseline.farm.accounts import MoneyPlan
+from browseline.farm.future import Future, PlannedInput
 from browseline.ledger.money import outlook
 from browseline.ledger.spread import spread_of
-from browseline.units import factor
+from browseline.units import factor, parse
 from tests.acceptance.cases import EWE, farm_folder, mob, seen
 
 MEMBERS, YEARS, PLAN_YEARS = 7, 14, 15
@@ -126,6 +127,25 @@ def test_everything_that_can_be_followed_is_found(
         line = replace(plan.lines[0], follows=name, per="")
         given = futures(picture.farm, replace(plan, lines=(line,)), ahead)
         assert given.unknown == (), name
+
+
+def test_what_is_to_be_spread_is_a_cost_in_its_years(
+    seen_farm: tuple[Picture, MoneyPlan, Projection],
+) -> None:
+    """2 t of lime in 2027 and every four years at $60 a t: $120 each time, nothing between."""
+    picture, plan, ahead = seen_farm
+    lime = PlannedInput("lime", "lime", parse("2 t", "mass"), 2027, 4)
+    farm = replace(picture.farm, future=Future(inputs=(lime,)))
+    line = replace(plan.lines[1], follows="input lime", per="t", price=parse("$60", "money"))
+    bare = replace(plan, lines=(line,), price_range=None)
+    spread = futures(farm, bare, ahead).follows["ewes"].amount
+    assert spread.shape == (PLAN_YEARS, MEMBERS)
+    assert [2025 + year for year in np.flatnonzero(spread[1:, 0]) + 1] == [2027, 2031, 2035, 2039]
+    assert spread[2].tolist() == pytest.approx([2.0] * MEMBERS)
+    cash = cash_of(replace(farm, money=bare), ahead)
+    assert cash is not None
+    assert cash[2] == pytest.approx(-120.0)
+    assert futures(farm, replace(plan, lines=(replace(line, follows="input urea"),)), ahead).unknown
 
 
 def test_a_plan_that_outlasts_the_decades_stands_as_typed(

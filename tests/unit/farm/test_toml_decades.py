@@ -61,6 +61,18 @@ kind = "thin"
 year = 2035
 trees = 20
 
+[[decades.inputs]]
+what = "lime"
+amount = "2 t"
+year = 2027
+every = 4
+
+[[decades.inputs]]
+id = "bag"
+what = "34-0-0"
+amount = "500 lb"
+year = 2030
+
 [[decades.works]]
 id = "lift"
 planting = "hazel"
@@ -85,6 +97,10 @@ def test_choices_are_read_as_typed(tmp_path: Path) -> None:
     assert future.build_up == parse("20 %", "share")
     assert [work.id for work in future.works] == ["hazel-thin-2035", "lift"]
     assert future.works[1].to_height == parse("6 ft", "length")
+    assert [one.id for one in future.inputs] == ["lime", "bag"]
+    assert future.inputs[0].amount == parse("2 t", "mass")
+    assert [year for year in range(2026, 2037) if future.inputs[0].falls(year)] == [2027, 2031, 2035]
+    assert [year for year in range(2026, 2037) if future.inputs[1].falls(year)] == [2030]
     assert future.diesel == parse("60 gal", "volume")
     assert future.soil is not None
     assert (future.soil.area, future.soil.year) == (parse("5 ha", "area"), 2027)
@@ -118,6 +134,11 @@ def test_what_is_written_reads_back_the_same(tmp_path: Path) -> None:
         ('[[decades.works]]\nplanting = "hazle"\nkind = "thin"\nyear = 2030', "farm.unknown_id_near"),
         ('[[decades.works]]\nplanting = "hazel"\nyear = 2030', "farm.missing"),
         ('[[decades.works]]\nplanting = "hazel"\nkind = "fell"', "farm.missing"),
+        ('[[decades.inputs]]\nwhat = "lime"\namount = "2 t"', "farm.missing"),
+        ('[[decades.inputs]]\nwhat = "lime"\nyear = 2030', "farm.missing"),
+        ('[[decades.inputs]]\namount = "2 t"\nyear = 2030', "farm.missing"),
+        ('[[decades.inputs]]\nwhat = "lime"\namount = "2 gal"\nyear = 2030', "farm.other_unit"),
+        ('[[decades.inputs]]\nwhat = "lime"\namount = "2 t"\nyear = 2030\nevery = 0', "farm.impossible"),
         ('diesel = "60 lb"', "farm.other_unit"),
         ('[decades.soil]\narea = "5 ha"\nyear = 2027', "farm.missing"),
         ('[decades.soil]\nstock = "peat"', "farm.word"),
