@@ -10,7 +10,9 @@ import numpy as np
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.errors import Finding
-from browseline.events import Event, Walked
+from browseline.events import Event, Rained, Walked, Weighed
+from browseline.farm.check_stock import NO_BEAST
+from browseline.farm.herd_words import class_words
 from browseline.record.state import HeightRead
 from browseline.science.sun import extraterrestrial_mj_m2_d
 from browseline.sward import SwardNumbers
@@ -30,7 +32,37 @@ def improbable(event: Event, picture: Picture) -> tuple[Finding, ...]:
     """
     if isinstance(event.body, Walked):
         return _height(event, event.body, picture)
-    return ()
+    if isinstance(event.body, Rained):
+        return _rain(event, event.body, picture)
+    return _weight(event, event.body, picture) if isinstance(event.body, Weighed) else ()
+
+
+def _rain(event: Event, body: Rained, picture: Picture) -> tuple[Finding, ...]:
+    """Return the question of a day's rain above what a whole month usually brings here."""
+    normals = picture.farm.normals
+    if normals is None or body.depth.to("mm") <= max(normals.rain_mm):
+        return ()
+    month = shown(max(normals.rain_mm), "rain", picture.farm.units)
+    return (_asked(event, say("ask.rain", rain=body.depth.text, month=month), ""),)
+
+
+def _weight(event: Event, body: Weighed, picture: Picture) -> tuple[Finding, ...]:
+    """Return the question of a weight that no animal of its class comes near."""
+    mob = picture.state.mob(event.subject)
+    lines = [line for line in mob.lines if body.klass in ("", line.klass)] if mob is not None else []
+    if len(lines) != 1:
+        return ()
+    try:
+        row = tables.row("animals", "body_weight", f"{lines[0].kind}, {lines[0].klass}")
+    except LookupError:
+        return ()
+    low, high = row.low or 0.0, row.high or row.middle()
+    if low / NO_BEAST <= body.weight.to("kg") <= high * NO_BEAST:
+        return ()
+    least, most = (shown(kg, "mass", picture.farm.units, 0) for kg in (low, high))
+    one = class_words(lines[0].klass, 1)
+    what = say("ask.weight", weight=body.weight.text, one=one, least=least, most=most)
+    return (_asked(event, what, ""),)
 
 
 def _height(event: Event, body: Walked, picture: Picture) -> tuple[Finding, ...]:
@@ -86,9 +118,10 @@ def _instead(body: Walked, likely: Callable[[float], bool]) -> str:
 
 def _ago(picture: Picture, last: HeightRead, day: date) -> str:
     days = (day - picture.scene.local(last.at.end).date()).days
-    return say("ask.days_ago", count=max(days, 0))
+    return say("ask.days_ago", count=days) if days > 0 else say("ask.today")
 
 
 def _asked(event: Event, what: str, instead: str) -> Finding:
     mend = " ".join(words for words in (instead, say("ask.keep")) if words)
-    return Finding(event.subject, what, mend, "question", "improbable")
+    where = say(f"record.kind.{event.kind}") if event.subject == "farm" else event.subject
+    return Finding(where, what, mend, "question", "improbable")

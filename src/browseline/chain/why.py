@@ -23,7 +23,7 @@ TOGETHER = ","
 """What stands between keys that are opened together."""
 RECORD = "record"
 """The place of a number that the entries of the record add up to."""
-NEAR = 8
+NEAR = 4
 """How many keys are told where a key names nothing."""
 BASIS_WORDS: dict[Basis, str] = {
     "farm": "farm", "published-read": "published", "published-copy": "published", "derived": "derived",
@@ -180,7 +180,10 @@ def _around(page: Any, key: str) -> Iterator[str]:
 def _nearest(held: Any, key: str) -> list[str]:
     from difflib import get_close_matches
 
-    return get_close_matches(key, list(held), NEAR, 0.0)
+    begins = [own for own in held if own.startswith(key)]
+    return [*begins, *(own for own in get_close_matches(key, list(held), NEAR, 0.0) if own not in begins)][
+        :NEAR
+    ]
 
 
 def open_figure(picture: Picture, key: str, figure: Figure, told: set[Figure] | None = None) -> Opened:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import difflib
 import importlib
+import re
 from keyword import iskeyword
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from browseline.errors import BadInput, BrokenRecord
+from browseline.errors import BadInput, BrokenRecord, finding
 from browseline.events.verbs import ENTRIES, spoken
 from browseline.words import say
 
@@ -25,6 +27,10 @@ READING = {
 
 MENDING = {"undo": "mend", "correct": "mend"}
 SECTIONS = {"reading": tuple(READING), "entries": (*ENTRIES, *MENDING)}
+
+
+_BELOW = re.compile(r"-\.?\d")
+"""A number below nothing: no entry has one, and it would be read as an option."""
 
 
 class Verbs(TyperGroup):
@@ -47,7 +53,21 @@ class Verbs(TyperGroup):
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Take words without dashes (``because``, ``until``, ``seen`` …) for the options they name."""
         read = [arg.encode("utf-8", "surrogateescape").decode("utf-8", "replace") for arg in args]
+        below = next((word for word in read if _BELOW.match(word)), None)
+        if below is not None:
+            from browseline.cli.out import tell
+
+            tell([finding("cli.below_nothing", below)])
+            raise typer.Exit(1)
         return super().parse_args(ctx, spoken(read))
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the verb of the first word; a word that is none is told with the nearest that is."""
+        if args and not args[0].startswith("-") and command(args[0]) is None:
+            near = nearest_verb(args[0])
+            mend = say("cli.nearest", name=near) if near else say("cli.all_verbs")
+            ctx.fail(say("cli.no_verb", said=args[0], mend=mend))
+        return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: Any) -> Any:
         """Run a verb; what a person can mend is told in words, with exit status 1."""
@@ -76,6 +96,15 @@ def command(name: str) -> Any:
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)
     alone.command(name, help=long_help(name))(function)
     return typer.main.get_command(alone)
+
+
+def nearest_verb(said: str) -> str | None:
+    """Return the verb that a word most likely means, small or capital, or as what was done; else None."""
+    verbs = {name: name for names in SECTIONS.values() for name in names}
+    verbs |= {entry.kind: name for name, entry in ENTRIES.items()} | {"wind": "storm", "money": "ledger"}
+    folded = said.casefold()
+    near = [folded] if folded in verbs else difflib.get_close_matches(folded, verbs, 1, 0.7)
+    return verbs[near[0]] if near else None
 
 
 def long_help(name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Annotated
 
@@ -21,6 +22,7 @@ from browseline.exchange.plain import document, plain
 from browseline.figures import Figure
 from browseline.words import list_words, say
 
+FEW, SHORT = 4, 2
 LENDER, EVIDENCE = "lender.", "evidence."
 """How the keys of the packs for a lender and on carbon begin: papers, which stand above the pages."""
 
@@ -56,7 +58,17 @@ def why(
     elif name.casefold() in PAGES:
         _put_page(picture, name, as_json)
     else:
-        raise BadInput([finding("cli.no_number", name, names=list_words(dict.fromkeys(names(page, held))))])
+        near = nearest_of(name, (*PAGES, *dict.fromkeys(names(page, held))))
+        raise BadInput([finding("cli.no_number", name, names=list_words(near))])
+
+
+def nearest_of(said: str, known: Iterable[str]) -> list[str]:
+    """Return the few names most like what was said; where none is, the first few pages."""
+    every = list(dict.fromkeys(known))
+    folded, said = {name.casefold(): name for name in every}, said.casefold()
+    begins = [name for name in folded if name.startswith(said) or (len(said) > SHORT and said in name)]
+    near = [*begins, *difflib.get_close_matches(said, folded, FEW, 0.6)]
+    return [folded[name] for name in dict.fromkeys(near)][:FEW] or every[:FEW]
 
 
 def _put_all(page: Today, held: Mapping[str, Figure], as_json: bool) -> None:

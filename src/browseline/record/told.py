@@ -6,6 +6,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from browseline.events import When
+from browseline.farm.herd_words import class_words
 from browseline.record.history import Clash
 from browseline.record.state import Alarm, Disagreement, Question
 from browseline.words import day_words, known, say
@@ -26,6 +27,9 @@ def tell(item: Question | Disagreement | Alarm | Clash, time_zone: str) -> str:
     if isinstance(item, Clash):
         return _clash(item)
     facts = {name: _fact(name, fact, ZoneInfo(time_zone)) for name, fact in item.facts}
+    head = next((facts[name] for name in ("asked", "head") if facts.get(name, "").isdigit()), "2")
+    if facts.get("animals"):
+        facts["animals"] = class_words(facts["animals"], int(head))
     return say(f"record.{ROOMS[type(item)]}.{item.code}", subject=item.subject, **facts)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from browseline.chain.desk.cannot import cannot
 from browseline.chain.desk.desk import Desk
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
@@ -16,6 +17,7 @@ from browseline.words import say
 def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
     """Return what speaks against an entry: errors stop it, questions may be answered with "keep it"."""
     return (
+        *cannot(at, event),
         *_into_shut(at, event),
         *_there_already(at, event),
         *improbable(event, before),

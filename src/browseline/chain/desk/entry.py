@@ -14,6 +14,7 @@ from browseline.errors import BadInput, finding
 from browseline.events import BadEvent, Event, When, body_of, new_id
 from browseline.events.verbs import Entry
 from browseline.farm.toml_table import units_of
+from browseline.words import say
 
 RENAMED = {"klass": "class", "new_klass": "new-class", "beast": "kind"}
 _SHARED = tuple(f.name for f in fields(Said))
@@ -61,14 +62,14 @@ def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) ->
     """
     missing = entry.subject if entry.subject != "new_mob" and not filled.subject else ""
     if missing:
-        raise BadInput([finding("cli.missing", entry.name, field=missing, usage=entry.usage)])
+        raise _missing(entry.name, missing)
     observed = (
         when(said.at, at.now, at.zone, ahead=said.planned) if said.at else When.at(at.now.astimezone(at.zone))
     )
     try:
         body = body_of(entry.kind, 1, filled.value)
     except BadEvent as wrong:
-        raise bad_event(wrong, entry.name, entry.usage) from None
+        raise bad_event(wrong, entry.name) from None
     recorded = at.now.astimezone(at.zone)
     return Event(
         new_id(at.now), at.record.device, said.who, observed, recorded, filled.subject or "farm", body,
@@ -76,11 +77,16 @@ def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) ->
     )  # fmt: skip
 
 
-def bad_event(wrong: BadEvent, verb: str, usage: str) -> BadInput:
+def _missing(verb: str, field: str) -> BadInput:
+    """Return the finding of what was left out, with the verb as it is said whole."""
+    return BadInput([finding("cli.missing", verb, field=field, example=say(f"cli.example.{verb}"))])
+
+
+def bad_event(wrong: BadEvent, verb: str) -> BadInput:
     """Return the finding of a body that cannot be read."""
     field = RENAMED.get(wrong.field, wrong.field.replace("_", "-"))
     if wrong.reason == "missing":
-        return BadInput([finding("cli.missing", verb, field=field, usage=usage)])
+        return _missing(verb, field)
     fields_of_kind = fields_of(wrong.kind)
     dimension = fields_of_kind[wrong.field].dimension if wrong.field in fields_of_kind else ""
     units = ", ".join(units_of(dimension))

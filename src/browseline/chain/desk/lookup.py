@@ -137,6 +137,9 @@ class Names:
         fits = [mob for mob in living if self.line(mob, said) is not None]
         if len(fits) == 1:
             return fits[0]
+        if fits:
+            held = list_words([mob.id for mob in fits])
+            raise BadInput([finding("cli.which_mob", said, name=said, mobs=held)])
         raise unknown("animals", said, (mob.id for mob in living))
 
     def _find(self, said: str, names: Mapping[str, Iterable[str]]) -> str | None:

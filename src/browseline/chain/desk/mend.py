@@ -99,7 +99,7 @@ def corrected(at: Desk, old: Event, changes: list[str], said: Said) -> Event:
     try:
         body = body_of(old.kind, old.body.version, value)
     except BadEvent as wrong:
-        raise bad_event(wrong, "correct", "ID FIELD=VALUE") from None
+        raise bad_event(wrong, "correct") from None
     event = in_stead(at, old, body, said.who, said.because)
     if said.at:
         event = replace(event, observed=when(said.at, at.now, at.zone))

@@ -23,6 +23,7 @@ from browseline.units import CHOSEN, NotAQuantity, Quantity, parse, unit_word
 CLOCK = ("start", "stop")
 """What ``work`` takes in place of a time."""
 YES, NO = ("yes", "true", "1"), ("no", "false", "0")
+MONEY = "money"
 _USE = {"depth": "rain", "rain": "rain"}
 
 
@@ -220,6 +221,7 @@ def _default_unit(wanted: Field, names: Names) -> str | None:
 
 def not_a_quantity(wrong: NotAQuantity, where: str) -> BadInput:
     """Return the finding of a text that is no number with a fitting unit."""
-    units = ", ".join(units_of(wrong.wanted))
-    code = f"cli.quantity.{wrong.reason}"
-    return BadInput([finding(code, where, text=wrong.text, wanted=wrong.wanted, units=units)])
+    money = wrong.wanted == MONEY and wrong.reason in ("unit", "dimension", "number")
+    units, wanted = ", ".join(units_of(wrong.wanted)), wrong.wanted.replace("|", ", ")
+    code = f"cli.quantity.{MONEY if money else wrong.reason}"
+    return BadInput([finding(code, where, text=wrong.text, wanted=wanted, units=units)])

@@ -8,14 +8,16 @@ from pathlib import Path
 
 from browseline.chain.desk.beasts import split_head
 from browseline.chain.desk.desk import Desk, Said
-from browseline.chain.desk.lookup import Names, singular
+from browseline.chain.desk.lookup import Names, singular, unknown
 from browseline.chain.desk.slots import Filled, not_a_quantity
 from browseline.errors import BadInput, finding
 from browseline.events.verbs import Entry
 from browseline.farm.disk import write_whole
 from browseline.units import NotAQuantity, parse
+from browseline.words import list_words
 
 Step = Callable[[Filled, Desk], None]
+LOOKED_AT = ("trees", "ground", "animals", "plants")
 
 
 def finish(entry: Entry, filled: Filled, at: Desk, said: Said) -> str:
@@ -90,9 +92,8 @@ def _back(filled: Filled, at: Desk) -> None:
     held = {pen.animal for mob in at.state.mobs for pen in mob.pens}
     animal = str(filled.value.get("animal", ""))
     if animal and animal not in held:
-        raise BadInput(
-            [finding("cli.not_penned", animal, animal=animal, held=", ".join(sorted(held)) or "-")]
-        )
+        code = "cli.not_penned" if held else "cli.pens_empty"
+        raise BadInput([finding(code, animal, animal=animal, held=list_words(sorted(held)))])
 
 
 def _borrowed(filled: Filled, at: Desk) -> None:
@@ -100,13 +101,24 @@ def _borrowed(filled: Filled, at: Desk) -> None:
 
 
 def _looked(filled: Filled, at: Desk) -> None:
-    """Name the planting of the paddock that was looked at, where there is only one."""
+    """Say what was looked at by its word, and name the planting of its paddock where there is only one."""
+    said = str(filled.value.get("at", ""))
+    if said:
+        filled.value["at"] = _look_at(said)
     here = [p.id for p in at.farm.plantings if p.paddock == filled.subject]
     if filled.value.get("planting"):
         filled.value["planting"], row = at.names.planting_row(str(filled.value["planting"]))
         filled.value |= {"row": row} if row else {}
     elif len(here) == 1 and str(filled.value.get("at", "")).startswith("tree"):
         filled.value["planting"] = here[0]
+
+
+def _look_at(said: str) -> str:
+    """Return what can be looked at by its word, one or many: tree, trees."""
+    found = next((word for word in LOOKED_AT if singular(word) == singular(said)), None)
+    if found is None:
+        raise unknown("look", said, LOOKED_AT)
+    return found
 
 
 def _forecast(filled: Filled, at: Desk) -> None:
@@ -154,8 +166,11 @@ def _photographed(filled: Filled, at: Desk) -> None:
 
 def _treated(filled: Filled, at: Desk) -> None:
     """Let a whole mob be named as well as one animal."""
-    for mob in at.state.mobs:
-        if mob.ended is None and singular(filled.subject) in (singular(mob.id), singular(mob.name)):
+    living = [mob for mob in at.state.mobs if mob.ended is None]
+    if any(mob.id == filled.subject for mob in living):
+        return
+    for mob in living:
+        if singular(filled.subject) in (singular(mob.id), singular(mob.name)):
             filled.subject = mob.id
 
 

@@ -1,0 +1,128 @@
+"""What people mistype: nothing that cannot be is kept, and each message says how to write it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.unit.cli_farm import FARM, SmallFarm
+
+NORMALS = """
+[place]
+latitude = 42.0
+longitude = -75.0
+
+[normals]
+unit = "C"
+tmax = [1, 2, 7, 13, 19, 24, 27, 26, 22, 15, 9, 3]
+tmin = [-9, -8, -4, 2, 8, 13, 16, 15, 11, 5, 0, -5]
+rain_unit = "mm"
+rain = [60, 55, 70, 80, 90, 100, 95, 90, 85, 80, 75, 65]
+"""
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> SmallFarm:
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    (folder / "farm.toml").write_text(FARM + NORMALS, encoding="utf-8")
+    return SmallFarm(folder)
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "mend"),
+    [
+        (("look", "trees", "7", "seen", "30", "bitten", "50"), "50 bitten, but 30", "Seen is every tree"),
+        (("look", "trees", "7", "seen", "3", "barked", "4"), "4 barked, but 3", "Seen is every tree"),
+        (("look", "trees", "7", "seen", "3", "sick", "4"), "4 sick, but 3", "Seen is every tree"),
+        (("look", "ducks", "7"), "is nothing that is looked at", "trees, ground, animals and plants"),
+        (("merge", "ewes", "into", "ewes"), "cannot join itself", "Name the mob that goes first"),
+        (("net", "6"), "at least two parts", '"a 1 ac, b 2 ac"'),
+        (("net", "6", "a 1 ac"), "at least two parts", '"a 1 ac, b 2 ac"'),
+        (("sold", "4", "lambs", "$3/lb"), "is no sum of money", "the whole sum that was paid"),
+        (("spent", "3 dollars", "hay"), "is no sum of money", "240 USD"),
+        (("walk", "6", "-4 in"), "below nothing", "without the minus"),
+        (("move", "ewes"), "It is not said: to.", "browseline move ewes to 8"),
+        (("back", "ewes", "0123"), "no animal is", "enter that first"),
+        (("why", "gras"), "No page and no number", "Try grass"),
+    ],
+)
+def test_a_slip_is_told_with_its_mend_and_nothing_is_kept(
+    farm: SmallFarm, words: tuple[str, ...], said: str, mend: str
+) -> None:
+    done = farm.run(*words)
+    assert done.code == 1
+    assert said in done.all
+    assert mend in done.all
+    assert farm.events() == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("weigh", "ewes", "1500 lb", "ewe"), "One ewe in milk weighs"),
+        (("rain", "40 in"), "The wettest month here has 3.9 in"),
+        (("net", "6", "a 1 ac, b 20 ac"), "The parts add up to 21 ac; the whole has 3 ac"),
+    ],
+)
+def test_what_is_hardly_so_is_asked_once_and_may_be_kept(
+    farm: SmallFarm, words: tuple[str, ...], said: str
+) -> None:
+    asked = farm.run(*words)
+    assert asked.code == 1
+    assert said in asked.all
+    assert farm.events() == ()
+    assert farm.run(*words, "--yes").code == 0
+    assert len(farm.events()) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("look", "tree", "7", "seen", "30", "bitten", "30"), ("net", "6", "a 1.5 ac, b 1.5 ac"),
+        ("weigh", "ewes", "150 lb", "ewe"), ("rain", "2 in"),
+    ],
+)  # fmt: skip
+def test_what_may_be_so_is_kept_without_a_question(farm: SmallFarm, words: tuple[str, ...]) -> None:
+    assert farm.run(*words).code == 0
+
+
+def test_a_height_of_the_same_day_is_not_said_to_be_no_days_old(farm: SmallFarm) -> None:
+    farm.run("walk", "6", "4.5 in")
+    asked = farm.run("walk", "6", "20 in").all
+    assert "Today it was 4.5 in" in asked
+    assert "0 days" not in asked
+
+
+@pytest.mark.parametrize(
+    ("said", "mend"),
+    [("Move", "move"), ("moved", "move"), ("mvoe", "move"), ("wind", "storm"), ("money", "ledger")],
+)
+def test_a_verb_in_other_words_is_told_the_nearest(farm: SmallFarm, said: str, mend: str) -> None:
+    done = farm.run(said, "ewes", "8")
+    assert done.code == 2
+    assert f'"{said}". Did you mean {mend}?' in done.all
+
+
+def test_a_verb_that_is_like_no_other_is_told_where_all_are(farm: SmallFarm) -> None:
+    assert "browseline --help" in farm.run("frobnicate").all
+
+
+def test_a_key_is_told_those_that_begin_as_it_does(farm: SmallFarm) -> None:
+    told = farm.run("why", "store.hay").all
+    assert "store.hay" in told.partition("The nearest are:")[2]
+    assert len(told.partition("The nearest are:")[2].split(",")) <= 4
+
+
+def test_animals_of_two_mobs_are_asked_for_by_mob(farm: SmallFarm) -> None:
+    farm.run("split", "ewes", "20 ewes", "into", "dry", "--to", "8")
+    told = farm.run("sold", "4 ewes", "400 USD").all
+    assert "More than one mob has" in told
+    assert "ewes and dry" in told
+
+
+def test_what_is_printed_may_be_typed(farm: SmallFarm) -> None:
+    done = farm.run("count", "ewes", "60 ewes in milk, 96 growing lambs")
+    assert done.code == 0, done.all
+    assert "60 ewes in milk, 96 growing lambs" in done.all
