@@ -4,27 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from browseline.figures import Figure
 from browseline.limits import Bite, Scene, bites
+from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread
-from browseline.moves.kernel import (
-    COUNT,
-    TERMS,
-    calendar_usd,
-    mark_runs,
-    mob_usd,
-    run_paddock,
-    too_many_arrivals,
-)
+from browseline.moves.kernel import TERMS, Field
 from browseline.moves.replan import place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.science.compiled import compiled
 from browseline.words import day_words, linked, say
 
 Array = NDArray[np.float64]
@@ -173,15 +166,20 @@ class Explainer:
 
     # ------------------------------------------------------------ the runner-up
 
-    def more(self, m: int, other: Plan, places: set[int], few: int = 0) -> Array | None:
+    def more(self, m: int, other: Plan, places: set[int]) -> Array | None:
         """Return what another plan costs more, shape (member, term); None if it breaks a hard limit. [USD]"""
-        field = some_members(self.yardstick.whole, few) if few else self.yardstick.whole
         grazed = np.array(sorted(p for p in places if p < self.yardstick.yard), np.int64)
-        both = np.zeros((2, field.mass_kg_ha.shape[0], len(TERMS)))
-        for out, place in zip(both, (self.plan, other), strict=True):
-            if not part_of_plan(np.ascontiguousarray(place), m, grazed, self.yardstick.bars, field, out):
-                return None
-        return np.asarray(both[1] - both[0])
+        field, mass = self.yardstick.whole, np.moveaxis(self.verdict.mass_kg_ha, 2, 0)
+        usd = np.zeros((self.yardstick.members, len(TERMS)))
+        both = (np.ascontiguousarray(place, np.int64) for place in (self.plan, other))
+        kept = more_usd(*both, m, grazed, self.yardstick.bars, field, np.ascontiguousarray(mass), usd)
+        return usd if kept else None
+
+    @cached_property
+    def _few(self) -> tuple[Field, Array, Array]:
+        """Return a few members with herbage and cost of every paddock under the plan."""
+        few = some_members(self.yardstick.whole, QUICK)
+        return few, *runs(np.ascontiguousarray(self.plan, np.int64), self.yardstick.bars, few)
 
     def runner_up(self, m: int, a: int, b: int) -> RunnerUp | None:
         """Return the next best place for a stay, all else of the plan as it is; None if there is no other.
@@ -191,16 +189,13 @@ class Explainer:
         here = int(self.plan[m, a])
         if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
             return None
-        found = []
-        for q in range(self.yardstick.yard + 1):
-            more = self.more(m, self._with(m, a, b, q), {here, q}, QUICK) if q != here else None
-            if more is not None:
-                found.append((float(more.sum(axis=1).mean()), q))
-        for _, q in sorted(found)[:1]:
-            full = self.more(m, self._with(m, a, b, q), {here, q})
-            if full is not None:
-                return self._lost(q, full)
-        return None
+        place = np.ascontiguousarray(self.plan, np.int64)
+        more = elsewhere_usd(place, m, a, b, self.yardstick.bars, *self._few)
+        q = int(np.argmin(more))
+        if not np.isfinite(more[q]):
+            return None
+        full = self.more(m, self._with(m, a, b, q), {here, q})
+        return self._lost(q, full) if full is not None else None
 
     def _with(self, m: int, a: int, b: int, place: int) -> Plan:
         other = self.plan.copy()
@@ -233,38 +228,3 @@ class Explainer:
         left = mass - np.minimum(wanted, np.maximum(mass - land.floor_kg_ha[p], 0.0))
         kept = float(np.mean(left >= bars.leave_kg_ha[:, m, p].max() - 1e-9))
         return Figure("plan_share_kept", kept, "1", formula=f"{kept:.2f} of {len(mass)}")
-
-
-@compiled
-def part_of_plan(place, m, paddocks, bars, field, usd):  # type: ignore[no-untyped-def]
-    """Judge one mob's walks and some paddocks of a plan; enough to compare two plans that differ only there.
-
-    Parameters
-    ----------
-    paddocks : int array, shape (some,)
-    usd : array, shape (member, term)
-        Filled. [USD]
-
-    Returns
-    -------
-    bool
-        Whether hard limits are kept there.
-    """
-    mobs, days = place.shape
-    length = np.zeros((mobs, days), np.int64)
-    starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
-    amount, fixed, first = np.zeros(COUNT), np.zeros(COUNT), np.int64(0)
-    for i in range(mobs):
-        mark_runs(place, i, bars, length, starts, ends)
-    if mob_usd(m, place, starts, bars, amount, fixed) == np.inf or too_many_arrivals(starts, bars):
-        return False
-    for p in paddocks:
-        if calendar_usd(p, place, length, starts, ends, bars, amount, fixed) == np.inf:
-            return False
-    mass, cost = np.zeros(days + 1), np.zeros(days + 1)
-    for s in range(usd.shape[0]):
-        usd[s] = fixed
-        for p in paddocks:
-            mass[0] = field.mass_kg_ha[s, p]
-            run_paddock(p, s, first, place, length, starts, bars, field, mass, cost, amount, usd[s])
-    return True

@@ -1,0 +1,159 @@
+"""What one stay spent elsewhere costs more or less: only what differs is run, from the day it differs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
+from browseline.science.compiled import compiled
+
+
+@compiled
+def _marked(place, bars):  # type: ignore[no-untyped-def]
+    """Return length, first and last days of the visits of all mobs, as `kernel.mark_runs` has them."""
+    mobs, days = place.shape
+    length = np.zeros((mobs, days), np.int64)
+    starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
+    for i in range(mobs):
+        mark_runs(place, i, bars, length, starts, ends)
+    return length, starts, ends
+
+
+@compiled
+def _first(p, m, place, other, now, new):  # type: ignore[no-untyped-def]
+    """Return the first day on which a mob's visits of a paddock differ; the end of days if they do not."""
+    days = place.shape[1]
+    for t in range(days):
+        if place[m, t] != p and other[m, t] != p:
+            continue
+        same = place[m, t] == other[m, t] and now[0][m, t] == new[0][m, t]
+        if not (same and now[1][m, t] == new[1][m, t] and now[2][m, t] == new[2][m, t]):
+            return t
+    return days
+
+
+@compiled
+def runs(place, bars, field):  # type: ignore[no-untyped-def]
+    """Run every paddock of a plan.
+
+    Returns
+    -------
+    (mass, cost) : array, shape (paddock, member, day + 1)
+        As in `kernel.run_paddock`. [kg/ha, USD]
+    """
+    days, count, members = place.shape[1], bars.open_.shape[2], field.mass_kg_ha.shape[0]
+    mass, cost = np.zeros((count, members, days + 1)), np.zeros((count, members, days + 1))
+    marks, nought, first = _marked(place, bars), np.zeros(COUNT), np.int64(0)
+    for p in range(count):
+        for s in range(members):
+            mass[p, s, 0] = field.mass_kg_ha[s, p]
+            run_paddock(
+                p, s, first, place, marks[0], marks[1], bars, field, mass[p, s], cost[p, s], nought, nought
+            )
+    return mass, cost
+
+
+@compiled
+def more_usd(place, other, m, paddocks, bars, field, mass, usd):  # type: ignore[no-untyped-def]
+    """Fill what another plan costs more, where only one mob's days on some paddocks differ.
+
+    Parameters
+    ----------
+    place, other : int array, shape (mob, day)
+    paddocks : int array, shape (some,)
+        All on which the two plans differ.
+    mass : array, shape (paddock, member, day + 1)
+        Herbage under ``place``. [kg/ha]
+    usd : array, shape (member, term)
+        Filled. [USD]
+
+    Returns
+    -------
+    bool
+        Whether the other plan keeps hard limits there.
+    """
+    days = place.shape[1]
+    now, new = _marked(place, bars), _marked(other, bars)
+    amount, before, after = np.zeros(COUNT), np.zeros(COUNT), np.zeros(COUNT)
+    mob_usd(m, place, now[1], bars, amount, before)
+    if mob_usd(m, other, new[1], bars, amount, after) == np.inf or too_many_arrivals(new[1], bars):
+        return False
+    for p in paddocks:
+        calendar_usd(p, place, now[0], now[1], now[2], bars, amount, before)
+        if calendar_usd(p, other, new[0], new[1], new[2], bars, amount, after) == np.inf:
+            return False
+    fixed = after - before
+    herbage, cost = np.zeros(days + 1), np.zeros(days + 1)
+    for s in range(usd.shape[0]):
+        before[:], after[:] = 0.0, fixed
+        for p in paddocks:
+            first = _first(p, m, place, other, now, new)
+            if first < days:
+                herbage[first] = mass[p, s, first]
+                run_paddock(p, s, first, place, now[0], now[1], bars, field, herbage, cost, amount, before)
+                run_paddock(p, s, first, other, new[0], new[1], bars, field, herbage, cost, amount, after)
+        usd[s] = after - before
+    return True
+
+
+@compiled
+def _season_more(p, m, place, other, now, new, bars, field, mass, cost):  # type: ignore[no-untyped-def]
+    """Return what a paddock's herbage costs more under another plan, the mean over members. [USD]"""
+    days, members = place.shape[1], field.mass_kg_ha.shape[0]
+    first = _first(p, m, place, other, now, new)
+    if first == days:
+        return 0.0
+    herbage, spent, nought, more = np.zeros(days + 1), np.zeros(days + 1), np.zeros(COUNT), 0.0
+    for s in range(members):
+        herbage[first], spent[first] = mass[p, s, first], cost[p, s, first]
+        more += run_paddock(p, s, first, other, new[0], new[1], bars, field, herbage, spent, nought, nought)
+        short = max(0.0, field.cover_kg_ha[p] - mass[p, s, days]) * field.land.area_ha[p]
+        more -= cost[p, s, days] + short * bars.prices_usd[4]
+    return more / members
+
+
+@compiled
+def elsewhere_usd(place, m, a, b, bars, field, mass, cost):  # type: ignore[no-untyped-def]
+    """Return what a plan costs more with one stay spent at each other place, the mean over members.
+
+    Parameters
+    ----------
+    m, a, b : int
+        Mob, first day and end of the stay. [d]
+    mass, cost : array, shape (paddock, member, day + 1)
+        Of `runs`.
+
+    Returns
+    -------
+    array, shape (place,)
+        Infinite where a hard limit is broken, and for the place where the stay is. [USD]
+    """
+    count, here = bars.open_.shape[2], place[m, a]
+    out, nought, other = np.full(count + 1, np.inf), np.zeros(COUNT), place.copy()
+    now, new = _marked(place, bars), _marked(place, bars)
+    walks = mob_usd(m, place, now[1], bars, nought, nought)
+    saved = 0.0
+    if here < count:
+        other[m, a:b] = count
+        mark_runs(other, m, bars, new[0], new[1], new[2])
+        left = calendar_usd(here, other, new[0], new[1], new[2], bars, nought, nought)
+        if left == np.inf:
+            return out
+        saved = calendar_usd(here, place, now[0], now[1], now[2], bars, nought, nought) - left
+        saved -= _season_more(here, m, place, other, now, new, bars, field, mass, cost)
+    for q in range(count + 1):
+        if q == here:
+            continue
+        other[m, a:b] = q
+        mark_runs(other, m, bars, new[0], new[1], new[2])
+        more = mob_usd(m, other, new[1], bars, nought, nought) - walks - saved
+        if more == np.inf or too_many_arrivals(new[1], bars):
+            continue
+        if q < count:
+            more += calendar_usd(q, other, new[0], new[1], new[2], bars, nought, nought)
+            if more == np.inf:
+                continue
+            more -= calendar_usd(q, place, now[0], now[1], now[2], bars, nought, nought)
+            more += _season_more(q, m, place, other, now, new, bars, field, mass, cost)
+        out[q] = more
+    return out
