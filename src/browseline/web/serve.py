@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -10,25 +9,18 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
 
 from browseline.errors import BadInput, finding
-from browseline.web.access import HERE, Access
-from browseline.web.answer import answer
+from browseline.web.access import Access
+from browseline.web.answer import HERE
 from browseline.web.beginning import beginning, may_begin
 from browseline.web.farm_app import LOCAL, Clock, farm_app, not_there, utc_now
+from browseline.web.farms import Farms, list_farms
 from browseline.web.gate import Gate
 from browseline.web.held import FARM_FILE, Keeper
-from browseline.web.people import NOBODY, OWNER
-from browseline.web.refused import refused
+from browseline.web.people import NOBODY
 from browseline.web.store import Store
-
-
-@dataclass(frozen=True, slots=True)
-class FarmsPage:
-    """The farms of a folder, for whoever sits at the machine; nobody else sees which there are."""
-
-    schema: str
-    farms: tuple[str, ...]
 
 
 def build(
@@ -68,19 +60,12 @@ def build(
         exception_handlers={HTTPException: nobody_there},
     )  # fmt: skip
     many.state.farms = {farm.name: farm_app(Store(farm), clock, access) for farm in farms}
+    many.state.list = Farms(many.state.farms)
     many.add_api_route("/", list_farms, include_in_schema=False)
     for name, app in many.state.farms.items():
         many.mount(f"/{name}", app)
+    many.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     return many
-
-
-def list_farms(request: Request) -> Response:
-    """GET / — the farms of the folder, for whoever sits at the machine."""
-    if not request.scope.get(HERE):
-        request.state.person = NOBODY
-        return refused(request, 404)
-    request.state.person = OWNER
-    return answer(request, "farms.html", FarmsPage("browseline/farms/1", tuple(request.app.state.farms)))
 
 
 async def nobody_there(request: Request, wrong: Exception) -> Response:
