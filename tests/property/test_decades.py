@@ -14,18 +14,24 @@ from browseline.decades.form import Projection
 from browseline.decades.light_asked import Asked, ask
 from browseline.decades.project import project
 from browseline.decades.start import Start
-from browseline.farm.future import Future, PlannedWork, StockRule
+from browseline.farm.future import Future, LeafCut, PlannedInput, PlannedWork, StockRule
+from browseline.units import parse
 
 Array = NDArray[np.float64]
 YEARS, MEMBERS = 14, 9
 THIN = PlannedWork("thin", "t2", "thin", 2034)
+UREA = PlannedInput("urea", "urea", parse("200 kg", "mass"), 2027, 3)
+LEAF = LeafCut("leaf", "t0", parse("2 kg", "mass"), 5, 2, 7)
 
 
 @pytest.fixture(scope="module")
 def start() -> Start:
     """Return a farm of four paddocks, two with rows, one of which is to be thinned, that follows its feed."""
     made = start_of(4)
-    return replace(made, farm=replace(made.farm, future=Future(stock="follow", works=(THIN,))))
+    typed = Future(stock="follow", works=(THIN,), inputs=(UREA,), fodder=(LEAF,))
+    shorn = tuple(replace(line, wool=parse("2 kg", "mass")) for line in made.farm.mobs[0].lines)
+    mobs = (replace(made.farm.mobs[0], lines=shorn),)
+    return replace(made, farm=replace(made.farm, future=typed, mobs=mobs))
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +53,8 @@ def columns(ahead: Projection) -> Iterator[tuple[str, Array]]:
         yield name, getattr(ahead.light, name)
     for name in ("grown_kg", "need_kg", "hay_kg", "spare_kg", "head", "sold", "bought", "born", "died"):
         yield name, getattr(feed, name)
-    for one in (*ahead.yields, *ahead.wood):
+    yield "wool", ahead.wool_kg
+    for one in (*ahead.yields, *ahead.wood, *ahead.fodder):
         yield f"{one.planting} {one.product}", one.amount
     for key, stock in ahead.carbon.stock_t.items():
         yield f"{key}", stock

@@ -25,7 +25,7 @@ EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
 FIGURES = {
     "light": "ahead_light", "grown": "ahead_grown", "need": "ahead_need", "hay": "ahead_hay",
     "head": "ahead_head", "work": "ahead_work", "money": "ahead_money", "crop": "ahead_crop",
-    "wood": "ahead_wood", "carbon": "ahead_carbon", "gas": "ahead_gas",
+    "wood": "ahead_wood", "wool": "ahead_wool", "carbon": "ahead_carbon", "gas": "ahead_gas",
 }  # fmt: skip
 POOLS = ("above", "below", "dead", "products")
 OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
@@ -35,9 +35,9 @@ OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
 class Band:
     """One quantity through the years.
 
-    ``key`` is light, grown, need, hay, head, crop.…, wood.…, carbon.…, gas.…, work, money; ``unit`` is that
-    of the figures, one for each of ``years``: those that are told. ``low``, ``likely`` and ``high`` are of
-    ``drawn``, for drawing: eight members in ten, and their middle.
+    ``key`` is light, grown, need, hay, head, crop.…, wood.…, wool, carbon.…, gas.…, work, money; ``unit`` is
+    that of the figures, one for each of ``years``: those that are told. ``low``, ``likely`` and ``high`` are
+    of ``drawn``, for drawing: eight members in ten, and their middle.
     """
 
     key: str
@@ -123,7 +123,8 @@ def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple
     members : array of int
         Places of the members.
     """
-    made = [*_land(farm, ahead), *_made(ahead.yields, "crop"), *_made(ahead.wood, "wood"), *_air(ahead)]
+    trees = (*_made((*ahead.yields, *ahead.fodder), "crop"), *_made(ahead.wood, "wood"))
+    made = [*_land(farm, ahead), *trees, *_wool(ahead), *_air(ahead)]
     if ahead.work_h.any():
         made.append(("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)))
     return tuple(band_of(ahead, one, members) for one in made)
@@ -182,6 +183,13 @@ def _land(farm: Farm, ahead: Projection) -> Iterator[Raw]:
     if grazing:
         head = feed.head[:, :, grazing].sum(axis=2)
         yield ("head", say("decades.band.head"), "head", head, (Origin("farm", basis="farm"),))
+
+
+def _wool(ahead: Projection) -> Iterator[Raw]:
+    """Yield the wool of all classes by year, where any was typed."""
+    if ahead.wool_kg.any():
+        origins = (Origin("farm", basis="farm"),)
+        yield ("wool", say("decades.band.wool"), "kg", ahead.wool_kg.sum(axis=2), origins)
 
 
 def _made(found: Sequence[Yield], kind: str) -> Iterator[Raw]:

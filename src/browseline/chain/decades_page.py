@@ -18,7 +18,7 @@ from browseline.chain.decades_bands import (
     money_band,
 )
 from browseline.chain.decades_earlier import Earlier, earlier_of
-from browseline.chain.decades_told import input_words, past_words, soil_words
+from browseline.chain.decades_told import fodder_words, input_words, past_words, soil_words, wool_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -126,7 +126,7 @@ def decades_page(
     page = DecadesPage(
         SCHEMA, farm.name, farm.units, ahead.first_year, len(ahead.years) - 1, members,
         ahead.measured_to, bad_decade,
-        tuple(_sentences(farm, ahead, shown, bands, bad_decade)),
+        tuple(_sentences(picture, ahead, shown, bands, bad_decade)),
         (say("decades.head.year"), *(band.name for band in columns)),
         tuple(_row(columns, ahead, at, farm.units) for at in range(len(ahead.years))),
         bands, paddocks, windows, later, earlier_of(picture.events, picture.now),
@@ -187,8 +187,9 @@ def _below(
 
 
 def _sentences(
-    farm: Farm, ahead: Projection, shown: NDArray[np.int64], bands: tuple[Band, ...], bad: bool
+    picture: Picture, ahead: Projection, shown: NDArray[np.int64], bands: tuple[Band, ...], bad: bool
 ) -> Iterator[str]:
+    farm = picture.farm
     yield _measured(ahead)
     if not ahead.feed.grows:
         yield say("decades.no_feed")
@@ -204,11 +205,13 @@ def _sentences(
     if ahead.light.stand_in:
         names = [p.name for p in farm.paddocks if p.id in ahead.light.stand_in]
         yield say("decades.stand_in", paddocks=list_words(names))
-    if not any(band.key.startswith("crop.") for band in bands) and farm.plantings:
+    if not any(crop.amount.any() for crop in ahead.yields) and farm.plantings:
         yield say("decades.no_crop")
     if ahead.unknown:
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
+    yield from fodder_words(farm)
+    yield from wool_words(farm, picture.state, ahead)
     yield from input_words(farm, ahead)
     yield from past_words(farm, ahead)
     yield from soil_words(farm, ahead)

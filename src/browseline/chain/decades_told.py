@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from browseline.decades.form import Projection
-from browseline.farm.future import PlannedInput
 from browseline.farm.names import label
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
+from browseline.record.state import State
 from browseline.units import factor, plain, shown
 from browseline.words import linked, list_words, say
 
@@ -29,6 +29,38 @@ def past_words(farm: Farm, ahead: Projection) -> Iterator[str]:
         yield say("window.no_factor", stock=list_words(list(lacking)))
 
 
+def fodder_words(farm: Farm) -> Iterator[str]:
+    """Yield the leaf that trees give by the farm's own word, or that none is typed."""
+    from browseline.decades.fodder import cuts_of, each_of
+
+    if farm.plantings and not farm.future.fodder:
+        yield say("decades.fodder.none")
+    for name, cut in cuts_of(farm):
+        each = linked(cut.each.text, each_of(cut))
+        age, every = _typed("leaf_age", cut.from_age, name), _typed("leaf_every", cut.every, name)
+        key = "yearly" if cut.every == 1 else "every"
+        yield say(f"decades.fodder.{key}", planting=name, each=each, age=age, every=every)
+        if cut.month is None:
+            yield say("decades.fodder.not_fed")
+        else:
+            yield say("decades.fodder.fed", month=say(f"dates.month.{cut.month}"))
+
+
+def wool_words(farm: Farm, state: State, ahead: Projection) -> Iterator[str]:
+    """Yield the wool of a head by class as it is typed, and whose wool nobody typed."""
+    from browseline.decades.wool import each_of, not_typed, typed_line
+
+    lines = dict.fromkeys(
+        line for own in ahead.feed.classes if (line := typed_line(farm, state, *own)) is not None
+    )
+    for line in lines:
+        if line.wool is not None:
+            yield say("decades.wool.each", klass=line.klass, each=linked(line.wool.text, each_of(line)))
+    none = list(not_typed(farm, state, ahead.feed))
+    if none:
+        yield say("decades.wool.none", classes=list_words(none))
+
+
 def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
     """Yield what is meant to be spread, when, and what each time gives off; or that nothing is planned."""
     from browseline.decades.inputs import lines_of, weight_of
@@ -42,7 +74,8 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
             for line in lines_of(farm, planned) if line.amount is not None
         ]  # fmt: skip
         amount, what = linked(planned.amount.text, weight), linked(planned.what, weight)
-        year, every = (_typed_year(planned, name) for name in ("year", "every"))
+        year = _typed("input_year", planned.year, planned.what)
+        every = _typed("input_every", planned.every, planned.what)
         key = "once" if planned.every is None else "yearly" if planned.every == 1 else "every"
         yield say(f"decades.input.{key}", what=what, amount=amount, year=year, every=every)
         if gases:
@@ -58,13 +91,11 @@ def _kilograms(figure: Figure, farm: Farm) -> str:
     return shown(figure.value or 0.0, "mass", farm.units, 1)
 
 
-def _typed_year(planned: PlannedInput, name: str) -> str:
-    number, origins = getattr(planned, name), (OWN,)
+def _typed(name: str, number: int | None, about: str) -> str:
+    """Return years as they were typed, linked; nothing where none were."""
     if number is None:
         return ""
-    return linked(
-        f"{number}", Figure(f"input_{name}", float(number), "yr", origins=origins, about=planned.what)
-    )
+    return linked(f"{number}", Figure(name, float(number), "yr", origins=(OWN,), about=about))
 
 
 def _stock(name: str) -> str:

@@ -19,8 +19,8 @@ from browseline.units import UNITS, factor
 if TYPE_CHECKING:
     from browseline.decades.form import FeedAhead, Projection, Yield
 
-EATEN, SPREAD = "kg", "kg"
-"""Units of hay ahead, dry matter as eaten, and of what is spread."""
+EATEN = SPREAD = SHORN = "kg"
+"""Units of hay ahead, dry matter as eaten, of what is spread, and of wool."""
 
 
 def futures(farm: Farm, plan: MoneyPlan, ahead: Projection | None) -> Drawn:
@@ -109,13 +109,16 @@ def _column(farm: Farm, line: MoneyLine, ahead: Projection) -> tuple[Array, str,
     """Return the column that a line names, in the unit that its price is for, shape (year, member)."""
     what, _, about = line.follows.partition(" ")
     if what in ("yield", "wood"):
-        return _crop(ahead.yields if what == "yield" else ahead.wood, about, line.per)
+        crops = (*ahead.yields, *ahead.fodder) if " " in about else ahead.yields
+        return _crop(crops if what == "yield" else ahead.wood, about, line.per)
     if what == "hours":
         return _in_unit(ahead.work_h, "h", line.per, ())
     if what == "hay":
         return _hay(farm, ahead.feed, line.per)
     if what == "input":
         return _input(farm, ahead, about, line.per)
+    if what == "wool":
+        return _wool(ahead, about, line.per)
     return _stock(ahead.feed, what, about)
 
 
@@ -152,10 +155,22 @@ def _input(
     return _in_unit(whole, SPREAD, per, (Origin("farm", basis="farm"),))
 
 
+def _wool(ahead: Projection, about: str, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return the wool of a mob, or of one class in it; None where nobody typed any."""
+    at = _classes(ahead.feed, about)
+    wool = ahead.wool_kg[:, :, at].sum(axis=2)
+    return _in_unit(wool, SHORN, per, (Origin("farm", basis="farm"),)) if wool.any() else None
+
+
+def _classes(feed: FeedAhead, about: str) -> list[int]:
+    """Return the places of a mob's classes, or of one class in it."""
+    mob, _, klass = about.partition("/")
+    return [n for n, (its, _, own) in enumerate(feed.classes) if its == mob and klass in ("", own)]
+
+
 def _stock(feed: FeedAhead, what: str, about: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
     """Return head of a mob, or of one class in it."""
-    mob, _, klass = about.partition("/")
-    at = [n for n, (its, _, own) in enumerate(feed.classes) if its == mob and klass in ("", own)]
+    at = _classes(feed, about)
     if not at:
         return None
     return getattr(feed, what)[:, :, at].sum(axis=2), "head", feed.origins
@@ -175,6 +190,8 @@ def can_follow(ahead: Projection) -> Iterator[str]:
     """Yield everything that a line may follow in a projection, as it is typed."""
     for crop in ahead.yields:
         yield f"yield {crop.planting} {crop.product}"
+    for leaf in ahead.fodder:
+        yield f"yield {leaf.planting} {leaf.product}"
     for wood in ahead.wood:
         yield f"wood {wood.planting} {wood.product}"
     for mob, _, klass in ahead.feed.classes:

@@ -179,6 +179,8 @@ class Projection:
     """A farm, years 0 to n: one frozen record of columns.
 
     ``work_h`` has shape (year, member): hours of own work, of what the tables or the farm know. [h]
+    ``fodder`` is the leaf that is cut of trees, ``wool_kg`` (year, member, class of the feed) the wool, both
+    by what the farm typed. [kg]
     """
 
     first_year: int
@@ -194,3 +196,5 @@ class Projection:
     work_h: Array
     windows: tuple[Window, ...]
     unknown: tuple[str, ...] = ()
+    fodder: tuple[Yield, ...] = ()
+    wool_kg: Array = field(default_factory=lambda: np.zeros((0, 0, 0)))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from browseline.canopy import TreeSizes, grow_trees
 from browseline.decades.carbon import carbon_ahead, measured_to
+from browseline.decades.fodder import fed_kg, fodder_ahead
 from browseline.decades.form import FeedAhead, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.herd import herd_of
@@ -17,6 +18,7 @@ from browseline.decades.start import Start, works_of
 from browseline.decades.stock import carry
 from browseline.decades.windows import windows_ahead
 from browseline.decades.wood import wood_ahead
+from browseline.decades.wool import wool_ahead
 from browseline.decades.yields import yields_ahead
 from browseline.figures import Origin
 
@@ -82,16 +84,23 @@ def projected(start: Start, land: Land) -> Projection:
         carbon=carbon_ahead(farm, start.state, sizes, feed, wood, years),
         work_h=hours_ahead(farm, feed, yields, wood, future.works),
         windows=windows_ahead(farm, sizes, land.light, feed, yields),
-        unknown=(*sizes.unknown, *land.grown.unknown, *unfed),
+        unknown=(*sizes.unknown, *land.grown.unknown, *unfed), fodder=fodder_ahead(farm, sizes),
+        wool_kg=wool_ahead(farm, start.state, feed),
     )  # fmt: skip
 
 
 def feed_ahead(start: Start, land: Land) -> tuple[FeedAhead, tuple[str, ...]]:
-    """Return feed and stock of the years, and the classes whose need is not known."""
+    """Return feed and stock of the years, and the classes whose need is not known.
+
+    Leaf that stock have joins what grows in its month, where anything is known to grow.
+    """
     herd = herd_of(start)
-    stock = carry(herd, land.grown.month_kg, start.farm.future, start.farm.seed, land.sizes.members)
+    grown_kg = land.grown.month_kg
+    if grown_kg.any():
+        grown_kg = grown_kg + fed_kg(start.farm, land.sizes)
+    stock = carry(herd, grown_kg, start.farm.future, start.farm.seed, land.sizes.members)
     feed = FeedAhead(
-        land.light.paddocks, tuple((c.mob, c.kind, c.klass) for c in herd.classes), land.grown.month_kg,
+        land.light.paddocks, tuple((c.mob, c.kind, c.klass) for c in herd.classes), grown_kg,
         stock.need_kg, stock.hay_kg, stock.spare_kg, land.grown.paddock_kg, stock.head, stock.sold,
         stock.bought, stock.born, stock.died, _origins(herd.origins), stock.eggs,
     )  # fmt: skip

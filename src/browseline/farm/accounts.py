@@ -12,7 +12,7 @@ LineKind = Literal["income", "cost", "planting", "refund", "carbon"]
 KnockOn = Literal["price", "yield", "count", "amount", "later"]
 LINE_KINDS: tuple[LineKind, ...] = ("income", "cost", "planting", "refund", "carbon")
 KNOCKS: tuple[KnockOn, ...] = ("price", "yield", "count", "amount", "later")
-FOLLOWS = ("yield", "wood", "head", "sold", "bought", "born", "died", "hay", "hours", "input")
+FOLLOWS = ("yield", "wood", "head", "sold", "bought", "born", "died", "hay", "hours", "input", "wool")
 """What of the decades a line may follow, the first word of ``follows``."""
 
 Steps = tuple[tuple[int, float], ...]

@@ -102,6 +102,8 @@ def _references(draft: Draft) -> None:
     each("jobs", draft.jobs, paddock="paddocks", beside="plantings")
     for n, work in enumerate(draft.future.works):
         _points(draft, ("decades", "works", n), work, "planting", known["plantings"], "plantings")
+    for n, cut in enumerate(draft.future.fodder):
+        _points(draft, ("decades", "fodder", n), cut, "planting", known["plantings"], "plantings")
     for planting in draft.plantings:
         path = (*paths.get(("plantings", planting.id), ()), "layout")
         if planting.layout is not None:

@@ -51,6 +51,26 @@ class PlannedInput:
 
 
 @dataclass(frozen=True, slots=True)
+class LeafCut:
+    """Leaf fodder of a planting: so much dry matter a tree each time, from an age on, by the farm's own word.
+
+    ``every`` is how many years lie from one cut to the next, ``month`` that in which stock have it; None is
+    cut and told, and feeds none of the stock.
+    """
+
+    id: str
+    planting: str
+    each: Quantity
+    from_age: int
+    every: int = 1
+    month: int | None = None
+
+    def falls(self, age_yr: int) -> bool:
+        """Return whether trees of an age are cut. [yr]"""
+        return age_yr >= self.from_age and (age_yr - self.from_age) % self.every == 0
+
+
+@dataclass(frozen=True, slots=True)
 class SoilChange:
     """Ground whose use changes in a year, as the rows of the table of soil carbon name use and soil.
 
@@ -75,7 +95,7 @@ class Future:
     ``stock`` is the stocking rule: *fixed* keeps the head and buys hay, *follow* carries what the feed
     bears from year to year, *sell_down* sells in a drought and builds up again by ``build_up`` of the head a
     year. ``replant`` fills gaps again. ``diesel`` and ``petrol`` are what a year burns, ``inputs`` what is
-    meant to be spread; ``soil`` asks for the book's soil carbon.
+    meant to be spread, ``fodder`` the leaf that trees give; ``soil`` asks for the book's soil carbon.
     """
 
     years: int = 40
@@ -89,3 +109,4 @@ class Future:
     petrol: Quantity | None = None
     soil: SoilChange | None = None
     inputs: tuple[PlannedInput, ...] = ()
+    fodder: tuple[LeafCut, ...] = ()

@@ -160,7 +160,7 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Animals of one kind and class in a mob, at the farm's ``as_of``."""
+    """Animals of one kind and class in a mob, at ``as_of``; ``wool`` is that of a head and year, greasy."""
 
     kind: str
     klass: str
@@ -170,6 +170,7 @@ class Line:
     water: Quantity | None = None
     stages: tuple[Stage, ...] = ()
     births: date | None = None
+    wool: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
-from browseline.farm.future import Future, PlannedInput, PlannedWork, SoilChange
+from browseline.farm.future import Future, LeafCut, PlannedInput, PlannedWork, SoilChange
 from browseline.farm.names import words
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.farm.same_land import Crop, Mowing, SameLand
@@ -126,7 +126,8 @@ def _decades(future: Future) -> dict[str, Any]:
     works = [_filled(work, PlannedWork.__slots__) for work in future.works]
     soil = {"soil": _filled(future.soil, SoilChange.__slots__)} if future.soil is not None else {}
     inputs = [_filled(one, PlannedInput.__slots__) for one in future.inputs]
-    lists = {"works": works, "inputs": inputs}
+    fodder = [_filled(cut, LeafCut.__slots__) for cut in future.fodder]
+    lists = {"works": works, "inputs": inputs, "fodder": fodder}
     return _filled(future, typed) | soil | {name: rows for name, rows in lists.items() if rows}
 
 
@@ -220,7 +221,9 @@ def _mob(mob: Mob) -> dict[str, Any]:
 
 
 def _line(line: Line) -> dict[str, Any]:
-    made = _filled(line, ("kind", "klass", "head", "weight", "intake", "water", "births"), {"klass": "class"})
+    made = _filled(
+        line, ("kind", "klass", "head", "weight", "intake", "water", "births", "wool"), {"klass": "class"}
+    )
     if line.stages:
         names = ("from_day", "stage", "intake", "weight")
         made["stages"] = [_filled(stage, names, PERIOD) for stage in line.stages]

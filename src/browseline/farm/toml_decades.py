@@ -12,6 +12,7 @@ from browseline.farm.future import (
     STOCK_RULES,
     WORK_KINDS,
     Future,
+    LeafCut,
     LogRule,
     PlannedInput,
     PlannedWork,
@@ -23,6 +24,7 @@ from browseline.farm.toml_table import Table
 
 MOST_YEARS = 150
 USUAL = Future()
+MONTHS = 12
 WORKS, INPUTS = "decades.works", "decades.inputs"
 SOIL = "soil_carbon"
 SOIL_KEYS = {
@@ -48,6 +50,7 @@ def read_decades(draft: Draft, table: Table | None) -> Future:
         soil=_soil(table.table("soil")),
         works=tuple(work for each in table.tables("works") if (work := _work(draft, each)) is not None),
         inputs=tuple(one for each in table.tables("inputs") if (one := _input(draft, each)) is not None),
+        fodder=tuple(cut for each in table.tables("fodder") if (cut := _leaf(each)) is not None),
     )
     table.close()
     return made
@@ -97,3 +100,15 @@ def _input(draft: Draft, table: Table) -> PlannedInput | None:
     if named is None or what is None or amount is None or year is None:
         return None
     return PlannedInput(named[0], what, amount, year, every)
+
+
+def _leaf(table: Table) -> LeafCut | None:
+    planting = table.text("planting", needed=True)
+    each = table.quantity("each", "mass", bounds.LEAF, needed=True)
+    age = table.whole("from_age", 0, MOST_YEARS, needed=True)
+    every, month = table.whole("every", 1, MOST_YEARS), table.whole("month", 1, MONTHS)
+    ident = table.text("id") or f"{planting}-leaf"
+    table.close()
+    if planting is None or each is None or age is None:
+        return None
+    return LeafCut(ident, planting, each, age, every or 1, month)

@@ -37,12 +37,12 @@ def _line(table: Table) -> Line | None:
     intake = table.quantity("intake", "intake", bounds.INTAKE)
     water = table.quantity("water", "water use", bounds.WATER_NEED)
     stages = tuple(stage for inner in table.tables("stages") if (stage := _stage(inner)) is not None)
-    births = table.day("births")
+    births, wool = table.day("births"), table.quantity("wool", "mass", bounds.WOOL)
     table.close()
     if kind is None or klass is None or head is None:
         return None
     _known_class(table, kind, klass, intake is not None or any(s.intake is not None for s in stages))
-    return Line(kind, klass, head, weight, intake, water, stages, births)
+    return Line(kind, klass, head, weight, intake, water, stages, births, wool)
 
 
 def _known_class(table: Table, kind: str, klass: str, eats: bool) -> None:

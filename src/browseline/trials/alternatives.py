@@ -14,7 +14,8 @@ USES: tuple[Use, ...] = ("here", "pasture", "trees", "crop", "alone")
 """Uses of the land in the order of the table: as it is, pasture without trees, trees without stock …"""
 TREE_SHAPES = ("tree_row", "tree")
 TREE_WORDS = ("yield", "wood")
-STOCK_WORDS = ("head", "sold", "bought", "born", "died", "hay")
+STOCK_WORDS = ("head", "sold", "bought", "born", "died", "hay", "wool")
+INPUT_WORDS = ("input",)
 """First words of what a line of money follows in the decades, by what it goes with."""
 
 
@@ -27,7 +28,7 @@ def without_trees(farm: Farm) -> Farm:
     return replace(
         farm, paddocks=paddocks, plantings=(), planned=(),
         shapes=tuple(s for s in farm.shapes if s.kind not in TREE_SHAPES),
-        future=replace(farm.future, works=()),
+        future=replace(farm.future, works=(), fodder=()),
         money=_plan(farm.money, lambda line: not _goes(line, TREE_WORDS, farm.same_land.tree_lines)),
     )  # fmt: skip
 
@@ -41,11 +42,11 @@ def without_stock(farm: Farm) -> Farm:
 
 
 def left_alone(farm: Farm) -> Farm:
-    """Return the farm with its trees left to themselves: no stock, no work, nothing gathered or felled."""
-    bare = without_stock(farm)
+    """Return the farm with its trees left to themselves: no stock, nothing gathered, spread or felled."""
+    bare, words = without_stock(farm), (*TREE_WORDS, *INPUT_WORDS)
     return replace(
-        bare, future=replace(farm.future, works=(), replant=False),
-        money=_plan(bare.money, lambda line: not _goes(line, TREE_WORDS, farm.same_land.tree_lines)),
+        bare, future=replace(farm.future, works=(), replant=False, inputs=(), fodder=()),
+        money=_plan(bare.money, lambda line: not _goes(line, words, farm.same_land.tree_lines)),
     )  # fmt: skip
 
 

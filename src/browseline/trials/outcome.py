@@ -106,7 +106,7 @@ def measures_of(projection: Projection, names: Mapping[str, str]) -> tuple[Measu
     """
     return (
         *_feed(projection),
-        *(_product(one, names, "harvest") for one in projection.yields),
+        *(_product(one, names, "harvest") for one in (*projection.yields, *projection.fodder)),
         *(_product(one, names, "wood") for one in projection.wood),
         *_carbon(projection),
         Measure("work_hours", "", "h", projection.work_h, "year", group="work"),
@@ -123,6 +123,9 @@ def _feed(projection: Projection) -> Iterator[Measure]:
         yield Measure(name, "", "kg", by_month.sum(axis=2), "year", feed.origins, "feed")
     for name, by_class in (("head_carried", feed.head), ("head_sold", feed.sold)):
         yield Measure(name, "", "head", by_class.sum(axis=2), "year", feed.origins, "feed")
+    if projection.wool_kg.any():
+        wool = projection.wool_kg.sum(axis=2)
+        yield Measure("wool_shorn", "", "kg", wool, "year", (Origin("farm", basis="farm"),), "feed")
 
 
 def _product(one: Yield, names: Mapping[str, str], group: str) -> Measure:

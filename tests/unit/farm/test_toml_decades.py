@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from browseline.errors import errors_in
-from browseline.farm.future import Future
+from browseline.farm.future import Future, LeafCut
 from browseline.farm.read import Reading, read
 from browseline.farm.text import tables_of, text_of
 from browseline.units import parse
@@ -73,6 +73,13 @@ what = "34-0-0"
 amount = "500 lb"
 year = 2030
 
+[[decades.fodder]]
+planting = "hazel"
+each = "3 lb"
+from_age = 6
+every = 2
+month = 7
+
 [[decades.works]]
 id = "lift"
 planting = "hazel"
@@ -101,6 +108,7 @@ def test_choices_are_read_as_typed(tmp_path: Path) -> None:
     assert future.inputs[0].amount == parse("2 t", "mass")
     assert [year for year in range(2026, 2037) if future.inputs[0].falls(year)] == [2027, 2031, 2035]
     assert [year for year in range(2026, 2037) if future.inputs[1].falls(year)] == [2030]
+    assert future.fodder == (LeafCut("hazel-leaf", "hazel", parse("3 lb", "mass"), 6, 2, 7),)
     assert future.diesel == parse("60 gal", "volume")
     assert future.soil is not None
     assert (future.soil.area, future.soil.year) == (parse("5 ha", "area"), 2027)
@@ -139,6 +147,14 @@ def test_what_is_written_reads_back_the_same(tmp_path: Path) -> None:
         ('[[decades.inputs]]\namount = "2 t"\nyear = 2030', "farm.missing"),
         ('[[decades.inputs]]\nwhat = "lime"\namount = "2 gal"\nyear = 2030', "farm.other_unit"),
         ('[[decades.inputs]]\nwhat = "lime"\namount = "2 t"\nyear = 2030\nevery = 0', "farm.impossible"),
+        ('[[decades.fodder]]\nplanting = "hazle"\neach = "3 lb"\nfrom_age = 6', "farm.unknown_id_near"),
+        ('[[decades.fodder]]\nplanting = "hazel"\neach = "3 lb"', "farm.missing"),
+        ('[[decades.fodder]]\nplanting = "hazel"\nfrom_age = 6', "farm.missing"),
+        ('[[decades.fodder]]\nplanting = "hazel"\neach = "9 t"\nfrom_age = 6', "farm.impossible"),
+        (
+            '[[decades.fodder]]\nplanting = "hazel"\neach = "3 lb"\nfrom_age = 6\nmonth = 13',
+            "farm.impossible",
+        ),
         ('diesel = "60 lb"', "farm.other_unit"),
         ('[decades.soil]\narea = "5 ha"\nyear = 2027', "farm.missing"),
         ('[decades.soil]\nstock = "peat"', "farm.word"),
