@@ -126,3 +126,30 @@ def test_what_is_printed_may_be_typed(farm: SmallFarm) -> None:
     done = farm.run("count", "ewes", "60 ewes in milk, 96 growing lambs")
     assert done.code == 0, done.all
     assert "60 ewes in milk, 96 growing lambs" in done.all
+
+
+ANSWERS = ("--name", "Hill", "--head", "60", "--kind", "sheep", "--area", "3 ac", "--height", "8 in")
+
+
+@pytest.mark.parametrize("said", ["ewes in milk", "ewe in milk", "milk", "ewe lactating twins", "lactating"])
+def test_a_first_farm_takes_the_class_as_people_say_it(tmp_path: Path, said: str) -> None:
+    into = tmp_path / "hill"
+    done = SmallFarm(tmp_path).run("start", "--in", str(into), *ANSWERS, "--class", said)
+    assert done.code == 0, done.all
+    assert 'class = "ewe lactating twins"' in (into / "farm.toml").read_text(encoding="utf-8")
+
+
+def test_a_class_that_may_be_several_is_told_which_they_are(tmp_path: Path) -> None:
+    done = SmallFarm(tmp_path).run("start", "--in", str(tmp_path / "hill"), *ANSWERS, "--class", "ewe")
+    assert done.code == 1
+    assert "may be more than one" in done.all
+    assert "dry ewe, ewe early in lamb, ewe late in lamb, ewe in milk" in done.all
+    assert not (tmp_path / "hill").exists()
+
+
+def test_a_time_that_lies_ahead_is_told_as_the_answer_that_it_was(tmp_path: Path) -> None:
+    words = (*ANSWERS, "--class", "ewes in milk", "--since", "tomorrow")
+    done = SmallFarm(tmp_path).run("start", "--in", str(tmp_path / "hill"), *words)
+    assert done.code == 1
+    assert "--since tomorrow" in done.all
+    assert "when they went in" in done.all

@@ -16,6 +16,8 @@ from browseline.chain.look import look
 from browseline.chain.today import Line, Today, today
 from browseline.chain.why import WhyTogether, why_together
 from browseline.errors import BadInput, Finding
+from browseline.farm.herd_words import class_words
+from browseline.farm.names import label
 from browseline.words import say
 
 LIKE = {"area": "ac", "height": "in", "weight": "lb", "intake": "lb/d", "mass-per-height": "lb/ac/in",
@@ -66,7 +68,7 @@ def start_page(
 def _field(question: Question, told: Mapping[str, str]) -> FormField:
     name = question.name
     rows = tables.applies("animals", "intake") if name == "class" else ()
-    choices = tuple(Choice(row, row) for row in rows)
+    choices = tuple(Choice(row, _class_label(row)) for row in rows)
     quantity = question.dimension not in ("", "head", "instant")
     kind = "choice" if choices else "quantity" if quantity else "whole" if name == "head" else "text"
     hint = say(f"form.start.hint.{name}") if name == "since" else ""
@@ -74,6 +76,12 @@ def _field(question: Question, told: Mapping[str, str]) -> FormField:
         name, say(f"form.start.{name}"), hint, kind, told.get(name, ""), LIKE.get(name, ""),
         not question.optional and name not in LATER, name in LATER, choices,
     )  # fmt: skip
+
+
+def _class_label(row: str) -> str:
+    """Return a class of the tables as people say it, its kind before it: sheep: dry ewes."""
+    kind, _, klass = row.partition(", ")
+    return say("form.start.one_class", kind=label("kind", kind), klass=class_words(klass, 2))
 
 
 def answers_of(given: Mapping[str, str], zone: str) -> dict[str, str]:

@@ -12,7 +12,7 @@ import typer
 
 from browseline.chain import Today, look
 from browseline.chain import today as of_picture
-from browseline.chain.desk.begin import QUESTIONS, Question, answered, begin
+from browseline.chain.desk.begin import QUESTIONS, Question, answered, begin, choice_words
 from browseline.cli.options import FARM_FILE, JsonOption, NowOption, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, Finding, finding
@@ -113,7 +113,9 @@ def _ask(typed: Mapping[str, str], place: str) -> dict[str, str]:
 
 def _prompt(question: Question, so_far: Mapping[str, str], place: str) -> str:
     """Ask until the answer can be used."""
-    words = say(f"cli.start.ask.{question.name}", choices=", ".join(question.choices(so_far)))
+    words = say(
+        f"cli.start.ask.{question.name}", choices=", ".join(map(choice_words, question.choices(so_far)))
+    )
     read: Callable[..., Any] = typer.prompt
     while True:
         text = str(

@@ -15,6 +15,7 @@ from browseline.chain.desk.times import when
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Moved, Walked, When, new_id
 from browseline.farm.disk import write_whole
+from browseline.farm.herd_words import class_words
 from browseline.farm.read import read
 from browseline.record.store import Record
 from browseline.units import CHOSEN, NotAQuantity, System, parse
@@ -103,12 +104,23 @@ def _chosen(text: str, choices: tuple[str, ...], where: str) -> str:
     """Return the choice that is said whole, by its number, or by words that only it has."""
     if text.isdigit() and 0 < int(text) <= len(choices):
         return choices[int(text) - 1]
-    said = {singular(word) for word in text.split()}
-    exact = [c for c in choices if singular(c) == singular(text)]
-    fits = exact or [c for c in choices if said <= {singular(word) for word in c.split()}]
+    said = _words(text)
+    exact = [c for c in choices if said in (_words(c), _words(class_words(c, 1)))]
+    fits = exact or [c for c in choices if said <= _words(c) | _words(class_words(c, 1))]
     if len(fits) != 1:
-        raise BadInput([finding("cli.choose", where, text=text, choices=", ".join(fits or choices))])
+        called = ", ".join(choice_words(c) for c in fits or choices)
+        code = "cli.choose_more" if fits else "cli.choose"
+        raise BadInput([finding(code, where, text=text, choices=called)])
     return fits[0]
+
+
+def _words(text: str) -> set[str]:
+    return {singular(word) for word in text.split()}
+
+
+def choice_words(choice: str) -> str:
+    """Return a choice as people say it: dry ewes; what names no animals as it is."""
+    return class_words(choice, 1)
 
 
 def system_of(answers: Mapping[str, str]) -> System:
@@ -133,7 +145,7 @@ def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime) -
     if (folder / "farm.toml").exists():
         raise BadInput([finding("cli.folder_taken", str(folder))])
     zone = ZoneInfo(place)
-    since = when(answers["since"], now, zone) if answers.get("since") else When.at(now.astimezone(zone))
+    since = _since(answers.get("since", ""), now, zone)
     folder.mkdir(parents=True, exist_ok=True)
     write_whole(folder / "farm.toml", farm_text(answers, place, since).encode())
     reading = read(folder, now.astimezone(zone).date())
@@ -153,6 +165,16 @@ def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime) -
             for observed, subject, body in bodies
         )
     return folder
+
+
+def _since(said: str, now: datetime, zone: ZoneInfo) -> When:
+    """Return when they went in; what cannot be read is told as the answer that it was."""
+    if not said:
+        return When.at(now.astimezone(zone))
+    try:
+        return when(said, now, zone)
+    except BadInput:
+        raise BadInput([finding("cli.start.since", f"--since {said}")]) from None
 
 
 def farm_text(answers: Mapping[str, str], place: str, since: When) -> str:
