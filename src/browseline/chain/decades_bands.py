@@ -21,14 +21,16 @@ ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
 DECADE = 10
 TREES = (Origin("derived_here", "trees.md section 3, 4, 5 and 10 for crowns grown by the tables", "derived"),)
-EVERY_YEAR = ("light", "grown", "need", "hay", "head", "work", "money")
+EVERY_YEAR = ("light", "grown", "need", "hay", "hay_made", "head", "work", "money")
 FIGURES = {
     "light": "ahead_light", "grown": "ahead_grown", "need": "ahead_need", "hay": "ahead_hay",
+    "hay_made": "ahead_hay_made", "hay_stored": "ahead_hay_stored", "winter": "ahead_winter",
+    "hay_cut": "ahead_hay_cut", "hay_left": "ahead_hay_left",
     "head": "ahead_head", "work": "ahead_work", "money": "ahead_money", "crop": "ahead_crop",
     "wood": "ahead_wood", "wool": "ahead_wool", "carbon": "ahead_carbon", "gas": "ahead_gas",
 }  # fmt: skip
 POOLS = ("above", "below", "dead", "products")
-OF_USE = {"kg": "mass", "m3": "volume", "t": "mass"}
+OF_USE = {"kg": "mass", "m3": "volume", "t": "mass", "ha": "area"}
 
 
 @dataclass(frozen=True)
@@ -123,8 +125,10 @@ def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple
     members : array of int
         Places of the members.
     """
+    from browseline.chain.decades_own import own_bands
+
     trees = (*_made((*ahead.yields, *ahead.fodder), "crop"), *_made(ahead.wood, "wood"))
-    made = [*_land(farm, ahead), *trees, *_wool(ahead), *_air(ahead)]
+    made = [*_land(farm, ahead), *own_bands(ahead), *trees, *_wool(ahead), *_air(ahead)]
     if ahead.work_h.any():
         made.append(("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)))
     return tuple(band_of(ahead, one, members) for one in made)

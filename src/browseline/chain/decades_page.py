@@ -18,6 +18,7 @@ from browseline.chain.decades_bands import (
     money_band,
 )
 from browseline.chain.decades_earlier import Earlier, earlier_of
+from browseline.chain.decades_own import own_words
 from browseline.chain.decades_told import fodder_words, input_words, past_words, soil_words, wool_words
 from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
@@ -210,6 +211,7 @@ def _sentences(
     if ahead.unknown:
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
+    yield from own_words(farm, ahead, shown)
     yield from fodder_words(farm)
     yield from wool_words(farm, picture.state, ahead)
     yield from input_words(farm, ahead)
@@ -231,7 +233,7 @@ def _leanest(
     need = ahead.feed.need_kg.sum(axis=2)[:, shown]
     if hay is None or not (need > 0).any():
         return
-    short = ahead.feed.hay_kg.sum(axis=2)[:, shown]
+    short = ahead.feed.off_grass_kg[:, shown]
     covered = np.divide(need - short, need, out=np.ones(need.shape), where=need > 0)
     low, likely, high = (float(x) for x in np.quantile(covered, (0.1, 0.5, 0.9)))
     formula = say("decades.formula_years", years=str(len(ahead.years)), members=str(len(shown)))

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from browseline.decades.form import FeedAhead, Projection, Yield
 
 EATEN = SPREAD = SHORN = "kg"
-"""Units of hay ahead, dry matter as eaten, of what is spread, and of wool."""
+CUT = "ha"
+"""Units of hay ahead, dry matter as eaten, of what is spread, of wool, and of ground cut for hay."""
 
 
 def futures(farm: Farm, plan: MoneyPlan, ahead: Projection | None) -> Drawn:
@@ -114,7 +115,7 @@ def _column(farm: Farm, line: MoneyLine, ahead: Projection) -> tuple[Array, str,
     if what == "hours":
         return _in_unit(ahead.work_h, "h", line.per, ())
     if what == "hay":
-        return _hay(farm, ahead.feed, line.per)
+        return (_cut if about == "made" else _bought)(farm, ahead.feed, line.per)
     if what == "input":
         return _input(farm, ahead, about, line.per)
     if what == "wool":
@@ -130,7 +131,15 @@ def _crop(crops: Sequence[Yield], about: str, per: str) -> tuple[Array, str, tup
     return _in_unit(mine[0].amount, mine[0].unit, per, mine[0].origins)
 
 
-def _hay(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+def _cut(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return the area that is cut for own hay; None where what grows is not known, or no hay is made."""
+    own = feed.own
+    if not feed.grows or own is None or not own.makes:
+        return None
+    return _in_unit(own.cut_ha, CUT, per, (*feed.origins, *own.origins))
+
+
+def _bought(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
     """Return hay bought: as eaten, or in bales of the first lot with their losses; None if not known."""
     if not feed.grows:
         return None
@@ -198,3 +207,5 @@ def can_follow(ahead: Projection) -> Iterator[str]:
         for what in ("head", "sold", "bought", "born", "died"):
             yield f"{what} {mob}/{klass}"
     yield from ("hay bought", "hours")
+    if ahead.feed.own is not None and ahead.feed.own.makes:
+        yield "hay made"

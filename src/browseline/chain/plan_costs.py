@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from browseline.chain.amounts import number
 from browseline.chain.look import Picture
+from browseline.farm.own_hay import hay_price
 from browseline.figures import Figure
 from browseline.limits._prices import ROWS, price
 from browseline.moves.form import Season
-from browseline.moves.yardstick import hay_price
 from browseline.units import System
 from browseline.words import linked, list_words, say
 

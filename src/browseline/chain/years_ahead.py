@@ -27,7 +27,7 @@ MOST_TREES = 4
 _TREES: dict[str, TreeSizes] = {}
 _TREES_LOCK = threading.Lock()
 ASKED = ("first", "end", "kind", "place", "leaf_by", "tall_by", "light", "cover", "ground", "leaf", "tall")
-GROWN = ("month_kg", "paddock_kg")
+GROWN = ("month_kg", "paddock_kg", "full_kg", "held_kg", "held_full_kg")
 WEATHER = ("tmin_c", "mean_c", "rain_mm", "recorded")
 
 
@@ -132,4 +132,4 @@ def _read_grown(held: Mapping[str, Any], years: Sequence[int], members: int) -> 
         years=tuple(years), members=tuple(range(members)), south=bool(held["south"]),
         **{name: held[name] for name in WEATHER},
     )  # fmt: skip
-    return GrownAhead(held["month_kg"], held["paddock_kg"], weather, ())
+    return GrownAhead(weather=weather, unknown=(), **{name: held[name] for name in GROWN})

@@ -46,19 +46,19 @@ class Stem:
 def taken_out(sizes: TreeSizes, planting: str) -> Array:
     """Return the trees taken out on purpose, shape (year, member, cohort of the planting). [trees]
 
-    Of the trees that go in a year as many as were meant; those that die do not count.
+    Of the trees that go in a year as many as were taken in that member; those that die do not count.
     """
     own, at = sizes.fates[planting], sizes.of(planting)
     out = np.zeros((len(sizes.years), len(sizes.members), len(at)))
     edges = [sizes.cohorts[i].first for i in at]
     for row, year in enumerate(sizes.years):
-        meant = own.thinned.get(year, 0)
-        if not meant:
+        taken = own.thinned.get(year)
+        if taken is None:
             continue
         gone = (own.end == year) & (own.began() < year)[None, :]
         by_cohort = np.add.reduceat(gone.astype(np.float64), edges, axis=1)
         whole = by_cohort.sum(axis=1, keepdims=True)
-        out[row] = by_cohort * np.minimum(meant, whole) / np.maximum(whole, 1.0)
+        out[row] = by_cohort * taken[:, None] / np.maximum(whole, 1.0)
     return out
 
 

@@ -56,6 +56,44 @@ class LightAhead:
 
 
 @dataclass(frozen=True, eq=False)
+class OwnFeed:
+    """Feed of the farm's own beside the grass that stock graze as it grows. [kg DM as eaten]
+
+    Attributes
+    ----------
+    store_kg, hay_kg, winter_kg : array, shape (year, member, month)
+        Eaten of the bales that are in store today, of hay that is made, of grass kept for winter.
+    cut_ha : array, shape (year, member)
+        Area cut for hay. [ha]
+    made_kg : array, shape (year, member)
+        What is made of it, after all losses up to the mouth.
+    beyond_kg, lost_kg, over_kg : array, shape (year, member)
+        What a cut takes beyond what stock might have had of that grass; what is lost in field, store,
+        feeding and standing; what is there at the year's end. [kg DM]
+    bales_kg : float
+        Of the bales in store today.
+    makes, winter : bool
+        Whether hay is made, and whether grass is kept for winter.
+    first : int
+        Month of year 0, from 0, in which the store is opened: that of today.
+    """
+
+    store_kg: Array
+    hay_kg: Array
+    winter_kg: Array
+    cut_ha: Array
+    made_kg: Array
+    beyond_kg: Array
+    lost_kg: Array
+    over_kg: Array
+    bales_kg: float
+    makes: bool
+    winter: bool
+    first: int
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
 class FeedAhead:
     """Feed grown and needed, and the stock that the stocking rule carries. [kg DM as eaten]
 
@@ -73,6 +111,8 @@ class FeedAhead:
     classes : tuple of (mob, kind, class)
     eggs : array, shape (year, member)
         0 without hens. [1/yr]
+    own : OwnFeed or None
+        Bales in store, hay made, grass kept for winter; None where the farm types none of it.
     """
 
     paddocks: tuple[str, ...]
@@ -89,6 +129,14 @@ class FeedAhead:
     died: Array
     origins: tuple[Origin, ...] = ()
     eggs: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    own: OwnFeed | None = None
+
+    @property
+    def off_grass_kg(self) -> Array:
+        """Return what is eaten beside the grass that is grazed: hay of all kinds, shape (year, member)."""
+        if self.own is None:
+            return np.asarray(self.hay_kg.sum(axis=2))
+        return np.asarray((self.hay_kg + self.own.store_kg + self.own.hay_kg).sum(axis=2))
 
     @property
     def grows(self) -> bool:

@@ -154,11 +154,7 @@ def _other(trees: TreeSizes, leaf: float, tall: float) -> TreeSizes:
 def member_trees(sizes: TreeSizes, member: int) -> TreeSizes:
     """Return the trees of one member alone."""
     at = [sizes.members.index(member % len(sizes.members))]
-    fates = {
-        name: replace(own, members=(sizes.members[at[0]],), end=own.end[at], place=own.place[at],
-                      drawn=own.drawn[at], rank=own.rank[at])
-        for name, own in sizes.fates.items()
-    }  # fmt: skip
+    fates = {name: own.of(at) for name, own in sizes.fates.items()}
     columns = {name: getattr(sizes, name)[:, at] for name in QUANTITIES}
     return replace(sizes, members=(sizes.members[at[0]],), alive=sizes.alive[:, at], fates=fates, **columns)
 

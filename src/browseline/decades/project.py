@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from browseline.canopy import TreeSizes, grow_trees
 from browseline.decades.carbon import carbon_ahead, measured_to
 from browseline.decades.fodder import fed_kg, fodder_ahead
@@ -14,6 +16,8 @@ from browseline.decades.herd import herd_of
 from browseline.decades.hours import hours_ahead
 from browseline.decades.light import light_ahead
 from browseline.decades.light_asked import Asked, ask
+from browseline.decades.own_feed import feed_own
+from browseline.decades.own_ways import ways_of
 from browseline.decades.start import Start, works_of
 from browseline.decades.stock import carry
 from browseline.decades.windows import windows_ahead
@@ -94,15 +98,22 @@ def feed_ahead(start: Start, land: Land) -> tuple[FeedAhead, tuple[str, ...]]:
 
     Leaf that stock have joins what grows in its month, where anything is known to grow.
     """
-    herd = herd_of(start)
+    herd, farm = herd_of(start), start.farm
     grown_kg = land.grown.month_kg
     if grown_kg.any():
-        grown_kg = grown_kg + fed_kg(start.farm, land.sizes)
-    stock = carry(herd, grown_kg, start.farm.future, start.farm.seed, land.sizes.members)
+        grown_kg = grown_kg + fed_kg(farm, land.sizes)
+    ways = ways_of(start, land.grown, land.sizes.years) if grown_kg.any() else None
+    held_kg = ways.held_kg if ways is not None else None
+    stock = carry(herd, grown_kg, farm.future, farm.seed, land.sizes.members, held_kg)
+    hay_kg, spare_kg, own = stock.hay_kg, stock.spare_kg, None
+    if ways is not None:
+        open_kg = grown_kg if held_kg is None else np.maximum(grown_kg - held_kg, 0.0)
+        own, hay_kg, more_kg = feed_own(ways, stock.hay_kg, stock.spare_month_kg, open_kg)
+        spare_kg = spare_kg + more_kg
     feed = FeedAhead(
         land.light.paddocks, tuple((c.mob, c.kind, c.klass) for c in herd.classes), grown_kg,
-        stock.need_kg, stock.hay_kg, stock.spare_kg, land.grown.paddock_kg, stock.head, stock.sold,
-        stock.bought, stock.born, stock.died, _origins(herd.origins), stock.eggs,
+        stock.need_kg, hay_kg, spare_kg, land.grown.paddock_kg, stock.head, stock.sold,
+        stock.bought, stock.born, stock.died, _origins(herd.origins), stock.eggs, own,
     )  # fmt: skip
     return feed, herd.unknown
 

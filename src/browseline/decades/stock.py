@@ -21,7 +21,8 @@ class Carried:
     """Stock and feed by year: need, hay short (year, member, month), spare (year, member) [kg DM].
 
     ``head``, ``sold``, ``bought``, ``born``, ``died`` have shape (year, member, class) [head]; ``eggs`` is
-    (year, member), NaN-free: 0 without hens.
+    (year, member), NaN-free: 0 without hens. ``spare_month_kg`` (year, member, month) is the spare by the
+    month at whose end it is: it grew in the month before.
     """
 
     need_kg: Array
@@ -33,9 +34,13 @@ class Carried:
     born: Array
     died: Array
     eggs: Array
+    spare_month_kg: Array
 
 
-def carry(herd: Herd, grown_kg: Array, future: Future, seed: int, members: Sequence[int]) -> Carried:
+def carry(
+    herd: Herd, grown_kg: Array, future: Future, seed: int, members: Sequence[int],
+    held_kg: Array | None = None,
+) -> Carried:  # fmt: skip
     """Return the stock that a rule carries on the feed that grows.
 
     What a month grows may be eaten in it and in the next: grass is cut back each month, so what is left
@@ -51,8 +56,11 @@ def carry(herd: Herd, grown_kg: Array, future: Future, seed: int, members: Seque
     seed : int
         Of the farm.
     members : sequence of int
+    held_kg : array, shape (year, member, month), optional
+        What of the growth is kept from stock for hay or for winter. [kg]
     """
     years, count, _ = grown_kg.shape
+    open_kg = grown_kg if held_kg is None else np.maximum(grown_kg - held_kg, 0.0)
     classes = len(herd.classes)
     need_each, grazed_each = herd.need("need_kg"), herd.need("grazed_kg")
     moves = np.array([c.follows for c in herd.classes], dtype=bool)
@@ -60,12 +68,12 @@ def carry(herd: Herd, grown_kg: Array, future: Future, seed: int, members: Seque
     factor, standing = np.ones(count), np.zeros(count)
     head = np.zeros((years + 1, count, classes))
     need, hay = np.zeros_like(grown_kg), np.zeros_like(grown_kg)
-    spare = np.zeros((years, count))
+    spare, by_month = np.zeros((years, count)), np.zeros_like(grown_kg)
     for year in range(years):
         head[year] = _head(herd, factor, moves)
         need[year] = head[year] @ need_each
         grazed = head[year] @ grazed_each
-        eaten, standing, spare[year] = _eat(grown_kg[year], grazed, standing)
+        eaten, standing, spare[year], by_month[year] = _eat(open_kg[year], grazed, standing)
         hay[year] = need[year] - eaten
         wanted = herd.head @ grazed_each.sum(axis=1)
         bears = grown_kg[year].sum(axis=1) / wanted if wanted > 0 else np.ones(count)
@@ -77,7 +85,7 @@ def carry(herd: Herd, grown_kg: Array, future: Future, seed: int, members: Seque
         for n in range(4)
     )
     return Carried(need, hay, spare, head[:-1], sold, bought, born, died,
-                   _eggs(herd, head[:-1], seed, members))  # fmt: skip
+                   _eggs(herd, head[:-1], seed, members), by_month)  # fmt: skip
 
 
 def _head(herd: Herd, factor: Array, moves: npt.NDArray[np.bool_]) -> Array:
@@ -86,17 +94,19 @@ def _head(herd: Herd, factor: Array, moves: npt.NDArray[np.bool_]) -> Array:
     return np.asarray(np.floor(herd.head[None, :] * share + HALF))
 
 
-def _eat(grown_kg: Array, grazed_kg: Array, standing_kg: Array) -> tuple[Array, Array, Array]:
-    """Return what is eaten by month, what stands over the year's end, and what nobody ate. [kg DM]"""
+def _eat(grown_kg: Array, grazed_kg: Array, standing_kg: Array) -> tuple[Array, Array, Array, Array]:
+    """Return what is eaten by month, what stands over the year's end, what nobody ate, and that by month."""
     eaten, spare, old = np.zeros_like(grown_kg), np.zeros(len(grown_kg)), standing_kg
+    by_month = np.zeros_like(grown_kg)
     for month in range(grown_kg.shape[1]):
         fresh, want = grown_kg[:, month], grazed_kg[:, month]
         of_old = np.minimum(old, want)
         of_fresh = np.minimum(fresh, want - of_old)
         eaten[:, month] = of_old + of_fresh
-        spare += old - of_old
+        by_month[:, month] = old - of_old
+        spare += by_month[:, month]
         old = fresh - of_fresh
-    return eaten, old, spare
+    return eaten, old, spare, by_month
 
 
 def _next(factor: Array, bears: Array, build: Array, future: Future) -> Array:

@@ -9,6 +9,7 @@ from typing import Any
 from browseline.farm.accounts import CarbonRules, Diet, MoneyLine, MoneyPlan
 from browseline.farm.future import Future, LeafCut, PlannedInput, PlannedWork, SoilChange
 from browseline.farm.names import words
+from browseline.farm.own_hay import typed_lines
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
 from browseline.farm.same_land import Crop, Mowing, SameLand
 from browseline.units import Quantity
@@ -93,7 +94,7 @@ def _money(plan: MoneyPlan | None) -> dict[str, Any]:
     """Return the money ahead as it is typed; the currency stands in its prices."""
     if plan is None:
         return {}
-    lines = [_filled(line, LINE, YEARS) | _steps(line) for line in plan.lines]
+    lines = [_filled(line, LINE, YEARS) | _steps(line) for line in typed_lines(plan)]
     found = {
         "loans": [_filled(loan, LOAN) for loan in plan.loans], "lines": lines,
         "knocks": [_filled(knock, KNOCK, YEARS) for knock in plan.knocks],

@@ -157,7 +157,9 @@ def _can_follow(draft: Draft, typed: str) -> bool:
     what, _, about = typed.partition(" ")
     if what in ("yield", "wood"):
         return about.partition(" ")[0] in draft.known["plantings"]
-    if what in ("hay", "hours"):
+    if what == "hay":
+        return about in ("", "bought", "made")
+    if what == "hours":
         return True
     if what == "input":
         return about in draft.known["inputs"]

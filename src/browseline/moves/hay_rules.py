@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.farm.own_hay import NEEDED
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
@@ -14,7 +15,6 @@ from browseline.moves.form import Yardstick
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-NEEDED = ("hay_pass", "hay_field_loss", "hay_days")
 
 
 @dataclass(frozen=True)
@@ -29,11 +29,6 @@ class Making:
     days: int
     most_ha_d: float
     figures: tuple[Figure, ...]
-
-
-def not_said(farm: Farm) -> tuple[str, ...]:
-    """Return what the farm does not say of making hay, by the names under which it is typed."""
-    return tuple(name for name in NEEDED if getattr(farm.rules, name) is None)
 
 
 def making(farm: Farm) -> Making | None:

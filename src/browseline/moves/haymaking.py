@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.farm.own_hay import not_said
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
 from browseline.moves.form import Cut, Plan, PlannedCut, Verdict, Yardstick
-from browseline.moves.hay_rules import left_kg_ha, not_said
+from browseline.moves.hay_rules import left_kg_ha
 from browseline.moves.judge import judge, spread
 from browseline.moves.propose import Keeping
 from browseline.moves.replan import MOST_RUN_D, place_words
@@ -74,7 +75,7 @@ def _not_asked(scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict)
         and not np.any(plan == p)
         and float((verdict.mass_kg_ha[:, :, p].mean(axis=0) - left[p]).max()) > 0
     ]
-    missing = not_said(scene.farm)
+    missing = not_said(scene.farm.rules)
     if over and missing:
         names = list_words(place_words(scene, yardstick, p) for p in over)
         yield say("moves.cut.not_said", paddocks=names, missing=list_words(map(_missing, missing)))

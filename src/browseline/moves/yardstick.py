@@ -8,10 +8,10 @@ from datetime import date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline import tables
 from browseline.farm.needs import on_grass
+from browseline.farm.own_hay import hay_price
 from browseline.farm.records import Farm
-from browseline.figures import Figure, typed
+from browseline.figures import Figure
 from browseline.limits import Face, Scene
 from browseline.limits._prices import price
 from browseline.moves.asked import alike, follow_d, hay_cuts, jobs, leaders, work_d, worked
@@ -317,24 +317,3 @@ def _costs(farm: Farm) -> tuple[Figure, ...]:
     hay = hay_price(farm)
     move = price(farm, "move")
     return (hay, price(farm, "yard_day"), move, price(farm, "walk"), price(farm, "end_cover"), move)
-
-
-def hay_price(farm: Farm) -> Figure:
-    """Return what a kilogram of hay as dry matter costs: the farm's own price, else the row. [USD/kg]"""
-    return _hay(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
-
-
-def _hay(farm: Farm) -> Figure | None:
-    """Return the farm's price of hay as dry matter: ``hay`` by weight, else the first priced lot. [USD/kg]"""
-    said = farm.price("hay")
-    if said is not None and said.dimension == "USD/kg":
-        return typed("hay_cost", said.to("USD/kg"), "USD/kg", said.text)
-    for lot in farm.hay:
-        if lot.price is not None and lot.dry is not None and lot.price.dimension == "money":
-            dry_kg = lot.bale_weight.to("kg") * lot.dry.to("1")
-            bale = lot.price.to(lot.price.unit)
-            if dry_kg > 0 and bale > 0:
-                part = typed("bale_price", bale, lot.price.unit, lot.price.text, about=lot.id)
-                formula = f"{lot.price.text} ÷ {dry_kg:.4g} kg"
-                return Figure("hay_cost", bale / dry_kg, "USD/kg", formula=formula, parts=(part,))
-    return None

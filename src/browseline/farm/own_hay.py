@@ -1,0 +1,68 @@
+"""How a farm makes hay of its own, as it typed it: what is missing, what hay is worth, its line of money."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from browseline import tables
+from browseline.farm.accounts import MoneyLine, MoneyPlan
+from browseline.farm.records import Farm, Rules
+from browseline.figures import Figure, typed
+from browseline.units import UNITS, Quantity
+from browseline.words import say
+
+NEEDED = ("hay_pass", "hay_field_loss", "hay_days")
+MADE = "hay made"
+"""What a line of money follows for the area that is cut."""
+LINE = "rule: hay made"
+"""Id of the line of money that nobody typed."""
+
+
+def not_said(rules: Rules) -> tuple[str, ...]:
+    """Return what a farm does not say of making hay, by the names under which it is typed."""
+    return tuple(name for name in NEEDED if getattr(rules, name) is None)
+
+
+def hay_price(farm: Farm) -> Figure:
+    """Return what a kilogram of hay as dry matter costs: the farm's own price, else the row. [USD/kg]"""
+    return _typed_price(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
+
+
+def _typed_price(farm: Farm) -> Figure | None:
+    """Return the farm's price of hay as dry matter: ``hay`` by weight, else the first priced lot. [USD/kg]"""
+    said = farm.price("hay")
+    if said is not None and said.dimension == "USD/kg":
+        return typed("hay_cost", said.to("USD/kg"), "USD/kg", said.text)
+    for lot in farm.hay:
+        if lot.price is not None and lot.dry is not None and lot.price.dimension == "money":
+            dry_kg = lot.bale_weight.to("kg") * lot.dry.to("1")
+            bale = lot.price.to(lot.price.unit)
+            if dry_kg > 0 and bale > 0:
+                part = typed("bale_price", bale, lot.price.unit, lot.price.text, about=lot.id)
+                formula = f"{lot.price.text} ÷ {dry_kg:.4g} kg"
+                return Figure("hay_cost", bale / dry_kg, "USD/kg", formula=formula, parts=(part,))
+    return None
+
+
+def with_making(plan: MoneyPlan | None, rules: Rules) -> MoneyPlan | None:
+    """Return a money plan with the cost of making hay by the area cut, as a line of its own.
+
+    It is put in where the farm says all of how it makes hay, in the plan's currency, and no line that
+    somebody typed follows ``hay made``. Before the years ahead begin it is nothing.
+    """
+    if plan is None or not_said(rules) or any(line.follows == MADE for line in plan.lines):
+        return plan
+    price = rules.hay_pass
+    currency, _, area = price.unit.partition("/") if price is not None else ("", "", "")
+    if price is None or currency != plan.currency or area not in UNITS:
+        return plan
+    text = price.text.rpartition("/")[0].strip()
+    cost = Quantity(text, price.value, currency)
+    name = say("decades.hay.line")
+    line = MoneyLine(LINE, name, "cost", cost, count=((1, 0.0),), follows=MADE, per=area, market=MADE)
+    return replace(plan, lines=(*plan.lines, line))
+
+
+def typed_lines(plan: MoneyPlan) -> tuple[MoneyLine, ...]:
+    """Return the lines of a plan that somebody typed."""
+    return tuple(line for line in plan.lines if line.id != LINE)
