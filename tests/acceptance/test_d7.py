@@ -30,7 +30,7 @@ def test_d7_the_smallest_change_by_hand(tmp_path: Path) -> None:
     assert (first.change.on, first.change.about) == ("price", "lambs")
     needs = (1.25 * 48_000 * 0.065 / (1 - 1.065**-15) + 6300 + 3600 + 981) / 84
     assert 0 <= needs - float(first.change.to) < 0.01 + 1e-9
-    text = "\n".join(page.sentences)
+    text = "\n".join(page.told())
     assert "every year covers the loans at least 1.25 times. What would change this?" in text
     assert "The smallest single change: Lambs at $205.50 in place of $215.00 (4.4 % less)." in text
     assert "Next: 80 of Lambs in place of 84; Lambs 1 year later." in text
@@ -57,7 +57,7 @@ def test_d7_in_a_copy_it_does(tmp_path: Path, case: str, question: Any) -> None:
 
 def test_d7_a_farm_that_nothing_saves_says_so(tmp_path: Path) -> None:
     lines = [{"id": "rent", "name": "Rent", "kind": "cost", "price": "$9,000"}, LINES[2]]
-    text = "\n".join(made(tmp_path, lines=lines, knocks=[]).sentences)
+    text = "\n".join(made(tmp_path, lines=lines, knocks=[]).told())
     assert "No single price, yield, cost, head, rate or year changes this alone." in text
 
 

@@ -75,7 +75,7 @@ def test_a_pack_for_a_lender_is_written_and_its_numbers_open(tmp_path: Path) -> 
     assert status == 0
     assert "switched off" in said
     assert {path.suffix for path in (folder / "papers").iterdir()} == {".pdf", ".txt", ".json"}
-    status, said = ran(folder, "why", "lender.worth_today.base_usd")
+    status, said = ran(folder, "why", "lender.worth_today.as-planned_usd")
     assert status == 0
     assert "$77,143" in said or "77,14" in said
     status, said = ran(folder, "papers", "lender", "--json")

@@ -10,7 +10,7 @@ from browseline.chain.look import Picture, look
 from browseline.chain.money_ahead import money_given
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
-from browseline.cli.why import put_table
+from browseline.cli.why import CELL, put_folds, put_table
 from browseline.errors import BadInput, finding
 from browseline.exchange.plain import document
 from browseline.ledger.account import Account
@@ -33,9 +33,8 @@ def ledger(
         picture = look(folder_of(farm), now_of(now))
         page = money_account(picture.scene, picture.events, known_knocks(picture, off), money_given(picture))
     _put(page, as_json)
-    if page.spread_rows and not as_json:
-        put()
-        put_table(page.spread_head, page.spread_rows)
+    if not as_json:
+        put_folds(page.folds, page.closing)
 
 
 def known_knocks(picture: Picture, off: list[str] | None) -> tuple[str, ...]:
@@ -76,4 +75,4 @@ def _put(page: Account, as_json: bool) -> None:
         put_wrapped(sentence, "  ")
     if page.rows:
         put()
-        put_table(page.head, page.rows)
+        put_table(page.head, page.rows, CELL if hasattr(page, "folds") else 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Annotated
 
@@ -20,9 +21,12 @@ from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, finding
 from browseline.exchange.plain import document, plain
 from browseline.figures import Figure
+from browseline.ledger.money_cases import Fold
 from browseline.words import list_words, say
 
 FEW, SHORT = 4, 2
+CELL, NARROW = 16, 10
+"""Where cells of a wide table are broken. [signs]"""
 LENDER, EVIDENCE = "lender.", "evidence."
 """How the keys of the packs for a lender and on carbon begin: papers, which stand above the pages."""
 
@@ -139,7 +143,9 @@ def _put_page(picture: Picture, name: str, as_json: bool) -> None:
         put_wrapped(sentence.strip(), f"{indent}  ", indent)
     if getattr(page, "rows", ()) and getattr(page, "head", ()):
         put()
-        put_table(page.head, page.rows)
+        put_table(page.head, page.rows, CELL if hasattr(page, "folds") else 0)
+    if hasattr(page, "folds"):
+        put_folds(page.folds, page.closing)
     _put_figures(picture, figures_of(page))
 
 
@@ -152,13 +158,43 @@ def _put_figures(picture: Picture, figures: Mapping[str, Figure]) -> None:
         put_opened(open_figure(picture, key, figure, told))
 
 
-def put_table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Print a table with its columns under one another."""
-    lines = [tuple(head), *(tuple(row) for row in rows)]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
+def put_table(head: Sequence[str], rows: Iterable[Sequence[str]], most: int = 0) -> None:
+    """Print a table with its columns under one another.
+
+    Parameters
+    ----------
+    most : int
+        Cells longer than so many signs are broken between words; 0 for never.
+    """
+    lines = [_broken(line, most) for line in (head, *rows)]
+    widths = [max(len(part) for line in lines for part in line[i]) for i in range(len(head))]
     for number, line in enumerate(lines):
-        text = "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
-        put(bold(text) if number == 0 else text)
+        for at in range(max(len(cell) for cell in line)):
+            parts = (cell[at] if at < len(cell) else "" for cell in line)
+            text = "  ".join(part.ljust(width) for part, width in zip(parts, widths, strict=True)).rstrip()
+            put(bold(text) if number == 0 else text)
+
+
+def _broken(line: Sequence[str], most: int) -> list[list[str]]:
+    """Return the lines of each cell."""
+    if not most:
+        return [[cell] for cell in line]
+    whole = textwrap.TextWrapper(most, break_long_words=False, break_on_hyphens=False)
+    return [whole.wrap(str(cell)) or [""] for cell in line]
+
+
+def put_folds(folds: Iterable[Fold], closing: Iterable[str] = ()) -> None:
+    """Print what a page folds away, each part under its title, then what holds for all of it."""
+    for fold in folds:
+        put()
+        put(bold(fold.title))
+        for sentence in fold.sentences:
+            put_wrapped(sentence, "  ")
+        if fold.rows:
+            put_table(fold.head, fold.rows, NARROW)
+    put()
+    for sentence in closing:
+        put_wrapped(sentence, "  ")
 
 
 def names(page: Today, held: Mapping[str, Figure]) -> Iterator[str]:

@@ -12,8 +12,10 @@ from browseline.farm.accounts import Knock, MoneyLine, MoneyPlan
 from browseline.figures import Figure, Origin, typed
 from browseline.ledger.cash import Array, Cash, counts, quantity
 from browseline.ledger.drawn import NOBODY, Drawn, Followed, middle_cash
+from browseline.ledger.money_words import case_words
 from browseline.science import finance
 from browseline.units import Quantity, plain
+from browseline.words import say
 
 AHEAD = Origin("farm", basis="placeholder")
 """A price or a yield of a year to come: typed here, and still a guess."""
@@ -71,16 +73,17 @@ def outlook(plan: MoneyPlan, name: str, knocks: Sequence[Knock] = (), given: Dra
     years = _years(_Case(plan, cash, knocks, name, given))
     total = finance.running_total(cash.cash)
     back = float(finance.payback_year(cash.cash))
-    payback = None if math.isnan(back) else _payback(years, int(back), name)
+    called = case_words(name)
+    payback = None if math.isnan(back) else _payback(years, int(back), called)
     return Outlook(
         name,
         tuple(knock.id for knock in knocks),
         years,
         years[_worst(cash)],
         years[int(np.argmin(total))],
-        _worth(plan, cash, years, name),
+        _worth(plan, cash, years, called),
         years[-1].total,
-        _return(plan, cash, years, name),
+        _return(plan, cash, years, called),
         payback,
     )
 
@@ -134,7 +137,7 @@ def _years(case: _Case) -> tuple[MoneyYear, ...]:
 
 def _year(case: _Case, n: int, before: Figure | None) -> MoneyYear:
     plan, cash = case.plan, case.cash
-    money, about = plan.currency, f"{case.name}, year {n + 1}"
+    money, about = plan.currency, say("money.about.year", case=case_words(case.name), year=n + 1)
     total = (before.value or 0.0) if before is not None else 0.0
     shown = {line.id: _line_figure(case, line, about, n) for line in plan.lines if counts(line)}
     kinds = {line.id: line.kind for line in plan.lines}
@@ -181,13 +184,13 @@ def _line_figure(case: _Case, line: MoneyLine, about: str, n: int) -> Figure:
     formula = f"{plain(float(case.sold(line)[n]), 2)} × ({line.price.text}{less})"
     formula = f"{_on_record(case, line, n)}{formula}" + "".join(f"; {name}" for name in struck)
     priced = ((line.price, "line_price"), (line.less, "line_less"))
-    parts = tuple(price_figure(line.id, said, name) for said, name in priced if said is not None)
+    parts = tuple(price_figure(line.name, said, name) for said, name in priced if said is not None)
     follows = case.given.follows.get(line.id)
     if follows is not None:
         parts = (_followed(line, follows, n), *parts)
     value = float(case.cash.lines[line.id][n])
     return Figure("money_line", value, plan.currency, origins=(AHEAD,), parts=parts, formula=formula,
-                  about=f"{line.name}, {about}")  # fmt: skip
+                  about=say("money.about.line", line=line.name, about=about))  # fmt: skip
 
 
 def _on_record(case: _Case, line: MoneyLine, n: int) -> str:
@@ -205,7 +208,7 @@ def _followed(line: MoneyLine, follows: Followed, n: int) -> Figure:
     formula = f"the mean of {len(of_year)} draws"
     return Figure(
         "line_followed", float(of_year.mean()), follows.unit, low, high, follows.origins, formula,
-        about=f"{line.follows}, year {n + 1}",
+        about=say("money.about.year", case=line.follows, year=n + 1),
     )  # fmt: skip
 
 

@@ -38,24 +38,45 @@ NEXT = 2
 
 def spread_words(plan: MoneyPlan, found: Spread, widest: Sequence[Mover]) -> Iterator[str]:
     """Yield the futures, the loans first, then the hole, the worth, the worst ten years."""
-    draws = count_words(found.draws)
+    first = tuple(first_draws(found))
+    yield from first[:-1]
+    if found.uncovered is not None and found.worst.coverage is not None:
+        yield _weakest(found)
+    yield first[-1]
+    yield from _rest_of_draws(plan, found, widest)
+
+
+def first_draws(found: Spread) -> Iterator[str]:
+    """Yield in how many draws the loans are not covered, and how deep the hole is in them."""
+    draws, hole = count_words(found.draws), found.hole
     if found.uncovered is not None:
-        worst = found.worst
         yield say("money.drawn.uncovered", some=count_words(found.uncovered), draws=draws)
-        if worst.coverage is not None:
-            yield say(
-                "money.drawn.weakest", year=year_words(worst.year, worst.coverage),
-                coverage=cover_words(worst.coverage),
-                low=linked(plain_cover(worst.coverage.low or 0.0), worst.coverage),
-            )  # fmt: skip
-    hole = found.hole
     yield say(
-        "money.drawn.hole",
-        some=count_words(found.in_hole),
-        draws=draws,
-        hole=money_words(hole),
+        "money.drawn.hole", some=count_words(found.in_hole), draws=draws, hole=money_words(hole),
         low=low_words(hole),
-    )
+    )  # fmt: skip
+
+
+def _weakest(found: Spread) -> str:
+    worst, covered = found.worst, found.worst.coverage
+    if covered is None:
+        raise ValueError(worst.key)
+    return say(
+        "money.drawn.weakest", year=year_words(worst.year, covered), coverage=cover_words(covered),
+        low=linked(plain_cover(covered.low or 0.0), covered),
+    )  # fmt: skip
+
+
+def other_draws(plan: MoneyPlan, found: Spread, widest: Sequence[Mover]) -> Iterator[str]:
+    """Yield what is left of the futures where the first of them are told already."""
+    if found.uncovered is not None and found.worst.coverage is not None:
+        yield _weakest(found)
+    yield from _rest_of_draws(plan, found, widest)
+
+
+def _rest_of_draws(plan: MoneyPlan, found: Spread, widest: Sequence[Mover]) -> Iterator[str]:
+    """Yield the worth, the end, the worst ten years and what spreads them."""
+    draws = count_words(found.draws)
     yield say(
         "money.drawn.worth", worth=money_words(found.worth), low=low_words(found.worth),
         high=high_words(found.worth), some=count_words(found.worthless), draws=draws,

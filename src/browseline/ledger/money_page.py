@@ -14,32 +14,25 @@ from browseline.ledger.drawn import NOBODY, Drawn
 from browseline.ledger.flip import Answer, Question, ask
 from browseline.ledger.mixed import ThisYear, mixed_of, this_year
 from browseline.ledger.money import Outlook, outlook, unsigned
-from browseline.ledger.money_drawn_told import answer_words, spread_words, year_told
-from browseline.ledger.money_told import (
-    followed_words,
-    knock_words,
-    loan_words,
-    moved_words,
-    own_words,
-    rest_words,
-    worst_words,
-)
+from browseline.ledger.money_cases import Fold, cases_table, first_words, years_folds
+from browseline.ledger.money_drawn_told import answer_words, other_draws, year_told
+from browseline.ledger.money_told import followed_words, knock_words, loan_words, moved_words, own_words
 from browseline.ledger.money_words import (
     BASE,
     DOWNSIDE,
     amount_words,
-    case_words,
     cover_words,
     dated_words,
     high_words,
     low_words,
     money_words,
+    plain_cover,
 )
 from browseline.ledger.postings import CASH, money_entries
 from browseline.ledger.sensitivity import BreakEven, Mover, break_even, movers, wideners
 from browseline.ledger.spread import Spread, spread_of
 from browseline.limits import Scene
-from browseline.words import say
+from browseline.words import linked, say
 
 __all__ = ["BASE", "DOWNSIDE", "MoneyPage", "amount_words", "cover_words", "money_account", "money_words"]
 MONEY_OUT, MONEY_IN = "money_out", "money_in"
@@ -69,8 +62,9 @@ class Asked:
 class MoneyPage(Account):
     """The page of money.
 
-    ``cases`` are the base and, where something can go wrong, the downside and each bad decade;
-    ``spread_rows`` is the table of the futures, ``asked`` what would change each answer.
+    ``sentences`` are what bites first, ``rows`` the measures by case, ``folds`` the rest in the order of
+    need, ``closing`` what holds for all of it. ``cases`` are the base and, where something can go wrong, the
+    downside and each bad decade; ``asked`` tells what would change each answer.
     """
 
     cases: tuple[Outlook, ...] = ()
@@ -82,8 +76,18 @@ class MoneyPage(Account):
     widest: tuple[Mover, ...] = ()
     asked: tuple[Asked, ...] = ()
     under_way: ThisYear | None = None
-    spread_head: tuple[str, ...] = ()
-    spread_rows: tuple[tuple[str, ...], ...] = ()
+    folds: tuple[Fold, ...] = ()
+    closing: tuple[str, ...] = ()
+
+    @property
+    def spread_rows(self) -> tuple[tuple[str, ...], ...]:
+        """The table of the futures by year; empty where nothing is drawn."""
+        return next((fold.rows for fold in self.folds if fold.key == "draws"), ())
+
+    def told(self) -> tuple[str, ...]:
+        """Return every sentence of the page, in its order."""
+        folded = (sentence for fold in self.folds for sentence in fold.sentences)
+        return (*self.sentences, *folded, *self.closing)
 
 
 def money_account(
@@ -102,15 +106,19 @@ def money_account(
     record = _on_record(scene, events)
     plan = scene.farm.money
     if plan is None:
-        said = (say("money.no_plan"), *_record_words(record), say("money.disclaimer"))
-        return MoneyPage("browseline/money/1", "money", said, record, on_record=record)
+        said = (say("money.no_plan"), *_record_words(record))
+        closing = (say("money.disclaimer"),)
+        return MoneyPage("browseline/money/2", "money", said, record, on_record=record, closing=closing)
     given = replace(given, mixed=mixed_of(plan, events, scene.now, scene.zone, given.means))
     page = _made(scene, plan, events, off, given)
-    said = tuple(_told(scene, plan, page, given, record, off))
     figures = tuple(
         figure for case in reversed(page.cases) for figure in (case.deepest.total, case.worth, case.end)
     )
-    return replace(page, sentences=said, figures=figures, on_record=record)
+    return replace(
+        page, sentences=tuple(first_words(page.cases, page.spread)), figures=figures, on_record=record,
+        folds=tuple(_folds(scene, plan, page, given, record, off)),
+        closing=(say("money.guesses"), say("money.disclaimer")),
+    )  # fmt: skip
 
 
 def _made(
@@ -120,16 +128,14 @@ def _made(
     cases = cases_of(plan, off, given)
     down = tuple(knock for knock in plan.knocks_of() if knock.id not in off)
     spread = spread_of(plan, given) if given.any else None
-    head, rows = _table(plan, cases)
-    spread_head, spread_rows = _spread_table(spread) if spread is not None else ((), ())
+    head, rows = cases_table(plan, cases, spread)
     return MoneyPage(
-        "browseline/money/1", "money", (), (), head, rows, cases,
+        "browseline/money/2", "money", (), (), head, rows, cases,
         break_even(plan, down, given), movers(plan, down, given),
         switches=tuple(Switch(k.id, k.name, k.id not in off, k.decade) for k in plan.knocks),
         spread=spread, widest=wideners(plan, given) if given.any else (),
         asked=tuple(_asked(plan, cases, given)),
         under_way=this_year(plan, given.mixed, events, scene.now, scene.zone, given.means),
-        spread_head=spread_head, spread_rows=spread_rows,
     )  # fmt: skip
 
 
@@ -158,41 +164,8 @@ def _asked(plan: MoneyPlan, cases: Sequence[Outlook], given: Drawn) -> Iterator[
 # ---------------------------------------------------------------- the tables
 
 
-def _table(plan: MoneyPlan, cases: Sequence[Outlook]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    columns = [
-        say("money.column", case=case_words(case.name), what=say(f"money.head.{what}"))
-        for case in cases
-        for what in _columns(case)
-    ]
-    head = (say("money.head.year"), say("money.head.payment"), *columns)
-    rows = []
-    for n in range(plan.years):
-        first = cases[0].years[n]
-        cells = [cell for case in cases for cell in _cells(case, n)]
-        year = dated_words(first.year, first.calendar, first.cash)
-        rows.append((year, money_words(first.payment), *cells))
-    return head, tuple(rows)
-
-
-def _columns(case: Outlook) -> tuple[str, ...]:
-    every = ("available", "coverage", "cash", "total")
-    return every if case.name in (BASE, DOWNSIDE) else every[1:]
-
-
-def _cells(case: Outlook, n: int) -> tuple[str, ...]:
-    year = case.years[n]
-    made = {
-        "available": money_words(year.available), "coverage": cover_words(year.coverage),
-        "cash": money_words(year.cash), "total": money_words(year.total),
-    }  # fmt: skip
-    return tuple(made[what] for what in _columns(case))
-
-
 def _spread_table(found: Spread) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """Return the table of the futures: one draw in ten below, the middle, one in ten above."""
-    from browseline.ledger.money_words import plain_cover
-    from browseline.words import linked
-
     ends = ("low", "middle", "high")
     head = (
         say("money.head.year"),
@@ -215,32 +188,45 @@ def _spread_table(found: Spread) -> tuple[tuple[str, ...], tuple[tuple[str, ...]
     return head, tuple(rows)
 
 
-# ---------------------------------------------------------------- the sentences
+# ---------------------------------------------------------------- what is folded away
 
 
-def _told(
+def _folds(
     scene: Scene, plan: MoneyPlan, page: MoneyPage, given: Drawn, record: Sequence[Figure], off: Sequence[str]
-) -> Iterator[str]:
-    cases = page.cases
-    for case in reversed(cases):
-        yield from worst_words(plan, case)
-        yield from rest_words(plan, case)
-    yield from knock_words(plan, off)
-    yield from spread_words(plan, page.spread, page.widest) if page.spread else (say("money.drawn.none"),)
-    for asked in page.asked:
-        yield from answer_words(plan, asked.case, asked.answer)
+) -> Iterator[Fold]:
+    """Yield the rest of the page in the order of need."""
+    wrong = tuple(knock_words(plan, off))
+    if wrong:
+        yield Fold("wrong", say("money.fold.wrong"), wrong)
+    asked = [line for one in page.asked for line in answer_words(plan, one.case, one.answer)]
+    yield Fold("change", say("money.fold.change"), (*asked, *moved_words(page.break_even, page.movers)))
+    yield _draws(plan, page)
+    yield from years_folds(plan, page.cases)
+    yield Fold("loans", say("money.fold.loans"), tuple(_loans(plan, page.cases)))
+    yield Fold("work", say("money.fold.work"), tuple(own_words(scene, plan, _main(page.cases))))
+    counted = (*followed_words(plan, given), *(say("money.unsigned", line=line) for line in unsigned(plan)))
+    if counted:
+        yield Fold("counts", say("money.fold.counts"), counted)
+    happened_so_far = (
+        *(year_told(page.under_way, page.cases[0]) if page.under_way is not None else ()),
+        *_record_words(record),
+    )
+    if happened_so_far:
+        yield Fold("record", say("money.fold.record"), happened_so_far)
+
+
+def _draws(plan: MoneyPlan, page: MoneyPage) -> Fold:
+    title = say("money.fold.draws")
+    if page.spread is None:
+        return Fold("draws", title, (say("money.drawn.none"),))
+    head, rows = _spread_table(page.spread)
+    return Fold("draws", title, tuple(other_draws(plan, page.spread, page.widest)), head, rows)
+
+
+def _loans(plan: MoneyPlan, cases: Sequence[Outlook]) -> Iterator[str]:
     yield from loan_words(plan, cases[0])
     if any(case.worst.coverage is not None for case in cases):
         yield say("money.covers")
-    yield from own_words(scene, plan, _main(cases))
-    yield from moved_words(page.break_even, page.movers)
-    yield from followed_words(plan, given)
-    yield from (say("money.unsigned", line=line) for line in unsigned(plan))
-    if page.under_way is not None:
-        yield from year_told(page.under_way, cases[0])
-    yield from _record_words(record)
-    yield say("money.guesses")
-    yield say("money.disclaimer")
 
 
 def _main(cases: Sequence[Outlook]) -> Outlook:

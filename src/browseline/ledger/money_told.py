@@ -1,4 +1,4 @@
-"""What the page of money says of its cases: the worst first, then loans, own work, what moves it."""
+"""What is said of the cases of a money plan: the worst first, then loans, own work, what moves it."""
 
 from __future__ import annotations
 
@@ -40,19 +40,6 @@ def worst_words(plan: MoneyPlan, case: Outlook) -> Iterator[str]:
     yield from _below(plan, case, name)
 
 
-def rest_words(plan: MoneyPlan, case: Outlook) -> Iterator[str]:
-    """Yield payback, worth, end and rate of return of a case."""
-    name, back = case_words(case.name), case.payback
-    if back is not None and (case.deepest.total.value or 0.0) < 0:
-        yield say("money.payback", case=name, year=linked(f"{back.value:.0f}", back))
-    elif back is None:
-        yield say("money.no_payback", case=name)
-    worth, end = money_words(case.worth), money_words(case.end)
-    yield say("money.worth", case=name, discount=discount_words(plan), worth=worth, end=end)
-    if case.rate_of_return is not None:
-        yield say("money.rate", case=name, rate=percent_words(case.rate_of_return))
-
-
 def discount_words(plan: MoneyPlan) -> str:
     """Return the discount as typed, linked."""
     return linked(plan.discount.text, typed("discount", plan.discount.to("1"), "1", plan.discount.text))
@@ -60,17 +47,19 @@ def discount_words(plan: MoneyPlan) -> str:
 
 def _below(plan: MoneyPlan, case: Outlook, name: str) -> Iterator[str]:
     """Yield the years in which the loans are covered less than the farm wants."""
-    wanted = plan.cover_wanted
-    if wanted is None:
-        return
-    thin = [
+    thin = thin_years(case, plan.cover_wanted) if plan.cover_wanted is not None else ()
+    if thin:
+        own = linked(f"{plan.cover_wanted:g}", wanted_figure(plan))
+        yield say("money.below", case=name, wanted=own, years=list_words(runs_words(thin)))
+
+
+def thin_years(case: Outlook, wanted: float) -> tuple[tuple[int, Figure], ...]:
+    """Return the years whose coverage is less than what is wanted, each with its coverage."""
+    return tuple(
         (year.year, year.coverage)
         for year in case.years
         if year.coverage is not None and (year.coverage.value or 0.0) < wanted
-    ]
-    if thin:
-        own = linked(f"{wanted:g}", wanted_figure(plan))
-        yield say("money.below", case=name, wanted=own, years=list_words(runs_words(thin)))
+    )
 
 
 def wanted_figure(plan: MoneyPlan) -> Figure:

@@ -73,6 +73,11 @@ def case_words(name: str) -> str:
     return say(f"money.case.{name}") if name in (BASE, DOWNSIDE) else name
 
 
+def in_case_words(name: str) -> str:
+    """Return a case as the end of a sentence: as planned, if it goes wrong, in “The dry thirties”."""
+    return say(f"money.in.{name}") if name in (BASE, DOWNSIDE) else say("money.in.decade", decade=name)
+
+
 def runs_words(years: Sequence[tuple[int, Figure]]) -> list[str]:
     """Return years as runs, each number linked: 1 to 6, 11."""
     runs: list[list[tuple[int, Figure]]] = []

@@ -53,7 +53,7 @@ def break_even(plan: MoneyPlan, knocks: Sequence[Knock] = (), given: Drawn = NOB
         by_price, by_yield = (_factor(plan, knocks, given, (line.id, of)) for of in ("price", "yield"))
         if line.kind != "income" or by_price is None or by_yield is None:
             continue
-        said = price_figure(line.id, line.price, "line_price")
+        said = price_figure(line.name, line.price, "line_price")
         price = Figure(
             "break_even_price", by_price * float(line.price.value), line.price.unit, parts=(said,),
             about=line.name, formula=f"{line.price.text} × {by_price:.3g}",

@@ -34,10 +34,10 @@ def _row(plan: MoneyPlan, line: MoneyLine, given: Drawn) -> Iterator[str]:
     kind = say(f"lender.kind.{line.kind}")
     yield kind if counts(line) else say("lender.kind.unsigned", kind=kind)
     yield _amount_words(line, given)
-    price = linked(line.price.text, price_figure(line.id, line.price, "line_price"))
+    price = linked(line.price.text, price_figure(line.name, line.price, "line_price"))
     less = ""
     if line.less is not None:
-        less = linked(line.less.text, price_figure(line.id, line.less, "line_less"))
+        less = linked(line.less.text, price_figure(line.name, line.less, "line_less"))
     yield say("lender.price_less", price=price, less=less) if less else price
     ranges = [_range_words(line, what, said) for what, said in ranges_of(plan, line).items()]
     yield joined(ranges, "; ") or say("lender.no_range")

@@ -47,28 +47,16 @@ class Opens:
 
     def told(self, text: str) -> Markup:
         """Return a sentence; where it has numbers the whole of it is one link, and its numbers are marked."""
-        links = links_of(text)
-        way = self.way(link.to for link in links)
-        if not way:
-            return escape(text)
-        parts, at = [], 0
-        for link in links:
-            linked = text[link.start : link.end]
-            number = len(linked) <= LONGEST and any(sign.isdigit() for sign in linked)
-            marked = Markup('<span class="n">{}</span>').format(linked) if number else escape(linked)
-            parts += [escape(text[at : link.start]), marked]
-            at = link.end
-        parts.append(escape(text[at:]))
-        return Markup('<a class="why" href="{}">{}</a>').format(way, Markup("").join(parts))
+        return self._opening(text, Markup('<a class="why" href="{}">{}</a>'))
 
     def cell(self, text: str) -> Markup:
         """Return a cell of a table: a link to Why where it has a number that opens."""
-        way = self.way(link.to for link in links_of(text))
-        return (
-            Markup('<a class="why-tap" href="{}"><span class="n">{}</span></a>').format(way, text)
-            if way
-            else escape(text)
-        )
+        return self._opening(text, Markup('<a class="why-tap" href="{}"><span>{}</span></a>'))
+
+    def _opening(self, text: str, link: Markup) -> Markup:
+        """Return a text as one link with its numbers marked; as it is where none of them opens."""
+        way = self.way(one.to for one in links_of(text))
+        return link.format(way, _marked(text)) if way else escape(text)
 
     def number(self, words: str, *figures: Figure | None) -> Markup:
         """Return a number in words as a link to its Why; ``words`` alone where it has none."""
@@ -79,3 +67,16 @@ class Opens:
         return Markup('<a class="why-tap" href="{}" aria-label="{}"><span class="n">{}</span></a>').format(
             way, title, words
         )
+
+
+def _marked(text: str) -> Markup:
+    """Return a text whose numbers that open are marked, each kept on one line."""
+    parts, at = [], 0
+    for link in links_of(text):
+        linked = text[link.start : link.end]
+        number = len(linked) <= LONGEST and any(sign.isdigit() for sign in linked)
+        marked = Markup('<span class="n">{}</span>').format(linked) if number else escape(linked)
+        parts += [escape(text[at : link.start]), marked]
+        at = link.end
+    parts.append(escape(text[at:]))
+    return Markup("").join(parts)

@@ -132,7 +132,7 @@ def test_what_is_in_no_line_is_told_and_in_no_sum() -> None:
     found = page(event("farm", Spent(money(40), "string")), sold(30, 5100))
     assert found.under_way is not None
     assert found.under_way.loose_out.value == 40
-    said = "\n".join(found.sentences)
+    said = "\n".join(found.told())
     assert "in no line of the plan: $40 that went out" in said
     assert f"The year {YEAR} is under way" in said
     assert "Lambs: $5,100 on record, $10,000 still to come, $16,000 was planned." in said

@@ -6,8 +6,9 @@ from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 
+from browseline.chain.keys import figures_of
 from browseline.events import Earned, Event, Sold, Spent
-from browseline.farm.accounts import Loan, MoneyLine, MoneyPlan
+from browseline.farm.accounts import Knock, Loan, MoneyLine, MoneyPlan
 from browseline.ledger.money_page import MoneyPage, amount_words, money_account
 from browseline.units import Quantity
 from tests.unit.ledger.small import NOW, event, farm, quantity, scene
@@ -28,7 +29,7 @@ def page(plan: MoneyPlan | None, *events: Event) -> MoneyPage:
 
 
 def told(plan: MoneyPlan | None, *events: Event) -> str:
-    return "\n".join(page(plan, *events).sentences)
+    return "\n".join(page(plan, *events).told())
 
 
 def test_without_a_plan_the_record_is_told() -> None:
@@ -49,9 +50,9 @@ def test_without_a_loan_and_with_own_hours() -> None:
     plan = MoneyPlan(2026, 2, FIVE, (), (NUTS,), own_hours=quantity("100 h", "time"))
     said = told(plan)
     assert "No loan is typed." in said
-    assert "never below nothing" in said
+    assert "In no case is the money in hand ever below nothing." in said
     assert "As planned: own work, 100 h a year, is paid in no line. What is left is $3.00 an hour." in said
-    assert "nothing due" in page(plan).rows[0]
+    assert not any("loan" in row[0] or "coverage" in row[0] for row in page(plan).rows)
     assert "Coverage is" not in said
 
 
@@ -59,14 +60,30 @@ def test_interest_only_years_and_a_hole_that_stays() -> None:
     cost = MoneyLine("feed", "Feed", "cost", money(500))
     said = told(MoneyPlan(2026, 5, FIVE, (LOAN,), (NUTS, cost)))
     assert "the first 1 of them interest only" in said
-    assert "As planned: the money in hand ends below nothing." in said
+    by = {row[0]: row[1:] for row in page(MoneyPlan(2026, 5, FIVE, (LOAN,), (NUTS, cost))).rows}
+    assert by["in hand stays above nothing from year"] == ("not in these years",)
 
 
-def test_a_coverage_that_is_wanted_and_met_is_not_told_as_thin() -> None:
+def test_thin_years_are_those_below_what_is_wanted_and_below_one() -> None:
     plan = MoneyPlan(2026, 2, FIVE, (LOAN,), (NUTS,), cover_wanted=0.5)
-    assert "coverage is below" not in told(plan)
-    thin = replace(plan, cover_wanted=4.0)
-    assert "coverage is below 4 in year 2." in told(thin)
+    assert thin(plan) == {"years with coverage below 1": "2"}
+    assert thin(replace(plan, cover_wanted=4.0)) == {"years with coverage below 4": "2"}
+
+
+def thin(plan: MoneyPlan) -> dict[str, str]:
+    """Return the row of thin years: its label and what it says as planned."""
+    return {row[0]: row[1] for row in page(plan).rows if row[0].startswith("years with")}
+
+
+def test_labels_say_cases_in_words() -> None:
+    late = Knock("late", "Nuts half price", "nuts", "price", 0.5)
+    plan = MoneyPlan(2026, 2, FIVE, (LOAN,), (NUTS,), knocks=(late,))
+    first, down = page(plan).cases
+    assert first.years[0].total.about == "As planned, year 1"
+    assert down.years[1].available.about == "If it goes wrong, year 2"
+    assert down.years[1].available.parts[0].about == "Nuts, If it goes wrong, year 2"
+    assert "Nuts" in down.years[1].available.parts[0].parts[0].about
+    assert not any("base-year" in key for key in figures_of(page(plan)))
 
 
 def test_money_of_other_currencies_is_written_out() -> None:
