@@ -41,11 +41,17 @@ def _eaten(scene: Scene, mob: MobState) -> _Eaten:
     return scene.once(("grass", mob.id), lambda: _work_out(scene, mob))
 
 
+def _left(scene: Scene, mob: MobState) -> tuple[tuple[Figure, ...], Array]:
+    """Return the height that a mob is to leave on every paddock, and the herbage then. [cm, kg/ha]"""
+    numbers, kinds = scene.herbage.numbers, {line.kind for line in mob.lines}
+    leave = tuple(leave_at(n, kinds) for n in numbers)
+    mass = [n.mass_kg_ha(f.value or 0.0) for n, f in zip(numbers, leave, strict=True)]
+    return leave, np.array(mass)
+
+
 def _work_out(scene: Scene, mob: MobState) -> _Eaten:
     herbage = scene.herbage
-    kinds = {line.kind for line in mob.lines}
-    leave = tuple(leave_at(n, kinds) for n in herbage.numbers)
-    floor = np.array([n.mass_kg_ha(f.value or 0.0) for n, f in zip(herbage.numbers, leave, strict=True)])
+    leave, floor = _left(scene, mob)
     needs = demand(on_grass(mob.lines), mob.id)
     if needs is None or not needs.value:
         nothing = np.full(herbage.mass_kg_ha.shape, np.inf)
@@ -323,7 +329,7 @@ def _waits(scene: Scene, order: list[int]) -> Array:
     found: dict[bytes, Array] = {}
     for m, mob in enumerate(scene.mobs):
         if on_grass(mob.lines):
-            leave = _eaten(scene, mob).leave_kg_ha
+            leave = _left(scene, mob)[1]
             key = leave.tobytes()
             if key not in found:
                 found[key] = _wait_d(scene, leave)
@@ -339,7 +345,7 @@ def _name(scene: Scene, paddock: str) -> str:
 def _face(scene: Scene) -> Face:
     herbage = scene.herbage
     order = [herbage.index(p) for p in scene.paddocks]
-    leave = np.stack([_eaten(scene, mob).leave_kg_ha[order] for mob in scene.mobs]) if scene.mobs else None
+    leave = np.stack([_left(scene, mob)[1][order] for mob in scene.mobs]) if scene.mobs else None
     enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])[order]
     eats = np.array([[bool(on_grass(mob.lines))] for mob in scene.mobs], bool).reshape(-1, 1)
     return Face(

@@ -18,17 +18,26 @@ LEASE = "lease"
 
 def shuts(promise: Promise, mob: str, ground: tuple[str, ...], day: date) -> bool:
     """Return whether a promise keeps a mob out of a paddock on a day: a lease when it does not hold."""
+    return _keeps_out(promise, mob, ground) and _holds(promise, day)
+
+
+def _keeps_out(promise: Promise, mob: str, ground: tuple[str, ...]) -> bool:
     if promise.kind in SHUT_NOTHING or not promise.paddocks:
         return False
-    named = any(place in promise.paddocks for place in ground) and (not promise.mobs or mob in promise.mobs)
+    return any(place in promise.paddocks for place in ground) and (not promise.mobs or mob in promise.mobs)
+
+
+def _holds(promise: Promise, day: date) -> bool:
     holds = promise.from_day <= day < promise.to_day
-    return named and (not holds if promise.kind == LEASE else holds)
+    return not holds if promise.kind == LEASE else holds
 
 
 def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     out = []
     for promise in scene.farm.promises:
-        ahead = [day for day in scene.days if shuts(promise, mob.id, scene.ground(paddock), day)]
+        if not _keeps_out(promise, mob.id, scene.ground(paddock)):
+            continue
+        ahead = [day for day in scene.days if _holds(promise, day)]
         if not ahead:
             continue
         moment = Moment.at(scene.midnight(ahead[0]))
@@ -75,11 +84,10 @@ def _face(scene: Scene) -> Face:
     for promise in scene.farm.promises:
         if not promise.hard:
             continue
+        days = np.array([_holds(promise, day) for day in scene.days], bool)
         for m, mob in enumerate(scene.mobs):
-            for p, paddock in enumerate(scene.paddocks):
-                closed[m, :, p] |= np.array(
-                    [shuts(promise, mob.id, scene.ground(paddock), day) for day in scene.days], bool
-                )
+            named = [_keeps_out(promise, mob.id, scene.ground(paddock)) for paddock in scene.paddocks]
+            closed[m] |= days[:, None] & np.array(named, bool)
     housed = np.array([[_housed(scene, mob, day) for day in scene.days] for mob in scene.mobs], bool)
     gone = np.array([[_gone(scene, mob, day) for day in scene.days] for mob in scene.mobs], bool)
     return Face(

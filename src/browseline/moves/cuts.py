@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.limits import Scene
+from browseline.moves.differs import again_usd
 from browseline.moves.form import Cut, Plan, Verdict, Yardstick
 from browseline.moves.hay_rules import Making, fit_days, left_kg_ha, making
 from browseline.moves.judge import judge, some_members
@@ -100,17 +101,27 @@ class Cutter:
         """Return what making the hay of a cut costs. [USD]"""
         return self.how.usd_ha * self._ha(cut.paddock)
 
-    def made(self, plan: Plan, cuts: Sequence[Cut], members: Field | None = None) -> Made | None:
+    def made(
+        self, plan: Plan, cuts: Sequence[Cut], members: Field | None = None, near: Made | None = None
+    ) -> Made | None:
         """Return a plan with some cuts as the judge sees it; None where a hard limit is broken.
 
         Nor where more is cut on a day than the farm can.
+
+        Parameters
+        ----------
+        members : Field, optional
+            The members to judge over; all of them if left out.
+        near : Made, optional
+            The same plan with other cuts over the same members: then only paddocks whose cuts differ are run.
         """
         if not self._in_time(cuts):
             return None
         on = with_cuts(self.yardstick, cuts)
-        to = on.whole.days.cut_to_kg_ha
-        few = members._replace(days=members.days._replace(cut_to_kg_ha=to)) if members else None
-        verdict = judge(on, plan, few)
+        if near is not None:
+            verdict = _judged_near(near, on, members)
+        else:
+            verdict = judge(on, plan, _cut(members, on) if members else None)
         price = float(self.yardstick.bars.prices_usd[0])
         worth = np.zeros(verdict.usd.shape[0])
         for cut in cuts:
@@ -174,14 +185,14 @@ class Cutter:
         for _, cut in found:
             if self._in_time((*cuts, cut)):
                 cuts.append(cut)
-        return self._settled(now.plan, cuts, 0) if len(cuts) > len(now.cuts) else None
+        return self._settled(now.plan, cuts, 0, now) if len(cuts) > len(now.cuts) else None
 
     def _with_one_more(self, now: Made, found: list[tuple[Plan, Cut]], n: int) -> tuple[Made, bool]:
         """Return a plan with the best of some cuts if that is cheaper than the plan changed as often."""
         tried = [m for m in (self._settled(p, (*now.cuts, cut), n) for p, cut in found) if m is not None]
         if not tried:
             return now, False
-        same = self._settled(now.plan, now.cuts, n)
+        same = self._settled(now.plan, now.cuts, n, now)
         now = min((m for m in (now, same) if m is not None), key=self.cost)
         best = min(tried, key=self.cost)
         better = self.cost(best) <= self.cost(now) - LEAST_USD
@@ -191,9 +202,9 @@ class Cutter:
         """Return the mean cost of a plan with its cuts, changes to the plan in force included. [USD]"""
         return float(made.usd.mean()) + self.held.usd(made.plan)
 
-    def _settled(self, plan: Plan, cuts: Sequence[Cut], n: int) -> Made | None:
+    def _settled(self, plan: Plan, cuts: Sequence[Cut], n: int, near: Made | None = None) -> Made | None:
         """Return a plan with some cuts after small changes, where those made it cheaper."""
-        before = self.made(plan, cuts)
+        before = self.made(plan, cuts, near=near)
         if before is None or self.tries <= 0:
             return before
         changed = polished(plan, before.yardstick, self.held, self.tries, self.seed + n)
@@ -208,7 +219,7 @@ class Cutter:
         """
         saved: dict[Cut, Array] = {}
         for cut in sorted(made.cuts, key=lambda one: one.day):
-            without = self._settled(made.plan, [one for one in made.cuts if one is not cut], 0)
+            without = self._settled(made.plan, [one for one in made.cuts if one is not cut], 0, made)
             if without is None:
                 continue
             if self.cost(without) < self.cost(made) + LEAST_USD:
@@ -233,7 +244,7 @@ class Cutter:
             return None
         weeks = (c for c in self._fitting(seen, made.plan, (cut.paddock,)) if abs(c.day - cut.day) >= WEEK_D)
         own = self._ranked(seen, ((made.plan, c) for c in weeks), few, 0.0)
-        full = [self.made(made.plan, (*others, c)) for _, c in (*own[:1], *spare[:TRIED])]
+        full = [self.made(made.plan, (*others, c), near=made) for _, c in (*own[:1], *spare[:TRIED])]
         return min((m for m in full if m is not None), key=self.cost, default=None)
 
     # ------------------------------------------------------------ which cuts are worth a look
@@ -262,7 +273,8 @@ class Cutter:
         """Return the best cut of each paddock by a few members, the cheapest first."""
         best: dict[int, tuple[float, Plan, Cut]] = {}
         for plan, cut in cuts:
-            made = self.made(plan, (*seen.cuts, cut), few)
+            near = seen if plan is seen.plan else None
+            made = self.made(plan, (*seen.cuts, cut), few, near)
             if made is None or float((seen.usd - made.usd).mean()) <= least_usd:
                 continue
             cost = float(made.usd.mean())
@@ -304,6 +316,22 @@ class Cutter:
             seen = self.made(plan, now.cuts, few)
             fit = self._fitting(seen, plan, (p,)) if seen is not None else []
             yield from ((plan, c) for c in fit if c.shut_from <= a < c.clear)
+
+
+def _cut(members: Field, on: Yardstick) -> Field:
+    """Return some members with the hay cuts of a yardstick."""
+    return members._replace(days=members.days._replace(cut_to_kg_ha=on.whole.days.cut_to_kg_ha))
+
+
+def _judged_near(near: Made, on: Yardstick, members: Field | None) -> Verdict:
+    """Return what the judge says of a plan with other cuts, from what it said with those it had."""
+    paddocks = sorted({cut.paddock for cut in set(near.cuts) ^ set(on.cuts)})
+    was, now = (_cut(members, one) if members else one.whole for one in (near.yardstick, on))
+    mass = np.moveaxis(near.verdict.mass_kg_ha, 2, 0).copy()
+    amount, usd = near.verdict.amount.copy(), near.verdict.usd.copy()
+    place = np.ascontiguousarray(near.plan, np.int64)
+    kept = again_usd(place, np.array(paddocks, np.int64), was, on.bars, now, mass, amount, usd)
+    return Verdict(bool(kept and np.all(np.isfinite(usd))), amount, usd, np.moveaxis(mass, 0, 2))
 
 
 def _stays(plan: Plan, yard: int) -> Iterator[tuple[int, int, int]]:

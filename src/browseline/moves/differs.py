@@ -1,4 +1,4 @@
-"""What one stay spent elsewhere costs more or less: only what differs is run, from the day it differs."""
+"""A plan and one that differs in little: only what differs is run, from the day it differs."""
 
 from __future__ import annotations
 
@@ -157,3 +157,71 @@ def elsewhere_usd(place, m, a, b, bars, field, mass, cost):  # type: ignore[no-u
             more += _season_more(q, m, place, other, now, new, bars, field, mass, cost)
         out[q] = more
     return out
+
+
+@compiled
+def again_usd(place, paddocks, before, bars, field, mass, amount, usd):  # type: ignore[no-untyped-def]
+    """Run some paddocks of a plan again, under other bars and other hay cuts; all else is as it was.
+
+    Parameters
+    ----------
+    paddocks : int array, shape (some,)
+        Those whose cuts or days that they are shut are others now.
+    before : Field
+        The members with the cuts as they were; ``field`` has those of now.
+    mass : array, shape (paddock, member, day + 1)
+        Herbage as it was; filled with that of now. [kg/ha]
+    amount, usd : array, shape (member, term)
+        Of the whole plan as they were; filled with those of now.
+
+    Returns
+    -------
+    bool
+        Whether hard limits are kept there now.
+    """
+    marks, first = _marked(place, bars), np.int64(0)
+    some, some_usd, less, less_usd = (np.zeros(COUNT), np.zeros(COUNT), np.zeros(COUNT), np.zeros(COUNT))
+    cost = np.zeros(place.shape[1] + 1)
+    for p in paddocks:
+        if calendar_usd(p, place, marks[0], marks[1], marks[2], bars, some, some_usd) == np.inf:
+            return False
+    for s in range(usd.shape[0]):
+        some[:], some_usd[:], less[:], less_usd[:] = 0.0, 0.0, 0.0, 0.0
+        for p in paddocks:
+            herbage = mass[p, s]
+            run_paddock(p, s, first, place, marks[0], marks[1], bars, before, herbage, cost, less, less_usd)
+            run_paddock(p, s, first, place, marks[0], marks[1], bars, field, herbage, cost, some, some_usd)
+        amount[s] += some - less
+        usd[s] += some_usd - less_usd
+    return True
+
+
+@compiled
+def placed(place, visits, bars):  # type: ignore[no-untyped-def]
+    """Put visits into a plan one by one, each where every hard limit of the calendar is kept with it.
+
+    Parameters
+    ----------
+    place : int array, shape (mob, day)
+        Changed: a plan in which those days are free.
+    visits : int array, shape (visit, 4)
+        Mob, paddock, first day and end of each. [d]
+    """
+    length, starts, ends = _marked(place, bars)
+    nought, count = np.zeros(COUNT), bars.open_.shape[2]
+    mobs_kept, kept = np.zeros(place.shape[0], np.bool_), np.zeros(count, np.bool_)
+    for m in range(place.shape[0]):
+        mobs_kept[m] = mob_usd(m, place, starts, bars, nought, nought) < np.inf
+    for p in range(count):
+        kept[p] = calendar_usd(p, place, length, starts, ends, bars, nought, nought) < np.inf
+    for v in range(visits.shape[0]):
+        m, p, a, b = visits[v]
+        was, mob_was, paddock_was = place[m, a:b].copy(), mobs_kept[m], kept[p]
+        place[m, a:b] = p
+        mark_runs(place, m, bars, length, starts, ends)
+        mobs_kept[m] = mob_usd(m, place, starts, bars, nought, nought) < np.inf
+        kept[p] = calendar_usd(p, place, length, starts, ends, bars, nought, nought) < np.inf
+        if mobs_kept.all() and kept.all() and not too_many_arrivals(starts, bars):
+            continue
+        place[m, a:b], mobs_kept[m], kept[p] = was, mob_was, paddock_was
+        mark_runs(place, m, bars, length, starts, ends)

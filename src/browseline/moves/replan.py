@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from browseline.limits import Scene
 from browseline.limits._prices import price_usd
 from browseline.moves.again import again, outlook_of
+from browseline.moves.differs import placed
 from browseline.moves.form import Plan, PlannedStay, Season, Yardstick
-from browseline.moves.judge import judge, some_members
 from browseline.moves.propose import ITERATIONS, Keeping, Proposal
 from browseline.moves.rules import all_yard
 from browseline.words import say
@@ -64,19 +64,15 @@ def repaired(yardstick: Yardstick, old: Plan) -> Plan:
     old : int array, shape (mob, day)
         -1 where it has no word: the yard.
     """
-    one = some_members(yardstick.whole, 1)
-    place = all_yard(yardstick)
+    place = np.ascontiguousarray(all_yard(yardstick), np.int64)
     visits = sorted(
         (int(a), m, int(b))
         for m in range(old.shape[0])
         for a, b in zip(*_bounds(old[m]), strict=True)
         if old[m, a] >= 0 and old[m, a] != yardstick.yard
     )
-    for a, m, b in visits:
-        trial = place.copy()
-        trial[m, a:b] = old[m, a]
-        if judge(yardstick, trial, one).kept:
-            place = trial
+    found = [(m, int(old[m, a]), a, b) for a, m, b in visits]
+    placed(place, np.array(found, np.int64).reshape(-1, 4), yardstick.bars)
     return place
 
 

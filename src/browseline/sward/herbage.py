@@ -14,6 +14,8 @@ from browseline.science import grazing
 from browseline.sward.numbers import SwardNumbers, share_eaten
 
 Array = NDArray[np.float64]
+SOON_D = 45
+"""Days within which most mobs eat a paddock down. [d]"""
 Known = Literal["weather", "typed", ""]
 
 
@@ -154,6 +156,32 @@ def _first_shares(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been
     return np.array(shares)
 
 
+def _eaten_down(herbage: Herbage, demand_kg_d: float, eaten_frac: Array, leave_kg_ha: Array) -> Array:
+    """Return when a mob has each paddock down to a height, shape (member, paddock). [d]
+
+    All the days ahead are looked at only where a few weeks do not eat every paddock down.
+    """
+    days = np.full((herbage.members, len(herbage.paddocks)), np.inf)
+    for seen in sorted({min(SOON_D, herbage.horizon_d), herbage.horizon_d}):
+        mass = grazed_everywhere(_until(herbage, seen), demand_kg_d, eaten_frac)
+        days = grazing.crossing_d(np.moveaxis(mass, 1, 2), np.broadcast_to(leave_kg_ha, days.shape))
+        if np.all(np.isfinite(days)):
+            break
+    return days
+
+
+def _until(herbage: Herbage, days: int) -> Herbage:
+    """Return the same herbage of which only the first days ahead are known."""
+    if days >= herbage.horizon_d:
+        return herbage
+    ahead = herbage.ahead
+    first = (
+        ahead.potential_kg_ha_d[:, :, :days], ahead.loss_per_d[:, :, :days], ahead.typed_kg_ha_d[:days],
+        ahead.cut_to_kg_ha[:days],
+    )  # fmt: skip
+    return _with_ahead(herbage, grazing.Days(*(np.ascontiguousarray(x) for x in first)))
+
+
 def days_of_grass(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been_d: Array) -> Ending:
     """Return the days until a mob has each paddock down to what is to be left.
 
@@ -173,8 +201,7 @@ def days_of_grass(herbage: Herbage, demand_kg_d: float, leave_kg_ha: Array, been
     eaten = _first_shares(herbage, demand_kg_d, leave_kg_ha, been_d)
     days = np.full((herbage.members, count), np.inf)
     for _ in range(7):
-        mass = grazed_everywhere(herbage, demand_kg_d, eaten)
-        days = grazing.crossing_d(np.moveaxis(mass, 1, 2), np.broadcast_to(leave_kg_ha, days.shape))
+        days = _eaten_down(herbage, demand_kg_d, eaten, leave_kg_ha)
         stay = np.quantile(days, 0.5, axis=0, method="closest_observation") + been_d
         new = np.array(
             [share_eaten(n, float(s)).value or 1.0 for n, s in zip(herbage.numbers, stay, strict=True)]
