@@ -15,6 +15,7 @@ from browseline.chain.why import amount
 from browseline.exchange.plain import document
 from browseline.web.opens import Opens
 from browseline.web.people import person_of
+from browseline.web.sight import may_ask
 from browseline.words import language, list_words, say
 
 HERE = Path(__file__).parent
@@ -54,8 +55,9 @@ def answer(
     Parameters
     ----------
     template : str
-        File under ``templates/``; it gets ``page``, ``person``, ``base`` (before every path), ``opens``
-        (numbers as links to Why), ``here`` (the page's name), ``csrf``, and what is in ``extra``.
+        File under ``templates/``; it gets ``page``, ``person``, ``may`` (whether they may see a path),
+        ``base`` (before every path), ``opens`` (numbers as links to Why), ``here`` (the page's name),
+        ``csrf``, and what is in ``extra``.
     page : dataclass
         Has ``schema``; its fields are the context's documentation.
     switched : pairs of str
@@ -63,9 +65,10 @@ def answer(
     """
     if wants_json(request):
         return JSONResponse(document(page.schema, page), status)
-    base = request.scope.get("root_path", "")
+    base, person = request.scope.get("root_path", ""), person_of(request)
     whole = templates().get_template(template).render(
-        page=page, person=person_of(request), base=base, language=language.get(),
+        page=page, person=person, base=base, language=language.get(),
+        may=lambda path: may_ask(person, "GET", f"/{path}"),
         opens=Opens(page, base, switched),
         here=request.url.path.removeprefix(base).strip("/").partition("/")[0] or "today",
         csrf=getattr(request.state, "csrf", ""), **(extra or {}),

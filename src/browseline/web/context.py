@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from browseline.chain.desk.choices import Choice
@@ -137,12 +137,12 @@ class MorePage:
     groups: tuple[VerbGroup, ...]
 
     @classmethod
-    def of(cls) -> MorePage:
-        """Return the page."""
-        groups = (
-            VerbGroup(say(f"web.more.{name}"), tuple(Choice(page, say(f"web.page.{page}")) for page in pages))
-            for name, pages in MORE.items()
-        )
+    def of(cls, may: Callable[[str], bool]) -> MorePage:
+        """Return the page of a person: only what ``may`` says that they may see."""
+        groups = []
+        for name, pages in MORE.items():
+            own = tuple(Choice(page, say(f"web.page.{page}")) for page in pages if may(page))
+            groups += [VerbGroup(say(f"web.more.{name}"), own)] if own else []
         return cls("browseline/more/1", tuple(groups))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -282,3 +283,34 @@ def test_a_route_that_nobody_judged_is_the_owners_alone(tmp_path: Path) -> None:
 def test_the_owner_sees_everything_and_relief_nothing_more() -> None:
     assert sight.hidden_from(OWNER) == frozenset()
     assert sight.hidden_from(Person("relief", "x")) == frozenset(SHARES)
+
+
+def linked_paths(text: str) -> set[str]:
+    """Return the pages of the farm that a page links to, without what they are asked with."""
+    found = re.findall(r'<a [^>]*href="(/[^"#?]*)', text)
+    return {path for path in found if not path.startswith(("/static/", "/why/"))}
+
+
+@pytest.fixture(scope="module")
+def readers(house: Served) -> dict[Role, TestClient]:
+    """Return a browser of each role."""
+    return {role: house.paired(role, f"reader {role}") for role in ROLES}
+
+
+@pytest.mark.parametrize("role", ROLES)
+@pytest.mark.parametrize("path", ["/today", "/walk", "/walk/6", "/shut", "/more", "/ready", "/store"])
+def test_no_page_links_to_what_its_reader_may_not_see(
+    readers: dict[Role, TestClient], role: Role, path: str
+) -> None:
+    """A link that ends in a refusal is a door drawn on a wall."""
+    page = readers[role].get(path)
+    assert page.status_code == (200 if sight.may_ask(Person(role, role), "GET", path) else 403)
+    person = Person(role, role)
+    assert sorted(p for p in linked_paths(page.text) if not sight.may_ask(person, "GET", p)) == []
+
+
+def test_who_may_see_all_finds_the_way_to_all(readers: dict[Role, TestClient]) -> None:
+    owner, adviser = (linked_paths(readers[role].get("/more").text) for role in ("owner", "adviser"))
+    assert {"/people", "/money", "/try", "/enter", "/decades"} <= owner
+    assert {"/season", "/carbon", "/layout"} <= adviser
+    assert not {"/people", "/money", "/try", "/enter", "/decades"} & adviser

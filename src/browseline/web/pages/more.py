@@ -12,6 +12,8 @@ from browseline.web.answer import answer
 from browseline.web.asked import UNITS, page_of, picture_of, system_of, texts_in
 from browseline.web.context import MorePage, SettingsPage
 from browseline.web.describe import gives, takes
+from browseline.web.people import person_of
+from browseline.web.sight import may_ask
 
 router = APIRouter()
 YEAR_S = 31_536_000
@@ -19,8 +21,10 @@ YEAR_S = 31_536_000
 
 @router.get("/more", **gives(MorePage))
 def more(request: Request) -> Response:
-    """GET /more — the way to every page."""
-    return answer(request, "more.html", MorePage.of())
+    """GET /more — the way to every page that this person may see."""
+    person = person_of(request)
+    page = MorePage.of(lambda path: may_ask(person, "GET", f"/{path}"))
+    return answer(request, "more.html", page)
 
 
 @router.get("/settings", **gives(SettingsPage))
