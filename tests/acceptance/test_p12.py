@@ -139,7 +139,7 @@ def test_p12_cases_stand_side_by_side(tmp_path: Path) -> None:
     assert by["at the end of year"] == ("1 (2026)", "4 (2029)")
     assert by["coverage in it"][1] == "−0.15"
     assert by["years with coverage below 1.25"][1] == "1 to 6"
-    assert by["in hand stays above nothing from year"][1] == "10"
+    assert by["above nothing for good from year"][1] == "10"
     assert by["in hand at the end"] == ("$136,183", "$36,820")
     assert by["worth today at 5 %"] == ("$77,143", "$16,643")
     for row in found.rows:

@@ -25,6 +25,7 @@ from browseline.exchange.plain import document
 from browseline.farm.accounts import CarbonRules
 from browseline.farm.future import Future, PlannedInput
 from browseline.farm.records import Shape
+from browseline.figures import Figure
 from browseline.ledger.carbon import CarbonBook, carbon_book
 from browseline.ledger.tree_carbon import Change, TreeStock
 from browseline.papers import evidence as evidence_pack
@@ -32,6 +33,7 @@ from browseline.papers.evidence import evidence
 from browseline.papers.evidence_form import ORDER, Evidence
 from browseline.papers.evidence_print import evidence_text
 from browseline.papers.issued import edition, issue, reprint
+from browseline.words import links_of
 from tests.acceptance.cases import EWE, LAMBS, entry, farm_folder, mob, quantity, seen
 from tests.loose import loose
 
@@ -121,6 +123,7 @@ def moved(picture: Picture) -> dict[str, Change]:
         ("jenkins2003, mixed hardwood", 57.2, 43.2, -26),
         ("chojnacky2014, Fabaceae/Juglandaceae, other", 65.2, 49.2, -15),
         ("coarse roots of the tree", 77.0, 47.6, -18),
+        ("all wood, default", 77.0, 58.2 * 0.47 / 0.48, -2),
     ],
 )
 def test_p13_what_moves_it(tmp_path: Path, case: str, kilograms: float, tonnes: float, percent: int) -> None:
@@ -240,6 +243,31 @@ def test_p13_the_pack_tells_the_numbers(tmp_path: Path) -> None:
     could = "\n".join(made.section("could_be").lines)
     for tonnes, percent in (("60.6", "+4"), ("43.2", "−26"), ("49.2", "−15"), ("47.6", "−18")):
         assert f"{tonnes} t CO2 ({percent} %)" in could
+
+
+def test_p13_the_pack_says_which_share_of_carbon_is_taken_and_what_the_other_gives(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """294 × 76.97 kg × 1.46 × 44/12 is 121.2 t: 58.2 by 0.48, 57.0 by 0.47 (ipcc2006_v4_ch04 Table 4.3)."""
+    named = oaks(tmp_path / "named")
+    said = pack(named).section("could_be").lines
+    assert said[1].startswith(
+        "Carbon is taken as 0.48 of dry wood (temperate broadleaf): the farm names this"
+    )
+    (other,) = [line for line in said if "0.47 of carbon" in line]
+    assert "0.47 of carbon in dry wood (all wood, default), the same trees hold 57.0 t CO2 (−2 %)." in other
+    (figure,) = [link.to for link in links_of(other) if other[link.start : link.end] == "57.0"]
+    assert isinstance(figure, Figure)
+    assert "× 0.47 × 44 ÷ 12" in figure.formula
+    assert figure in figures_of(pack(named)).values()
+    assert not any("0.51" in line for line in said)
+
+    monkeypatch.delitem(CARBON, "carbon_share")
+    bare = oaks(tmp_path / "bare")
+    said = pack(bare).section("could_be").lines
+    assert said[1].startswith("Carbon is taken as 0.47 of dry wood (all wood, default): the farm names no")
+    (other,) = [line for line in said if "0.48 of carbon" in line]
+    assert "(temperate broadleaf), the same trees hold 58.2 t CO2 (+2 %)." in other
 
 
 def test_p13_the_pack_lists_every_stem_so_that_the_claim_can_be_worked_out_again(tmp_path: Path) -> None:

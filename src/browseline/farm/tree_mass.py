@@ -73,6 +73,14 @@ def carbon_row(farm: Farm) -> tables.Row:
     return tables.row("tree_carbon", "carbon_share", farm.carbon.carbon_share or CARBON_SHARE)
 
 
+def other_carbon_rows(farm: Farm, line: Equation) -> tuple[tables.Row, ...]:
+    """Return the shares of carbon in dry wood that could be taken for a group in place of the one in use."""
+    wrong = "broadleaf" if line["class"] in SOFT else "conifer"
+    used = carbon_row(farm).applies_to
+    cases = (case for case in tables.applies("tree_carbon", "carbon_share") if wrong not in case)
+    return tuple(tables.row("tree_carbon", "carbon_share", case) for case in cases if case != used)
+
+
 def by_stem(farm: Farm) -> bool:
     """Return whether the farm takes roots by the size of each stem."""
     return farm.carbon.root_share == COARSE_ROOTS

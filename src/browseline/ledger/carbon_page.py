@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from browseline.events import Event
 from browseline.farm.names import label
+from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
 from browseline.ledger.account import Account, dated
 from browseline.ledger.carbon import KG_T, BookLine, CarbonBook, Flock, carbon_book
 from browseline.ledger.facts import counted
 from browseline.ledger.intensity import ByKilogram, by_kilogram
 from browseline.ledger.star import Star, herd_star
-from browseline.ledger.tree_carbon import NINETY, Change, TreeStock
+from browseline.ledger.tree_carbon import NINETY, Change, TreeStock, carbon_figure
 from browseline.limits import Scene
 from browseline.units import factor, plain
 from browseline.words import joined, linked, list_words, say
@@ -83,6 +84,7 @@ def signed(value: float, digits: int | None = None) -> str:
 def _told(scene: Scene, book: CarbonBook, star: Star | None) -> Iterator[str]:
     for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
         yield from stock_words(stock)
+        yield share_words(scene.farm)
         yield from change_words(stock, moved)
     if book.unmeasured:
         yield say("carbon.unmeasured", plantings=list_words(book.unmeasured))
@@ -143,14 +145,25 @@ def stock_words(stock: TreeStock) -> Iterator[str]:
         yield say("carbon.a_year", amount=linked(f"{stock.a_year.value:.2f}", stock.a_year))
 
 
+def share_words(farm: Farm) -> str:
+    """Return which share of carbon in dry wood is taken, and by whose choice."""
+    used = carbon_figure(farm)
+    chosen = "named" if farm.carbon.carbon_share else "default"
+    case = linked(used.about, used.origins[-1])
+    return say(f"carbon.share.{chosen}", share=linked(f"{used.value:g}", used), case=case)
+
+
 def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
     """Yield what other choices make of a stock, and whether they outweigh the sampling."""
     for change in moved:
         share = change.share.value or 0.0
         percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
+        taken = change.taken
+        case = linked(change.case, (taken or change.mean).origins[-1])
+        fields = {} if taken is None else {"taken": linked(f"{taken.value:g}", taken)}
         yield say(
-            f"carbon.change.{change.what}", case=linked(change.case, change.mean.origins[-1]),
-            mean=linked(f"{change.mean.value:.1f}", change.mean), whole=_tonnes(change.whole), share=percent,
+            f"carbon.change.{change.what}", case=case, mean=linked(f"{change.mean.value:.1f}", change.mean),
+            whole=_tonnes(change.whole), share=percent, **fields,
         )  # fmt: skip
     if stock.ends is None:
         return

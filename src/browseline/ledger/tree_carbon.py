@@ -6,7 +6,7 @@ which is shared by every tree and does not shrink with their number.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -75,13 +75,19 @@ class TreeStock:
 
 @dataclass(frozen=True)
 class Change:
-    """What another choice (*set*, *group* or *roots*, named) would make of a stock: its mean and whole."""
+    """What another choice (*set*, *group*, *roots* or *carbon*, named) would make of a stock.
+
+    ``mean`` and ``whole`` are the tree and the stock with it, ``share`` how far the stock moves. ``used`` and
+    ``taken`` are the shares of carbon in dry wood, in use and in its place, where that is the choice.
+    """
 
     what: str
     case: str
     mean: Figure
     whole: Figure
     share: Figure
+    used: Figure | None = None
+    taken: Figure | None = None
 
 
 # ---------------------------------------------------------------- a stock
@@ -226,7 +232,7 @@ def _a_year(planting: Planting, stems: Stems, whole: Figure) -> Figure | None:
 
 
 def changes(farm: Farm, planting: Planting, stems: Stems) -> tuple[Change, ...]:
-    """Return what other choices would make of a stock, another set first, then wrong groups, then roots."""
+    """Return what other choices would make of a stock, another set first, then groups, roots, carbon."""
     line, base = equation_of(farm, planting), stock(farm, planting, stems)
     made = []
     seen = {line["id"]}
@@ -237,7 +243,17 @@ def changes(farm: Farm, planting: Planting, stems: Stems) -> tuple[Change, ...]:
     root = coarse_roots(line, stems)
     whole = _held("tree_carbon", stems, base.mean, base.error, root, carbon_figure(farm))
     made.append(Change("roots", COARSE_ROOTS, base.mean, whole, _share(whole, base.whole)))
-    return tuple(made)
+    return (*made, *_by_carbon(farm, planting, stems, base))
+
+
+def _by_carbon(farm: Farm, planting: Planting, stems: Stems, base: TreeStock) -> Iterator[Change]:
+    """Yield what each other share of carbon in dry wood would make of the same trees."""
+    line, used = equation_of(farm, planting), carbon_figure(farm)
+    root = root_figure(farm, planting, line, stems, base.mean)
+    for row in tree_mass.other_carbon_rows(farm, line):
+        taken = row.figure("carbon_share", row.applies_to)
+        whole = _held("tree_carbon", stems, base.mean, base.error, root, taken)
+        yield Change("carbon", row.applies_to, base.mean, whole, _share(whole, base.whole), used, taken)
 
 
 def _others(farm: Farm, planting: Planting, line: Equation) -> Sequence[tuple[str, Equation]]:

@@ -66,7 +66,7 @@ def evidence(picture: Picture, edition: str, *, coordinates: bool = False) -> Ev
     sections = (
         Section("claimed", say("evidence.head.claimed"), tuple(_claimed(book))),
         Section("not_claimed", say("evidence.head.not_claimed"), tuple(_not_claimed(picture.farm, book))),
-        doubt_section(book), choices_section(book), _method(picture, book, plantings, edition),
+        doubt_section(book), choices_section(picture.farm, book), _method(picture, book, plantings, edition),
         stem_section(picture, book), planting_section(picture, plantings), owner_section(picture),
         undo_section(picture, plantings), _animals(picture, book),
         Section("soil", say("evidence.head.soil"), tuple(soil_words(picture.scene, book))),

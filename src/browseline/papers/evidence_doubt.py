@@ -8,7 +8,7 @@ from browseline.farm import tree_mass
 from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure
 from browseline.ledger.carbon import CarbonBook
-from browseline.ledger.carbon_page import ASKED, PERCENT, change_words, counts
+from browseline.ledger.carbon_page import ASKED, PERCENT, change_words, counts, share_words
 from browseline.ledger.tree_carbon import NINETY, TreeStock
 from browseline.papers.evidence_form import Rows, Section
 from browseline.science import wood
@@ -69,9 +69,11 @@ def equation_ends(stock: TreeStock) -> tuple[Figure, ...]:
     )  # fmt: skip
 
 
-def choices_section(book: CarbonBook) -> Section:
-    """Return what other equations, groups and root shares would make of each stock."""
+def choices_section(farm: Farm, book: CarbonBook) -> Section:
+    """Return what other equations, groups, root shares and carbon shares would make of each stock."""
     lines = [say("evidence.could_be.how")]
+    if book.stocks:
+        lines.append(share_words(farm))
     for stock, (_, moved) in zip(book.stocks, book.changes, strict=True):
         found = list(change_words(stock, moved))
         lines += [say("evidence.could_be.of", planting=stock.name, change=line) for line in found]

@@ -61,7 +61,7 @@ def test_interest_only_years_and_a_hole_that_stays() -> None:
     said = told(MoneyPlan(2026, 5, FIVE, (LOAN,), (NUTS, cost)))
     assert "the first 1 of them interest only" in said
     by = {row[0]: row[1:] for row in page(MoneyPlan(2026, 5, FIVE, (LOAN,), (NUTS, cost))).rows}
-    assert by["in hand stays above nothing from year"] == ("not in these years",)
+    assert by["above nothing for good from year"] == ("not in these years",)
 
 
 def test_thin_years_are_those_below_what_is_wanted_and_below_one() -> None:
