@@ -33,7 +33,7 @@ def own_bands(ahead: Projection) -> Iterator[Raw]:
     found = {
         "hay_made": (own.hay_kg.sum(axis=2), "kg"), "hay_stored": (own.store_kg.sum(axis=2), "kg"),
         "winter": (own.winter_kg.sum(axis=2), "kg"), "hay_cut": (own.cut_ha, "ha"),
-        "hay_left": (own.over_kg, "kg"),
+        "hay_left": (own.over_kg * (own.makes or own.winter), "kg"),
     }  # fmt: skip
     for key, (values, unit) in found.items():
         if values.any():

@@ -194,7 +194,7 @@ def _sentences(
     yield _measured(ahead)
     if not ahead.feed.grows:
         yield say("decades.no_feed")
-    yield say(f"decades.rule.{farm.future.stock}")
+    yield say(f"decades.rule.{farm.future.stock}" + ("_own" if _fixed_own(farm, ahead) else ""))
     if bad:
         few = Figure("ahead_members", float(len(shown)), "1", origins=BY_YEARS, about="lean")
         every = Figure("ahead_members", float(len(ahead.members)), "1", origins=BY_YEARS)
@@ -220,6 +220,11 @@ def _sentences(
     yield say("decades.caution")
 
 
+def _fixed_own(farm: Farm, ahead: Projection) -> bool:
+    """Return whether head stay and feed of the farm's own is eaten before any hay is bought."""
+    return farm.future.stock == "fixed" and ahead.feed.own is not None
+
+
 def _measured(ahead: Projection) -> str:
     year = Figure("measured_to", float(ahead.measured_to), "yr", origins=(Origin("farm", basis="farm"),))
     return say("decades.measured", year=linked(f"{ahead.measured_to}", year))
@@ -231,20 +236,24 @@ def _leanest(
     """Yield the worst first: of all years of all members, what feed covers in the leanest one in ten."""
     hay = next((band for band in bands if band.key == "hay"), None)
     need = ahead.feed.need_kg.sum(axis=2)[:, shown]
-    if hay is None or not (need > 0).any():
+    if not (need > 0).any() or (hay is None and not ahead.feed.off_grass_kg.any()):
         return
     short = ahead.feed.off_grass_kg[:, shown]
     covered = np.divide(need - short, need, out=np.ones(need.shape), where=need > 0)
     low, likely, high = (float(x) for x in np.quantile(covered, (0.1, 0.5, 0.9)))
     formula = say("decades.formula_years", years=str(len(ahead.years)), members=str(len(shown)))
     figure = Figure("ahead_covered", likely, "1", low, high, ahead.feed.origins, formula)
+    shares = {
+        name: linked(f"{plain(x * PERCENT, 0)} %", figure) for name, x in (("low", low), ("likely", likely))
+    }
+    if hay is None:
+        yield say("decades.leanest_own", **shares)
+        return
     at = int(np.argmax(hay.likely))
-    worst = Figure("ahead_worst", float(ahead.years[at]), "yr", origins=BY_YEARS)
-    yield say(
-        "decades.leanest", low=linked(f"{plain(low * PERCENT, 0)} %", figure),
-        likely=linked(f"{plain(likely * PERCENT, 0)} %", figure),
-        year=linked(f"{ahead.years[at]}", worst), hay=hay.words(ahead.years[at], units),
-    )  # fmt: skip
+    worst = linked(
+        f"{ahead.years[at]}", Figure("ahead_worst", float(ahead.years[at]), "yr", origins=BY_YEARS)
+    )
+    yield say("decades.leanest", **shares, year=worst, hay=hay.words(ahead.years[at], units))
 
 
 def _error(ahead: Projection) -> Iterator[str]:

@@ -12,7 +12,8 @@ from browseline.decades.form import OwnFeed
 from browseline.decades.own_ways import Making, Piece, Ways
 
 Array = npt.NDArray[np.float64]
-TINY = 1e-9
+TINY, LEAST_KG = 1e-9, 1e-6
+"""What rounding leaves: less is nothing. [kg]"""
 MONTHS = 12
 
 
@@ -106,7 +107,7 @@ def _feed(run: _Run, year: int, month: int, short: Array) -> None:
         run.store, run.hay = run.store - store, run.hay - hay
         run.out["store"][year, :, month], run.out["eaten"][year, :, month] = store, hay
         left = left - store - hay
-    run.out["bought"][year, :, month] = left
+    run.out["bought"][year, :, month] = np.where(left > LEAST_KG, left, 0.0)
 
 
 def _back(run: _Run, piece: Piece) -> int:
