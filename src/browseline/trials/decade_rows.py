@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from browseline.chain import Picture
 from browseline.chain.years_ahead import MEMBERS, projection_of
 from browseline.trials.cash import cash_of
@@ -24,8 +26,12 @@ def decade_rows(
     made = table_of(columns, system)
     for key, row, less in zip(made.keys, made.rows, made.less_rows, strict=True):
         one, other = first.get(key), second.get(key)
-        alike = one is not None and other is not None and bool((one.by_member == other.by_member).all())
-        yield (row[0], row[1], row[2], less[1]), alike
+        yield (row[0], row[1], row[2], less[1]), one is not None and other is not None and _alike(one, other)
+
+
+def _alike(one: Measure, other: Measure) -> bool:
+    """Return whether two measures are the same in every future, or known in none."""
+    return bool(np.array_equal(one.by_member, other.by_member, equal_nan=True))
 
 
 def _measures(picture: Picture) -> tuple[Measure, ...]:

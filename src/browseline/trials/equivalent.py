@@ -37,7 +37,7 @@ def apart(farm: Farm, uses: Sequence[LandUse]) -> tuple[Apart, ...]:
     together; the trees' share how many stand here for those of an orchard. Each tree is taken to bear alike.
     """
     feeds = {one.use: one.projection.feed for one in uses if one.projection is not None}
-    if "here" not in feeds or "pasture" not in feeds:
+    if "here" not in feeds or "pasture" not in feeds or not feeds["here"].grows:
         return ()
     made = []
     for planting in farm.plantings:

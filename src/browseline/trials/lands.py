@@ -88,7 +88,7 @@ def _under(seen: Picture, first: Farm) -> Picture:
 def value_of(measures: Sequence[Measure], by: By) -> Array | None:
     """Return what designs are ordered by, more is better, shape (member,); None where it is not known."""
     group, name, more = BY[by]
-    mine = [m.by_member for m in measures if (m.group, m.name) == (group, name)]
+    mine = [m.by_member for m in measures if (m.group, m.name) == (group, name) and not m.unknown]
     if not mine:
         return None
     return np.asarray(np.sum(mine, axis=0) * (1 if more else -1))

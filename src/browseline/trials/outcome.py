@@ -19,6 +19,8 @@ Over = Literal["year", "whole", "end"]
 LOW, HIGH = 10.0, 90.0
 """An 80 % range."""
 KG_T = 1e-3
+OF_GROWTH = ("feed_grown", "hay_short")
+"""What nobody knows where nobody knows what grows."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +32,7 @@ class Measure:
     name, about : str
         What it is called (``figures.<name>``), and of what: a planting, a line of carbon and its gas.
     by_year : array, shape (year, member)
-        [``unit``]
+        [``unit``]; NaN throughout where nobody knows it.
     over : str
         How years come to one number: the mean of a *year*, the sum of the *whole*, what stands at the *end*.
     """
@@ -42,6 +44,11 @@ class Measure:
     over: Over
     origins: tuple[Origin, ...] = ()
     group: str = ""
+
+    @property
+    def unknown(self) -> bool:
+        """Return whether nobody knows it: neither nothing nor any other number."""
+        return bool(np.isnan(self.by_year).all())
 
     @property
     def by_member(self) -> Array:
@@ -120,7 +127,10 @@ def _feed(projection: Projection) -> Iterator[Measure]:
         ("feed_need", feed.need_kg),
         ("hay_short", feed.hay_kg),
     ):
-        yield Measure(name, "", "kg", by_month.sum(axis=2), "year", feed.origins, "feed")
+        by_year = by_month.sum(axis=2)
+        if name in OF_GROWTH and not feed.grows:
+            by_year = np.full_like(by_year, np.nan)
+        yield Measure(name, "", "kg", by_year, "year", feed.origins, "feed")
     for name, by_class in (("head_carried", feed.head), ("head_sold", feed.sold)):
         yield Measure(name, "", "head", by_class.sum(axis=2), "year", feed.origins, "feed")
     if projection.wool_kg.any():

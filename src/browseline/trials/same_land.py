@@ -104,7 +104,11 @@ def _told(
         yield say("trials.land.no_crop_price")
     yield say("trials.land.animals_food") if farm.same_land.food else say("trials.land.no_food")
     yield say("trials.land.hours")
-    yield from _apart_words(shares, bool(farm.plantings), farm.units)
+    grows = any(one.projection is not None and one.projection.feed.grows for one in uses)
+    if farm.same_land.alone and not grows:
+        yield say("trials.land.ler_unknown")
+    else:
+        yield from _apart_words(shares, bool(farm.plantings), farm.units)
     for one in uses:
         if one.crop is not None:
             yield from _crop_words(picture, one.crop)

@@ -81,6 +81,8 @@ def _cell(measure: Measure | None, key: Key, name: str, system: System) -> str:
     """Return a use's number; without one it is not known of money, work and food, and nothing of all else."""
     if measure is None:
         return say("trials.unknown" if key[0] in UNKNOWN else "trials.none")
+    if measure.unknown:
+        return say("trials.unknown")
     return told(figure_of(measure, name), system)
 
 
@@ -88,5 +90,7 @@ def _less(here: Measure | None, other: Measure | None, key: Key, name: str, syst
     if here is None and other is None:
         return say("trials.none")
     if key[0] in UNKNOWN and (here is None or other is None):
+        return say("trials.unknown")
+    if any(one is not None and one.unknown for one in (here, other)):
         return say("trials.unknown")
     return told_change(difference(here, other, name), system)

@@ -15,7 +15,9 @@ from browseline.farm.records import Farm, Planting
 from browseline.farm.same_land import Crop, SameLand
 from browseline.science import finance
 from browseline.trials.alternatives import left_alone, without_stock, without_trees
+from browseline.trials.decade_rows import decade_rows
 from browseline.trials.land_uses import LandUse, land_uses
+from browseline.trials.lands import value_of
 from browseline.trials.outcome import by_key, difference, figure_of
 from browseline.trials.same_land import same_land_page
 from browseline.units import Quantity, parse
@@ -155,6 +157,33 @@ def test_what_is_not_known_is_said_and_never_nothing() -> None:
     assert "no column has money" in said
     assert "Food is not known" in said
     assert "is not known: type how close" in said
+
+
+def test_growth_that_nobody_knows_is_no_feed_of_nothing_and_no_hay_of_nothing() -> None:
+    own = replace(treed(), normals=None)
+    made = land_uses(seen(own), 2, 4)
+    assert made[0].projection is not None
+    assert not made[0].projection.feed.grows
+    page = same_land_page(seen(own), made, 2, 4)
+    rows, less = ({row[0]: row for row in table} for table in (page.rows, page.less_rows))
+    for name in ("Feed grown for stock, a year", "Hay short, a year"):
+        assert rows[name][1:3] == ("not known", "not known")
+        assert less[name][1] == "not known"
+        assert not any(sign.isdigit() for cell in rows[name][1:] for sign in cell), name
+    assert "not known either how much land pasture and trees apart would need" in " ".join(page.sentences)
+    assert any(sign.isdigit() for sign in rows["Head carried, a year"][1])
+    assert value_of(made[0].measures, "feed") is None
+
+
+def test_a_trial_without_known_growth_says_so_and_counts_it_as_the_same() -> None:
+    own = replace(treed(), normals=None)
+    dearer = replace(own, mobs=tuple(replace(m) for m in own.mobs), plantings=())
+    found = {
+        row[0]: (row, alike) for row, alike in decade_rows((seen(own), seen(dearer)), "acres", "now", "then")
+    }
+    (row, alike) = found["Hay short, a year"]
+    assert row[1:] == ("not known", "not known", "not known")
+    assert alike
 
 
 def test_every_number_of_both_tables_opens() -> None:
