@@ -156,3 +156,17 @@ def test_only_paddocks_with_trees_fall(start: Start, asked: Asked) -> None:
     assert (kept[treed] < 0.92).all()
     assert kept[bare] == pytest.approx(1, abs=0.03)
     assert (kept[treed].max() < kept[bare]).all()
+
+
+def test_what_is_felled_without_a_number_is_each_members_own(start: Start) -> None:
+    """A stand felled whole and set again: more members or years change neither room, wood nor carbon."""
+    works = (PlannedWork("out", "t2", "fell", 2031), PlannedWork("again", "t2", "plant", 2032, 60))
+    felled = replace(start, farm=replace(start.farm, future=replace(start.farm.future, works=works)))
+    found = ask(felled, range(2026, 2028))
+    assert found is not None
+    many, few = made(felled, found), made(felled, found, members=4)
+    same(many, few, (slice(None), slice(0, 4)))
+    same(many, made(felled, found, years=8), (slice(0, 9),))
+    np.testing.assert_array_equal(many.sizes.crown_m[:, :4], few.sizes.crown_m)
+    own = many.sizes.fates["t2"]
+    assert len(set(own.thinned[2031].tolist())) > 1

@@ -94,20 +94,17 @@ def planting_cover(sizes: TreeSizes, planting: Planting) -> Cover | None:
     at = list(sizes.of(planting.id))
     own = sizes.fates[planting.id]
     places = sum(c.count for c in own.cohorts if not c.replant)
-    gone = np.array([sum(n for year, n in own.thinned.items() if year <= y) for y in sizes.years])
-    left = np.maximum(places - gone, 1)
-    standing = np.minimum(sizes.alive[:, :, at].sum(axis=2) / left[:, None], 1.0)
+    alive = sizes.alive[:, :, at].sum(axis=2)
+    free = own.free_places(sizes.years)[:, [own.members.index(m) for m in sizes.members]]
+    left = np.where(alive > 0, np.maximum(places - free, 1), places)
+    standing = np.minimum(alive / left, 1.0)
     crown = np.nan_to_num(sizes.mean("crown_m", planting.id))
-    parts = [
-        row_cover(
-            [y for y, here in zip(sizes.years, left == n, strict=True) if here], crown[left == n],
-            planting.spacing.to("m") * places / n, planting.alley.to("m"), standing[left == n],
-        )
-        for n in dict.fromkeys(left.tolist())
-    ]  # fmt: skip
-    union, random, total = (
-        np.concatenate([getattr(p, name) for p in parts]) for name in ("union", "random", "total")
-    )
+    union, random, total = (np.zeros(crown.shape) for _ in range(3))
+    for n in np.unique(left):
+        here = left == n
+        in_row = planting.spacing.to("m") * places / n
+        made = row_cover((), crown[here], in_row, planting.alley.to("m"), standing[here])
+        union[here], random[here], total[here] = made.union, made.random, made.total
     return Cover(sizes.years, union, random, total)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -34,10 +34,12 @@ class Fates:
         Which of the places of the planting it stands in; -1 for a replant that no gap was known for.
     drawn : array of bool, shape (member, tree)
         True where a tree is gone that was counted but not placed, or is expected to die.
-    thinned : dict of int to int
-        Trees taken out on purpose, by year; the most in any member.
-    on_purpose : array of int, shape (member,)
-        Trees taken out on purpose so far, in each member.
+    opened : array of bool, shape (member, place)
+        Places that stand free on purpose now: a tree was taken out and none was set there again.
+    thinned : dict of int to array of int, shape (member,)
+        Trees taken out on purpose, by year.
+    freed : dict of int to array of int, shape (member,)
+        By year of a work, how many places stand free on purpose after it.
     """
 
     planting: Planting
@@ -48,8 +50,9 @@ class Fates:
     place: Ints
     drawn: npt.NDArray[np.bool_]
     rank: Array
-    on_purpose: Ints
-    thinned: dict[int, int] = field(default_factory=dict)
+    opened: npt.NDArray[np.bool_]
+    thinned: dict[int, Ints] = field(default_factory=dict)
+    freed: dict[int, Ints] = field(default_factory=dict)
     pruned: list[TreeWork] = field(default_factory=list)
 
     @property
@@ -68,6 +71,23 @@ class Fates:
     def alive(self, year: int) -> npt.NDArray[np.bool_]:
         """Return which trees stand in a year, shape (member, tree)."""
         return (self.began()[None, :] <= year) & (self.end > year)
+
+    def free_places(self, years: Sequence[int]) -> Ints:
+        """Return how many places stand free on purpose in each year, shape (year, member)."""
+        out = np.zeros((len(years), len(self.members)), dtype=np.int64)
+        for since in sorted(self.freed):
+            out[np.array(years) >= since] = self.freed[since]
+        return out
+
+    def of(self, at: Sequence[int]) -> Fates:
+        """Return the trees of some members, given by their places among them."""
+        cut = list(at)
+        return replace(
+            self, members=tuple(self.members[i] for i in cut), end=self.end[cut], place=self.place[cut],
+            drawn=self.drawn[cut], rank=self.rank[cut], opened=self.opened[cut],
+            thinned={year: n[cut] for year, n in self.thinned.items()},
+            freed={year: n[cut] for year, n in self.freed.items()},
+        )  # fmt: skip
 
 
 def fates(
@@ -100,7 +120,7 @@ def fates(
     rank = _draws(seed, f"trees.rank.{planting.id}", members, 0, count)
     place = np.broadcast_to(np.arange(count), shape).astype(np.int64)
     own = Fates(planting, tuple(members), seed, list(cohorts), np.full(shape, NEVER, dtype=np.int64), place,
-                np.zeros(shape, dtype=np.bool_), rank, np.zeros(len(members), dtype=np.int64))  # fmt: skip
+                np.zeros(shape, dtype=np.bool_), rank, np.zeros(shape, dtype=np.bool_))  # fmt: skip
     for work in done:
         _carry_out(own, work)
     coming = to_do(planned, planting.id, last_known)
@@ -125,22 +145,31 @@ def _carry_out(own: Fates, work: TreeWork) -> None:
 
 
 def _take_out(own: Fates, work: TreeWork) -> None:
-    """Take as many standing trees as were counted, of the row where one was named, by each member's draw."""
+    """Take as many standing trees as were counted, of the row where one was named, by each member's draw.
+
+    Without a number all go. What was taken on purpose is counted member by member: where fewer stood, fewer
+    go and less room is left. Of every other place those whose tree had died stand free on purpose too.
+    """
     standing = own.alive(work.year)
     here = np.array([not work.row or row == work.row for row in own.row_of()])
     free = standing & (here if here.any() else True)
-    trees = work.trees if work.trees is not None else int(free.sum(axis=1).max(initial=0))
     if work.every_other:
         free &= own.place % 2 == 1
-        trees = places(own) // 2
+    there = free.sum(axis=1)
+    trees = there if work.trees is None or work.every_other else np.minimum(work.trees, there)
     order = np.argsort(np.where(free, own.rank, np.inf), axis=1, kind="stable")
     for row, ranked in enumerate(order):
-        gone = ranked[: min(trees, int(free[row].sum()))]
+        gone = ranked[: trees[row]]
         own.end[row, gone] = work.year
         own.drawn[row, gone] = not work.every_other
-        own.on_purpose[row] += len(gone) if work.kind != "lost" else 0
-    if work.kind != "lost":
-        own.thinned[work.year] = own.thinned.get(work.year, 0) + trees
+        if work.kind != "lost":
+            own.opened[row, [at for at in own.place[row, gone] if at >= 0]] = True
+    if work.kind == "lost":
+        return
+    if work.every_other:
+        own.opened[:, 1::2] = True
+    own.thinned[work.year] = own.thinned.get(work.year, 0) + trees
+    own.freed[work.year] = own.opened.sum(axis=1)
 
 
 def _replant(own: Fates, work: TreeWork) -> None:
@@ -168,6 +197,7 @@ def _replant(own: Fates, work: TreeWork) -> None:
     for member, gap in enumerate(gaps):
         into = gap[:trees]
         place[member, : len(into)] = into
+        own.opened[member, into] = False
         if work.trees is None:
             end[member, len(into) :] = work.year
     own.place = np.concatenate([own.place, place], axis=1)
@@ -175,6 +205,7 @@ def _replant(own: Fates, work: TreeWork) -> None:
     own.drawn = np.concatenate([own.drawn, np.zeros(shape, dtype=np.bool_)], axis=1)
     more = _draws(own.seed, f"trees.rank.{own.planting.id}.{_set(cohort)}", own.members, 0, trees)
     own.rank = np.concatenate([own.rank, more], axis=1)
+    own.freed[work.year] = own.opened.sum(axis=1)
 
 
 def _set(cohort: Cohort) -> str:
@@ -189,15 +220,19 @@ def _empty(own: Fates, year: int) -> Ints:
 
 
 def _gaps(own: Fates, member: int, work: TreeWork) -> Ints:
-    """Return the empty places of a member, the oldest gap first; of the named row where it has some."""
+    """Return the empty places of a member, the oldest gap first; of the named row where it has some.
+
+    Without a number those that stand free on purpose stay so.
+    """
     end, place = own.end[member], own.place[member]
     taken = set(place[end > work.year].tolist())
     empty = [int(i) for i in np.argsort(end, kind="stable") if end[i] <= work.year and place[i] >= 0]
     rows = own.row_of()
     named = [i for i in empty if not work.row or rows[i] == work.row] or empty
-    thinned = int(own.on_purpose[member])
     open_ = list(dict.fromkeys(int(place[i]) for i in named if int(place[i]) not in taken))
-    return np.array(open_[: max(len(open_) - thinned, 0)] if work.trees is None else open_, dtype=np.int64)
+    if work.trees is None:
+        open_ = [at for at in open_ if not own.opened[member, at]]
+    return np.array(open_, dtype=np.int64)
 
 
 def dying(planting: Planting, age_yr: Array, chance: Array) -> Array:

@@ -118,14 +118,13 @@ def kept_apart(free_m: Array, own: Fates, years: Sequence[int]) -> Array:
     """Return the crown that neighbours leave room for: the diameter of the circle of equal ground. [m]
 
     Along the row a crown spreads to the spacing times a tenth more, across it to the alley; what was taken
-    out on purpose leaves its room.
+    out on purpose leaves its room, in each member what was taken there.
     """
     planting, touching = own.planting, book.middle("touching")
     along, across = free_m, free_m
     if planting.spacing is not None:
-        gone = np.array([sum(n for year, n in own.thinned.items() if year <= at) for at in years])
-        room = places(own) / np.maximum(places(own) - gone, 1)
-        along = np.minimum(free_m, touching * planting.spacing.to("m") * room[:, None])
+        room = places(own) / np.maximum(places(own) - own.free_places(years), 1)
+        along = np.minimum(free_m, touching * planting.spacing.to("m") * room)
     if planting.alley is not None:
         across = np.minimum(free_m, touching * planting.alley.to("m"))
     return np.asarray(np.sqrt(along * across))

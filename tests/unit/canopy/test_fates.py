@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from browseline.canopy import TreeSizes, TreeWork
 from browseline.canopy.fates import dying
+from browseline.canopy.growing import kept_apart
 from browseline.farm.records import TreeRow
+from browseline.units import parse
 from tests.unit.canopy.trees_farm import (
     MEMBERS,
     YEARS,
@@ -120,7 +124,9 @@ def test_gaps_are_filled_again_where_it_is_asked_for() -> None:
 def test_thinning_and_felling_take_trees_out() -> None:
     sizes = grown(with_trees(walnuts()), trees_cut=(cut("thinned", SUMMER, 30), cut("felled", SUMMER, 5)))
     assert standing(sizes, 2026) == [65] * len(MEMBERS)
-    assert sizes.fates["nuts"].thinned == {2026: 35}
+    own = sizes.fates["nuts"]
+    assert {year: set(n.tolist()) for year, n in own.thinned.items()} == {2026: {35}}
+    assert set(own.free_places((2025, 2026, 2030)).ravel().tolist()) == {0, 35}
 
 
 def test_planned_thinning_waits_for_its_year() -> None:
@@ -138,7 +144,66 @@ def test_every_other_tree_out_leaves_every_other_place() -> None:
     assert not left[:, 1::2].any()
     # The others stand as they would have, but for those that died.
     assert (left[:, ::2] == grown(with_trees(walnuts())).fates["nuts"].alive(2030)[:, ::2]).all()
-    assert own.thinned == {2030: 50}
+    bare = grown(with_trees(walnuts())).fates["nuts"].alive(2030)
+    np.testing.assert_array_equal(own.thinned[2030], bare[:, 1::2].sum(axis=1))
+    assert own.free_places((2029, 2030, 2040))[:, 0].tolist() == [0, 50, 50]
+
+
+def test_what_is_felled_leaves_the_room_of_each_members_own_trees() -> None:
+    """By hand: of 100 places k had a tree; the room in the row is 100 over what is left, at least one."""
+    planned = (TreeWork("nuts", 2030, "felled", planned=True),)
+    own = grown(with_trees(walnuts()), planned=planned).fates["nuts"]
+    felled = own.thinned[2030]
+    assert len(set(felled.tolist())) > 1
+    assert (felled <= own.alive(2029).sum(axis=1)).all()
+    assert not own.alive(2030).any()
+    spaced = replace(own.planting, spacing=parse("4 m", "length"), alley=None)
+    room = kept_apart(np.full((2, len(MEMBERS)), 1e6), replace(own, planting=spaced), (2029, 2030))
+    np.testing.assert_allclose(room[0] ** 2, 1.1 * 4.0 * 1e6)
+    np.testing.assert_allclose(room[1] ** 2, 1.1 * 4.0 * 100 / np.maximum(100 - felled, 1) * 1e6)
+
+
+def test_more_than_stand_are_not_taken_and_trees_set_there_again_take_their_room() -> None:
+    planned = (TreeWork("nuts", 2030, "thinned", 100, planned=True),
+               TreeWork("nuts", 2031, "planted", 60, planned=True))  # fmt: skip
+    own = grown(with_trees(walnuts()), planned=planned).fates["nuts"]
+    bare = grown(with_trees(walnuts())).fates["nuts"].alive(2030)
+    np.testing.assert_array_equal(own.thinned[2030], bare.sum(axis=1))
+    assert (own.thinned[2030] < 100).any()
+    free = own.free_places((2030, 2031))
+    np.testing.assert_array_equal(free[0], own.thinned[2030])
+    into = own.place[:, 100:]
+    assert ((into >= 0).sum(axis=1) == 60).all()
+    assert (free[1] < free[0]).all()
+    assert (free[1] >= free[0] - 60).all()
+    taken = np.array([own.opened[m, into[m]].any() for m in range(len(MEMBERS))])
+    assert not taken.any()
+
+
+def test_what_one_member_takes_out_is_no_other_members_room() -> None:
+    planned = (TreeWork("nuts", 2030, "felled", planned=True),
+               TreeWork("nuts", 2031, "planted", 10, planned=True))  # fmt: skip
+    close = walnuts(spacing=parse("1 ft", "length"), alley=parse("9 ft", "length"))
+    facts = lost(20, SUMMER) | {"planned": planned}
+    many = grown(with_trees(close), **facts)
+    few = grown(with_trees(close), members=MEMBERS[:2], **facts)
+    assert len(set(many.crown_m[-1, :, -1].round(6).tolist())) > 3
+    for name in ("crown_m", "stem_cm", "leaf_m2", "alive"):
+        np.testing.assert_array_equal(getattr(many, name)[:, :2], getattr(few, name))
+    whole = many.fates["nuts"]
+    one = whole.of([1])
+    assert one.members == MEMBERS[1:2]
+    np.testing.assert_array_equal(one.free_places((2032,)), whole.free_places((2032,))[:, 1:2])
+
+
+def test_a_gap_left_on_purpose_stays_where_the_dead_are_set_again() -> None:
+    planned = (TreeWork("nuts", 2027, "thinned", planned=True, every_other=True),
+               TreeWork("nuts", 2040, "planted", planned=True))  # fmt: skip
+    own = grown(with_trees(walnuts()), planned=planned, **lost(30, SUMMER)).fates["nuts"]
+    into = own.place[:, 100:]
+    assert (into >= 0).any()
+    assert not (into[into >= 0] % 2).any()
+    assert set(own.free_places((2040,)).ravel().tolist()) == {50}
 
 
 def test_what_is_not_known_is_left_out_and_named() -> None:
