@@ -281,7 +281,7 @@ def test_two_corrections_of_one_entry_are_told_and_settled_by_undoing_one(farm: 
 
 def test_a_question_is_told_once_and_on_the_farm_s_clock(farm: SmallFarm) -> None:
     done = farm.run("count", "ewes", "59")
-    assert done.all.count("59 sheep ewe lactating twins counted") == 1
+    assert done.all.count("59 ewes in milk counted") == 1
     assert "open since 6 May 07:30" in done.all
     assert "open since 6 May 07:30" in farm.run("today").all
 

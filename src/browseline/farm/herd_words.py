@@ -30,7 +30,7 @@ def class_words(klass: str, head: int) -> str:
     A class of the tables is said as a farmer says it: dry ewes. In other words the last noun of those
     that stand together bears the number: ewe lambs, ewes four years old.
     """
-    key = f"herd.class.{klass.casefold().replace(' ', '_')}"
+    key = f"herd.class.{klass.casefold()}"
     if known(key):
         return say(key, count=head)
     words = klass.split(" ")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from browseline.events import When
 from browseline.farm.herd_words import class_words
+from browseline.farm.names import words
 from browseline.record.history import Clash
 from browseline.record.state import Alarm, Disagreement, Question
 from browseline.words import day_words, known, say
@@ -27,10 +29,18 @@ def tell(item: Question | Disagreement | Alarm | Clash, time_zone: str) -> str:
     if isinstance(item, Clash):
         return _clash(item)
     facts = {name: _fact(name, fact, ZoneInfo(time_zone)) for name, fact in item.facts}
-    head = next((facts[name] for name in ("asked", "head") if facts.get(name, "").isdigit()), "2")
-    if facts.get("animals"):
-        facts["animals"] = class_words(facts["animals"], int(head))
+    facts |= _animals(dict(item.facts))
     return say(f"record.{ROOMS[type(item)]}.{item.code}", subject=item.subject, **facts)
+
+
+def _animals(facts: Mapping[str, str]) -> dict[str, str]:
+    """Return the class that is asked about as so many of it are called, without its kind before it."""
+    said = facts.get("animals", "")
+    if not said:
+        return {}
+    kind, _, klass = said.partition(" ")
+    head = next((facts[name] for name in ("counted", "asked", "head") if facts.get(name, "").isdigit()), "2")
+    return {"animals": class_words(klass if klass and kind in words("kind") else said, int(head))}
 
 
 def when_words(when: When, time_zone: str) -> str:
@@ -73,7 +83,7 @@ def _clash(clash: Clash) -> str:
 def _line(key: str, text: str | None) -> str:
     """Return what stands in a part, without the comments and blank lines above it, cut to a line."""
     lines = [line.strip() for line in (text or "").splitlines()]
-    words = " ".join(line for line in lines if line and not line.startswith("#"))
-    if key and not words.startswith(("[", key)):
-        words = f"{key} = {words}"
-    return words if len(words) <= LONGEST else f"{words[: LONGEST - 1]}…"
+    held = " ".join(line for line in lines if line and not line.startswith("#"))
+    if key and not held.startswith(("[", key)):
+        held = f"{key} = {held}"
+    return held if len(held) <= LONGEST else f"{held[: LONGEST - 1]}…"
