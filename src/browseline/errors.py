@@ -9,6 +9,7 @@ from typing import Literal
 from browseline.words import say
 
 Level = Literal["error", "question", "note"]
+LEVELS: tuple[Level, ...] = ("error", "question", "note")
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -46,6 +47,15 @@ def finding(code: str, where: str, *, level: Level = "error", **fields: object) 
 def errors_in(findings: Iterable[Finding]) -> list[Finding]:
     """Return the findings that stop the work."""
     return [found for found in findings if found.level == "error"]
+
+
+def by_level(findings: Iterable[Finding]) -> list[tuple[str, tuple[Finding, ...]]]:
+    """Return findings by level under headings, what stops the work first; one level alone needs none."""
+    found = tuple(findings)
+    levels = [(level, tuple(one for one in found if one.level == level)) for level in LEVELS]
+    there = [(level, some) for level, some in levels if some]
+    headed = len(there) > 1
+    return [(say(f"findings.level.{level}") if headed else "", some) for level, some in there]
 
 
 class BadInput(Exception):

@@ -81,6 +81,7 @@ def test_lambs_that_come_later_eat_from_then_on(tmp_path: Path, now: str) -> Non
 def test_p14_says_the_spare_and_what_is_outside(tmp_path: Path) -> None:
     page = told(year(tmp_path))
     assert "Spare: 14,602 lb (20 % of the supply)." in page
+    assert "(11,520 head × days)" in page  # 96 lambs × 120 d
     assert "the oak strip along 11 and 12" in page
     assert "How it falls as crowns close is not in it" in page
 

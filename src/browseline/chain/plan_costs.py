@@ -38,7 +38,7 @@ def _part(part: Figure, system: System) -> str:
     of = say(f"pages.season.limit_part.{part.about}") if part.about else ""
     key = "pages.season.part_of" if of else "pages.season.part"
     return say(key, of=of, what=say(f"figures.{part.name}"), amount=linked(_number(part, system), part),
-               span=span_words(part, system), cost=linked(f"{cost.value or 0.0:.0f} USD", cost),
+               span=span_words(part, system), cost=linked(f"{cost.value or 0.0:,.0f} USD", cost),
                cost_span=span_words(cost, system))  # fmt: skip
 
 
@@ -55,7 +55,7 @@ def _number(figure: Figure, system: System) -> str:
 
 
 def _whole(plan: Season, system: System) -> str:
-    total, rule = (linked(f"{f.value or 0.0:.0f} USD", f) for f in (plan.total, plan.rule_total))
+    total, rule = (linked(f"{f.value or 0.0:,.0f} USD", f) for f in (plan.total, plan.rule_total))
     return say("pages.season.whole", total=total, span=span_words(plan.total, system), rule=rule,
                rule_span=span_words(plan.rule_total, system))  # fmt: skip
 

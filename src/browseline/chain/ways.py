@@ -44,7 +44,7 @@ def _price(days: Figure, usd_d: float) -> Figure:
 
 def _cost(price: Figure) -> dict[str, str]:
     """Return the fields of a sentence that names a price."""
-    return {"cost": linked(f"{price.value:.0f}", price), "mark": price.mark}
+    return {"cost": linked(f"{price.value:,.0f}", price), "mark": price.mark}
 
 
 def _between(more: float, less: float, least: float | None = None) -> Figure:

@@ -46,4 +46,4 @@ def _count(name: str, number: int, unit: str = "1") -> str:
 
 
 def _usd(figure: Figure) -> str:
-    return linked(f"{figure.value or 0.0:.0f} USD", figure)
+    return linked(f"{figure.value or 0.0:,.0f} USD", figure)

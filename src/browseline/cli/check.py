@@ -5,7 +5,7 @@ from __future__ import annotations
 import typer
 
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
-from browseline.cli.out import put, put_json, put_wrapped
+from browseline.cli.out import put, put_json, put_wrapped, told_findings
 from browseline.errors import errors_in
 from browseline.exchange.plain import document
 from browseline.farm.read import read
@@ -21,8 +21,8 @@ def check(farm: FarmOption = None, as_json: JsonOption = False, now: NowOption =
     if as_json:
         put_json(document("browseline/check/1", {"findings": found, "site": site}))
     else:
-        for one in found:
-            put(str(one))
+        for line in told_findings(found):
+            put(line)
         for words in dict.fromkeys(note.words for note in site):
             put_wrapped(words, "  ", "! ")
         levels = [one.level for one in found]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from browseline.errors import Finding
+from browseline.errors import Finding, by_level
 from browseline.words import say
 
 if TYPE_CHECKING:
@@ -28,9 +28,17 @@ def put(text: str = "") -> None:
 
 
 def tell(findings: Iterable[Finding]) -> None:
-    """Print findings in the house form to the standard error."""
-    for found in findings:
-        typer.echo(str(found), err=True)
+    """Print findings in the house form to the standard error, what stops the work first."""
+    for line in told_findings(findings):
+        typer.echo(line, err=True)
+
+
+def told_findings(findings: Iterable[Finding]) -> Iterator[str]:
+    """Yield the lines of findings, level by level under headings where there is more than one."""
+    for number, (heading, some) in enumerate(by_level(findings)):
+        if heading:
+            yield f"\n{heading}" if number else heading
+        yield from (str(found) for found in some)
 
 
 def bold(text: str) -> str:

@@ -85,7 +85,7 @@ def _years(one: AtAge) -> str:
 
 def _told_need(scene: Scene, one: Eaten) -> str:
     key = "need" if one.need is not None else "need_unknown"
-    head_days = linked(f"{one.head_days.value:.0f}", one.head_days)
+    head_days = linked(f"{one.head_days.value:,.0f}", one.head_days)
     return say(
         f"account.balance.{key}",
         klass=class_words(one.klass, 2),

@@ -166,7 +166,7 @@ def _told(scene: Scene, found: Sequence[PastureShare], least: tables.Row, days: 
 def _found_words(scene: Scene, one: PastureShare) -> str:
     mob = scene.farm.mob(one.mob)
     name = mob.name if mob is not None else one.mob
-    called, days = class_words(one.klass, 2), linked(f"{one.days.value:.0f}", one.days)
+    called, days = class_words(one.klass, 2), linked(f"{one.days.value:,.0f}", one.days)
     if one.share is not None and one.need is not None and one.fed is not None:
         need, fed = (
             linked(shown(f.value or 0.0, "mass", scene.farm.units, 1), f) for f in (one.need, one.fed)
@@ -176,5 +176,5 @@ def _found_words(scene: Scene, one: PastureShare) -> str:
                    days=days)  # fmt: skip
     if one.off_days is None or not one.off_days.value:
         return say("account.share.unknown", mob=name, klass=called, days=days)
-    off = linked(f"{one.off_days.value:.0f}", one.off_days)
+    off = linked(f"{one.off_days.value:,.0f}", one.off_days)
     return say("account.share.off", mob=name, klass=called, days=days, off=off)

@@ -54,7 +54,7 @@ def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str
     if (cost.value or 0.0) < HALF:
         return say("moves.change.goes_with")
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
-    return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:.0f}", cost), mostly=mostly)
+    return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:,.0f}", cost), mostly=mostly)
 
 
 def _shut_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:

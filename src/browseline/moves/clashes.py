@@ -118,7 +118,7 @@ def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
     formula = f"{need_kg:.6g} kg × {hay_usd:.6g} USD/kg + {b - a} d × {day_usd:.6g} USD/d"
     cost = Figure("plan_cost", usd, "USD", formula=formula, parts=(eaten, *figures[:2]), about=eaten.about)
     hay = linked(shown(need_kg, "mass", scene.farm.units), eaten)
-    return say("moves.way.hay", hay=hay, cost=linked(f"{usd:.0f}", cost))
+    return say("moves.way.hay", hay=hay, cost=linked(f"{usd:,.0f}", cost))
 
 
 def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[str]:
@@ -126,13 +126,13 @@ def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[
     seed, who = scene.farm.seed, yardstick.mobs[m]
     fewer = cheaper(yardstick, fewer_head(yardstick, m, 1 - QUARTER), plan, plan, seed)
     fewer = replace(fewer, about=f"{who} fewer")
-    yield say("moves.way.fewer", mob=_name(scene, who), cost=linked(f"{fewer.value:.0f}", fewer))
+    yield say("moves.way.fewer", mob=_name(scene, who), cost=linked(f"{fewer.value:,.0f}", fewer))
     p = largest(yardstick)
     if p is not None:
         begin = on_halves(plan, p, yardstick)
         net = replace(cheaper(yardstick, halved(yardstick, p), plan, begin, seed), about=f"{who} net")
         name = place_words(scene, yardstick, p)
-        yield say("moves.way.split", paddock=name, cost=linked(f"{net.value:.0f}", net))
+        yield say("moves.way.split", paddock=name, cost=linked(f"{net.value:,.0f}", net))
 
 
 def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int, int]:

@@ -123,7 +123,7 @@ def _worth(case: _Case, base: Verdict, noise: Figure, scene: Scene, iterations: 
     clear = abs(value) > max(noise.value or 0.0, HALF)
     what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
     how = ("saves" if value > 0 else "costs") if clear else "level"
-    cost = linked(f"{abs(value):.0f}", usd)
+    cost = linked(f"{abs(value):,.0f}", usd)
     return Worth(case.key, say(f"moves.if.{how}", what=what, cost=cost), usd, clear)
 
 
@@ -144,7 +144,7 @@ def _of_farm(scene: Scene, farm: Farm) -> Yardstick:
 
 
 def _told(figure: Figure) -> str:
-    return linked(f"{figure.value:.0f}", figure)
+    return linked(f"{figure.value:,.0f}", figure)
 
 
 def _with_rules(scene: Scene, **rules: object) -> Yardstick:
@@ -276,7 +276,7 @@ def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
         "paddock": found.name if found else name,
         "day": day_words(yardstick.days[d]),
         "kg": linked(shown(amount.value or 0.0, "mass", scene.farm.units), amount),
-        "worth": linked(f"{worth.value:.0f}", worth),
+        "worth": linked(f"{worth.value:,.0f}", worth),
     }
     yield _Case(f"hay-{yardstick.paddocks[p]}", _with_cut(yardstick, p, d, float(leave[p])), begin, fields)
 

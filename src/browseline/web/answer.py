@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from browseline.chain.why import amount
+from browseline.errors import by_level
 from browseline.exchange.plain import document
 from browseline.web.opens import Opens
 from browseline.web.people import person_of
@@ -28,7 +29,7 @@ def templates() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(default=True),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"say": say, "list_words": list_words, "amount": amount}
+    made.globals |= {"say": say, "list_words": list_words, "amount": amount, "by_level": by_level}
     return made
 
 
