@@ -22,6 +22,8 @@ ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
 OWN = Origin("farm", basis="farm")
 LOSSES = ("store_loss", "feeding_loss")
+BOUGHT = ("hay", "hay bought")
+"""What a line of money follows that buys the hay which is still short."""
 
 
 def own_bands(ahead: Projection) -> Iterator[Raw]:
@@ -48,6 +50,8 @@ def own_words(farm: Farm, ahead: Projection, members: Members) -> Iterator[str]:
     if own is not None and own.makes:
         yield _made(farm, ahead, own, members)
         yield from _not_lost(farm)
+        if farm.money is not None and not any(line.follows in BOUGHT for line in farm.money.lines):
+            yield say("decades.own.plan_buys")
     elif ahead.feed.grows:
         yield from _missing(farm)
     if own is not None and own.winter:

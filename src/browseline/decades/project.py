@@ -102,7 +102,8 @@ def feed_ahead(start: Start, land: Land) -> tuple[FeedAhead, tuple[str, ...]]:
     grown_kg = land.grown.month_kg
     if grown_kg.any():
         grown_kg = grown_kg + fed_kg(farm, land.sizes)
-    ways = ways_of(start, land.grown, land.sizes.years) if grown_kg.any() else None
+    fed = bool(grown_kg.any() and herd.need("need_kg").any())
+    ways = ways_of(start, land.grown, land.sizes.years) if fed else None
     held_kg = ways.held_kg if ways is not None else None
     stock = carry(herd, grown_kg, farm.future, farm.seed, land.sizes.members, held_kg)
     hay_kg, spare_kg, own = stock.hay_kg, stock.spare_kg, None
