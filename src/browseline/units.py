@@ -118,6 +118,7 @@ UNITS: dict[str, Unit] = {
     **_named("nitrous oxide", {"kg N2O": 1, "kg N2O-N": Fraction(44, 28)}),
     **_named("warming", {"kg CO2e": 1, "t CO2e": 1000}),
     **_named("warming equivalent", {"t CO2-we": 1}),
+    **_named("work by area", {"h/ha": 1, "h/ac": 1 / _ACRE_HA}),
     # units of coefficients, never typed by a person
     **{
         word: Unit(word, word, Fraction(1))

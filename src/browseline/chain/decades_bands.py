@@ -244,4 +244,5 @@ def _work_origins(farm: Farm) -> tuple[Origin, ...]:
     from browseline import tables
 
     rows = [tables.row("labour", key, name) for key, name in tables.table("labour")]
-    return tuple(dict.fromkeys(Origin(r.source, r.locator, r.basis) for r in rows))
+    own = [Origin("farm", basis="farm")] if farm.rules.hay_hours is not None else []
+    return tuple(dict.fromkeys((*(Origin(r.source, r.locator, r.basis) for r in rows), *own)))

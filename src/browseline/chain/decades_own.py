@@ -49,6 +49,7 @@ def own_words(farm: Farm, ahead: Projection, members: Members) -> Iterator[str]:
         yield _bales(farm, own)
     if own is not None and own.makes:
         yield _made(farm, ahead, own, members)
+        yield from _hours(farm, ahead, own, members)
         yield from _not_lost(farm)
         if farm.money is not None and not any(line.follows in BOUGHT for line in farm.money.lines):
             yield say("decades.own.plan_buys")
@@ -101,6 +102,19 @@ def _cost(farm: Farm, area: Figure) -> Figure:
     each = typed("hay_pass", usd_ha, "USD/ha", text)
     formula = f"{area.value or 0.0:.4g} ha × {usd_ha:.5g} USD/ha"
     return Figure("ahead_hay_cost", (area.value or 0.0) * usd_ha, "USD", formula=formula, parts=(area, each))
+
+
+def _hours(farm: Farm, ahead: Projection, own: OwnFeed, members: Members) -> Iterator[str]:
+    """Yield the hours of making hay in the middle year, or that nobody typed any; nothing if in all work."""
+    by_area = farm.rules.hay_hours
+    if farm.money is not None and farm.money.own_hours is not None:
+        return
+    if by_area is None:
+        yield say("decades.own.no_hours")
+        return
+    each = typed("hay_hours", by_area.to("h/ha"), "h/ha", by_area.text)
+    hours = _over_years(ahead, "ahead_hay_hours", own.cut_ha * (each.value or 0.0), "h", members, (each,))
+    yield say("decades.own.hours", hours=linked(f"{plain(hours.value or 0.0, 0)} h", hours))
 
 
 def _not_lost(farm: Farm) -> Iterator[str]:

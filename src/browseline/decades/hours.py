@@ -24,7 +24,8 @@ def hours_ahead(
 
     Hours that the farm typed for its plan stand for all work and go first. Else stock alone are counted,
     grown animals by their livestock units: the table knows no hours of picking, thinning or pruning
-    (``not_counted`` names what is left out).
+    (``not_counted`` names what is left out). To those come hours of making own hay by the area cut, where the
+    farm typed them.
     """
     shape = feed.head.shape[:2]
     if farm.money is not None and farm.money.own_hours is not None:
@@ -34,6 +35,9 @@ def hours_ahead(
         if kind in known() and not is_young(kind, klass):
             unit = tables.row("labour", "unit_share", kind).middle() * share_of_year(farm, mob)
             out += feed.head[:, :, column] * unit * tables.row("labour", "hours_a_unit", kind).middle()
+    making = farm.rules.hay_hours
+    if making is not None and feed.own is not None:
+        out += feed.own.cut_ha * making.to("h/ha")
     return out
 
 

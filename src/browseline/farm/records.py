@@ -308,7 +308,7 @@ class Rules:
     How the farm makes hay, by its own machines or a contractor: ``hay_pass`` what a cut costs by area,
     ``hay_field_loss`` the share of the cut grass lost in the field, ``hay_days`` from the cut until the hay
     is off, ``hay_stubble`` the height that a cut leaves (else the sward's height to leave),
-    ``hay_area_day`` the most area cut in a day.
+    ``hay_area_day`` the most area cut in a day, ``hay_hours`` the farm's own work by the area cut.
     ``chosen`` names, for a question on which sources differ, the reading to use (``farm/settings.py``).
     """
 
@@ -333,6 +333,7 @@ class Rules:
     hay_days: Quantity | None = None
     hay_stubble: Quantity | None = None
     hay_area_day: Quantity | None = None
+    hay_hours: Quantity | None = None
     chosen: tuple[tuple[str, str], ...] = ()
 
 

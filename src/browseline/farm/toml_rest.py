@@ -102,6 +102,7 @@ def read_rules(draft: Draft, table: Table | None) -> None:
         hay_days=table.quantity("hay_days", "time", bounds.HAY_DAYS),
         hay_stubble=table.quantity("hay_stubble", "length", bounds.GRASS_HEIGHT),
         hay_area_day=table.quantity("hay_area_day", "area", bounds.AREA),
+        hay_hours=table.quantity("hay_hours", "work by area", bounds.HAY_HOURS),
         chosen=_chosen(table.table("settings")),
     )
     table.close()

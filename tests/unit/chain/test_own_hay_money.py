@@ -146,6 +146,18 @@ def test_the_page_tells_each_of_them_and_every_number_opens(own: Picture, page: 
     assert {"ahead_bales", "ahead_hay_cut", "ahead_hay_made_all", "ahead_hay_cost", "standing_loss"} <= names
 
 
+def test_hours_of_making_hay_come_to_those_of_the_stock(own: Picture, tmp_path: Path) -> None:
+    """1.5 hours an acre cut, on top of the hours of the ewes."""
+    made = farm(tmp_path, HAY | {"hay_hours": "1.5 h/ac"}, LINES, hay=[BARN], promises=[SEASON, WINTER])
+    with_hay, without = (projection_of(seen_, YEARS, MEMBERS) for seen_ in (made, own))
+    cut = with_hay.feed.own
+    assert cut is not None
+    acres = cut.cut_ha * factor("ha", "ac")
+    np.testing.assert_allclose(with_hay.work_h - without.work_h, 1.5 * acres, rtol=1e-9)
+    assert "of work in the middle year" in " ".join(decades_page(made, YEARS, MEMBERS).sentences)
+    assert "hay_hours" in " ".join(decades_page(own, YEARS, MEMBERS).sentences)
+
+
 def test_a_price_by_the_hectare_counts_hectares(own: Picture) -> None:
     rules = replace(own.farm.rules, hay_pass=parse("148 USD/ha", "money by area"))
     plan = own.farm.money
