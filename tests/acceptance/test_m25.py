@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -11,8 +15,11 @@ import pytest
 import tomlkit
 from typer.testing import CliRunner
 
+import browseline
 from browseline.cli.group import app
+from browseline.events import Issued
 from browseline.papers import issued
+from browseline.record.store import Record
 from tests.acceptance.cases import EWE, farm_folder, mob
 from tests.acceptance.test_p11_brief import FILES, HILL
 from tests.acceptance.test_p12 import MONEY
@@ -115,3 +122,86 @@ def test_a_changed_file_beside_the_record_is_not_given_out_as_the_paper(tmp_path
     said = json.loads(ran(folder, LATER, "papers", "lender", "--again", "2026-10-01", "--json"))
     assert {Path(path).suffix for path in said["paths"]} == {".pdf", ".txt"}
     assert "page" not in said["context"]
+
+
+# ---------------------------------------------------------------- another program with other tables
+
+EDITED = {
+    "tree_mass.csv": ("deciduous,hardwood,-2.0705,2.441", "deciduous,hardwood,-1.8705,2.441"),
+    "crown_width.csv": ("open-grown,poly,in,ft,3.12,1.829", "open-grown,poly,in,ft,4.12,2.329"),
+}
+"""One coefficient of the oaks' equation, two of the crowns that the class draws."""
+
+
+@pytest.fixture(scope="module")
+def later_program(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a copy of the installed package whose tables say something else."""
+    home = tmp_path_factory.mktemp("later")
+    shutil.copytree(Path(browseline.__file__).parent, home / "browseline")
+    for name, (was, now) in EDITED.items():
+        path = home / "browseline" / "data" / name
+        text = path.read_text(encoding="utf-8")
+        assert text.count(was) == 1, name
+        path.write_text(text.replace(was, now), encoding="utf-8")
+    return home
+
+
+def run_by(program: Path, folder: Path, *words: str) -> str:
+    """Return what the command line of a copy of the package prints, in a process of its own."""
+    code = (
+        "import sys, browseline; from browseline.cli.group import app;"
+        "assert browseline.__file__.startswith(sys.argv[1]), browseline.__file__;"
+        "sys.argv = ['browseline', *sys.argv[2:]]; app()"
+    )
+    environment = os.environ | {"PYTHONPATH": str(program), "BROWSELINE_CACHE": str(program / "kept")}
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(program), *words, "--farm", str(folder), "--now", LATER],
+        env=environment, cwd=program, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def as_it_is(held: dict) -> None:  # type: ignore[type-arg]
+    """Change nothing: the tables alone are others."""
+
+
+@pytest.mark.parametrize(
+    ("which", "made", "change"),
+    [("carbon", carbon, as_it_is), ("brief", brief, as_it_is), ("lender", lender, dearer)],
+)
+def test_another_program_with_other_coefficients_prints_the_old_paper_and_a_new_one(
+    which: str, made: Callable[[Path], Path], change: Callable[[dict], None],  # type: ignore[type-arg]
+    later_program: Path, tmp_path: Path,
+) -> None:  # fmt: skip
+    folder = made(tmp_path / "farm")
+    ran(folder, THEN, "papers", which)
+    first = {path.suffix: path.read_bytes() for path in (folder / "papers").iterdir()}
+    typed(folder, change)
+
+    said = json.loads(run_by(later_program, folder, "papers", which, "--again", "2026-10-01", "--json"))
+
+    again = {Path(path).suffix: Path(path).read_bytes() for path in said["paths"]}
+    assert again[".txt"] == first[".txt"]
+    assert again[".json"] == first[".json"]
+    assert read_pdf(again[".pdf"]) == read_pdf(first[".pdf"])
+    assert said["tables"] == issued.edition()
+
+    run_by(later_program, folder, "papers", which, "--out", str(tmp_path / "new"))
+    (new,) = (tmp_path / "new").glob("*.txt")
+    assert new.read_bytes() != first[".txt"]
+    with Record.open(folder) as record:
+        editions = [e.body.tables for e in record.events() if isinstance(e.body, Issued)]
+    assert editions[0] == issued.edition()
+    assert editions[-1] != issued.edition()
+
+
+def test_the_oaks_of_the_later_program_follow_its_coefficient(later_program: Path, tmp_path: Path) -> None:
+    """A coefficient higher by 0.2 makes every stem heavier by e^0.2: 58.2 t become 71.1 t."""
+    folder = carbon(tmp_path / "farm")
+    ran(folder, THEN, "papers", "carbon")
+    assert "58.2 t CO2" in " ".join(ran(folder, THEN, "carbon").split())
+    assert "71.1 t CO2" in " ".join(run_by(later_program, folder, "carbon").split())
+    run_by(later_program, folder, "papers", "carbon", "--again", "2026-10-01", "--out", str(tmp_path / "old"))
+    (old,) = (tmp_path / "old").glob("*.txt")
+    assert "58.2 t CO2" in old.read_text(encoding="utf-8")
