@@ -12,6 +12,7 @@ from browseline.chain import Picture, today
 from browseline.events import Event, Moved
 from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.hay import hay_store, lasting, spans
+from browseline.limits import ready
 from browseline.record.fold import planned
 from tests.acceptance.cases import BALE, EWE, entry, farm_folder, grows, lb, mob, page, seen, walked
 
@@ -142,3 +143,31 @@ def test_p1_trap_feeding_loss_left_out(tmp_path: Path) -> None:
     assert given is not None
     assert given.days.value == pytest.approx(34.9, rel=0.01)
     assert "41" not in page(advice(picture))
+
+
+def test_p1_next_place_waits_for_the_first_pass_and_says_when(tmp_path: Path) -> None:
+    """The page must not say that 8 in is never reached where the first pass begins at 4 in."""
+    picture = spring(tmp_path)
+    found = today(picture).mobs[0].next
+    assert found is not None
+    assert "Grass reaches the 4 in to start at about" in found.because
+    assert found.because.endswith(("30 Apr.", "5 May.", "20 May."))
+
+
+def test_p1_a_paddock_grazed_this_year_waits_for_the_height_of_its_sward(tmp_path: Path) -> None:
+    spring(tmp_path)
+    stay = [
+        entry("2026-04-21 08:00", "ewes", Moved("1")),
+        entry("2026-04-22 08:00", "ewes", Moved("2")),
+        *walked("2026-04-22 09:00", (2.5,) * 12),
+    ]
+    picture = seen(tmp_path, "2026-04-22 10:00", stay)
+    starts = {name: dict(next_ready(picture, name)) for name in ("1", "3", "6")}
+    assert "4 in to start at" in starts["3"]["grass"]
+    assert "4 in to start at" not in starts["1"]["grass"]
+    assert "4 in to start at" not in starts["6"]["grass"]  # among trees no short grass
+
+
+def next_ready(picture: Picture, paddock: str) -> list[tuple[str, str]]:
+    """Return what each limit says of a paddock that the ewes may go to."""
+    return [(found.limit, found.because) for found in ready(picture.scene, "ewes", paddock)]

@@ -89,7 +89,7 @@ def test_p4_says_what_must_be_on_the_page(tmp_path: Path) -> None:
         "find the fault: below about 3-4 kV", "common practice",
         "Ring the neighbour if the road side was open",
         "Count them: 60 ewes + 96 lambs", "up to 150 lb eaten", "0 to 9.5 h", "9 keeps the grass",
-        "worm clock of 10 starts again today", "its grass hardly changes",
+        "worm clock of 10 starts again today", "its grass hardly changes", "6:30",
     ):  # fmt: skip
         assert words in page
     assert told.index("Energiser off before a hand touches wire.") < next(

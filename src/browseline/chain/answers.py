@@ -132,7 +132,7 @@ def _volts(mob: MobState) -> str:
 
 
 def _time(picture: Picture, at: datetime) -> str:
-    return time_words(picture.scene.local(at), picture.today)
+    return time_words(picture.scene.local(at), picture.today, exact=True)
 
 
 # ---------------------------------------------------------------- animals

@@ -169,7 +169,7 @@ def _too_long(scene: Scene, mob: MobState, found: TooLong) -> Clash:
     )  # fmt: skip
     ways = (
         *split_paddocks(scene, found),
-        *run_together(mob, found),
+        *run_together(scene, mob, found),
         *_hay_in_rounds(scene, mob, found),
         *shorter_rest(found),
         *longer_stays(found),

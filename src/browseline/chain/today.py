@@ -186,7 +186,8 @@ def _since(picture: Picture, mob: MobState) -> str:
 
 def _pen_words(pen: InPen) -> str:
     heads = joined((head_words(line) for line in pen.lines), " + ")
-    return say("chain.today.pen", animal=pen.animal, heads=heads, why=pen.why)
+    key = "chain.today.pen_why" if pen.why else "chain.today.pen"
+    return say(key, animal=pen.animal, heads=heads, why=pen.why.rstrip("."))
 
 
 def _late(found: list[Bite]) -> tuple[tuple[str, ...], tuple[Figure, ...]]:

@@ -74,9 +74,10 @@ def split_paddocks(scene: Scene, found: TooLong) -> Iterator[Way]:
     yield Way("split", say("clash.way.split", **fields), (part,))
 
 
-def run_together(mob: MobState, found: TooLong) -> Iterator[Way]:
-    """Yield what fewer groups would do: one group needs fewer paddocks."""
-    if found.groups < 2:
+def run_together(scene: Scene, mob: MobState, found: TooLong) -> Iterator[Way]:
+    """Yield what fewer groups would do: one group needs fewer paddocks. A lent mob joins nobody's."""
+    own = [m.id for m in scene.mobs if not m.owner and m.due is None]
+    if found.groups < 2 or mob.id not in own or len(own) < 2:
         return
     cells = math.ceil(paddocks_needed(found.rest_d, found.longest_d) - 1e-9)
     formula = rounded_up(f"{found.rest_d:.3g} ÷ {found.longest_d:.3g} + 1")

@@ -280,18 +280,31 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     i = scene.herbage.index(paddock)
     if not scene.herbage.read[i]:
         return Ready("grass", None, say("limits.grass.not_read", paddock=_name(scene, paddock)))
-    numbers = scene.herbage.numbers[i]
-    target = numbers.mass_kg_ha(numbers.enter_at.value or 0.0)
+    numbers, start = scene.herbage.numbers[i], _start(scene, paddock, i)
+    target = numbers.mass_kg_ha(start.value or 0.0)
     mass = scene.once("resting", lambda: _resting(scene.herbage))[:, :, i]
     days = grazing.crossing_d(-mass, np.full(len(mass), -target))
     moment = Moment.after(scene.now, days)
-    height = shown(numbers.enter_at.value or 0.0, "length", scene.farm.units)
+    height = shown(start.value or 0.0, "length", scene.farm.units)
     key = "ready_now" if moment and moment.likely <= scene.now else "ready" if moment else "ready_never"
-    words = say(f"limits.grass.{key}", height=height)
+    day = day_words(scene.local(moment.likely).date()) if moment else ""
+    words = say(f"limits.grass.{key}", height=height, day=day)
     named = settings.reading(scene.farm, "height_to_start")
-    if numbers.enter_at.origins[0].source in named.source.split(";"):
+    if start is numbers.enter_at and start.origins[0].source in named.source.split(";"):
         words = _with_choice(scene, "height_to_start", words)
-    return Ready("grass", moment, f"{words}{_rested(scene, paddock, i)}", (numbers.enter_at,), wants=True)
+    return Ready("grass", moment, f"{words}{_rested(scene, paddock, i)}", (start,), wants=True)
+
+
+def _start(scene: Scene, paddock: str, i: int) -> Figure:
+    """Return the height to start at; of a typed first pass until grazed this year, not among trees. [cm]"""
+    said, usual = scene.farm.rules.first_pass, scene.herbage.numbers[i].enter_at
+    if said is None or any(planting.paddock == paddock for planting in scene.farm.plantings):
+        return usual
+    year = scene.local(scene.now).year
+    stays = (s for s in scene.state.stays if s.place == paddock and not s.planned)
+    if any(s.end is None or scene.local(s.end.end).year == year for s in stays):
+        return usual
+    return typed("first_pass", said.to("cm"), "cm", said.text)
 
 
 def _resting(herbage: Herbage) -> Array:

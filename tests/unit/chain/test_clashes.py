@@ -138,6 +138,9 @@ def test_mobs_that_rest_from_each_other_share_the_paddocks_and_those_that_follow
     goats = told(apart_, "goats")["too_long"]
     assert "shared by 2 groups" in goats.says  # ewes and goats share worms, heifers do not
     assert "one group needs 10 paddocks, there are 14" in ways(goats)["together"]
+    theirs = (replace(m, owner="the neighbour") if m.id == "goats" else m for m in apart_.mobs)
+    lent = replace(apart_, mobs=tuple(theirs), memo={})
+    assert "together" not in ways(told(lent, "goats")["too_long"])  # what is lent joins nobody's
     behind = with_mob(apart_, "ewes", follows="goats")
     assert "too_long" not in told(behind, "goats")
 
