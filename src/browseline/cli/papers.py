@@ -21,7 +21,7 @@ from browseline.record.store import Record
 from browseline.words import say
 
 FIELD = ("relief", "season", "calendar", "record")
-WHICH = (*FIELD, "lender", "carbon", "brief")
+WHICH = (*FIELD, "lender", "carbon", "brief", "planner")
 DAYS = 3
 FOLDER = "papers"
 

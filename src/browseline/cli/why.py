@@ -27,8 +27,8 @@ from browseline.words import list_words, say
 FEW, SHORT = 4, 2
 CELL, NARROW = 16, 10
 """Where cells of a wide table are broken. [signs]"""
-LENDER, EVIDENCE = "lender.", "evidence."
-"""How the keys of the packs for a lender and on carbon begin: papers, which stand above the pages."""
+LENDER, EVIDENCE, PLANNER = "lender.", "evidence.", "planner."
+"""How the keys of the packs for a lender, on carbon and for a planner begin: papers, above the pages."""
 
 
 def why(
@@ -105,10 +105,9 @@ def _put_json(figures: Mapping[str, Figure]) -> None:
 
 def _put_key(picture: Picture, key: str, as_json: bool) -> None:
     """Print the number of a key."""
-    if key.startswith(LENDER):
-        page = _lender(picture, key)
-    else:
-        page = _evidence(picture, key) if key.startswith(EVIDENCE) else why_page(picture, key)
+    papers = {LENDER: _lender, EVIDENCE: _evidence, PLANNER: _planner}
+    of_paper = next((own for start, own in papers.items() if key.startswith(start)), None)
+    page = of_paper(picture, key) if of_paper is not None else why_page(picture, key)
     if as_json:
         put_json(document(page.schema, page))
         return
@@ -130,6 +129,14 @@ def _evidence(picture: Picture, key: str) -> WhyPage:
     from browseline.papers.issued import edition
 
     return why_of(picture, evidence(picture, edition()), key)
+
+
+def _planner(picture: Picture, key: str) -> WhyPage:
+    """Return a number of the plan for a planner's office, opened."""
+    from browseline.chain.in_force import plan_in_force
+    from browseline.papers.planner_print import planner_of
+
+    return why_of(picture, planner_of(picture, plan_in_force(picture)), key)
 
 
 def _put_page(picture: Picture, name: str, as_json: bool) -> None:

@@ -27,13 +27,16 @@ from browseline.papers.calendar import ics
 from browseline.papers.evidence_print import evidence_context
 from browseline.papers.lender_print import AsRecord, lender_context
 from browseline.papers.plain import message, parts
+from browseline.papers.planner_print import planner_context
 from browseline.papers.relief import relief
 from browseline.papers.season import season_sheet
 from browseline.papers.season_print import TEMPLATE, season_data, season_text
 from browseline.papers.sheets import RELIEF, pdf, relief_data
 
-Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon", "brief"]
-KINDS: tuple[Kind, ...] = ("relief", "season", "calendar", "record", "lender", "carbon", "brief")
+Kind = Literal["relief", "season", "calendar", "record", "lender", "carbon", "brief", "planner"]
+KINDS: tuple[Kind, ...] = (
+    "relief", "season", "calendar", "record", "lender", "carbon", "brief", "planner",
+)  # fmt: skip
 
 
 BESIDE = (("lender", "page"),)
@@ -81,7 +84,7 @@ def issue(
     Parameters
     ----------
     kind : str
-        relief, season, calendar, record, lender, carbon or brief.
+        relief, season, calendar, record, lender, carbon, brief or planner.
     folder : path
         Where the readable copies go.
     season : Season, optional
@@ -89,7 +92,8 @@ def issue(
     days : int
         Days after today that a relief sheet covers.
     span : (first, last), optional
-        The period of a record, its last day not included; by default this year up to today.
+        The period of a record, also of that in a planner's plan, its last day not included; by default this
+        year up to today.
     off : sequence of str
         Knocks of the money plan that a lender pack leaves out.
     as_record : callable, optional
@@ -103,6 +107,8 @@ def issue(
         context = evidence_context(picture, edition(), as_record, coordinates=coordinates)
     elif kind == "brief":
         context = brief_context(picture, as_record)
+    elif kind == "planner":
+        context = planner_context(picture, season, span, as_record)
     else:
         context = _context(picture, kind, season, days, span)
     files = print_again(context)

@@ -75,7 +75,9 @@ class Sheet:
         return EDGE + (east_m - self.west) * self.scale, HEAD + (self.north - north_m) * self.scale
 
 
-def drawing(farm: Farm, layout: Layout, plantings: Iterable[str] | None = None) -> Drawing:
+def drawing(
+    farm: Farm, layout: Layout, plantings: Iterable[str] | None = None, *, sizes: bool = False
+) -> Drawing:
     """Return the farm's rows drawn; with some plantings named, only their paddocks and what lies in them.
 
     Parameters
@@ -85,6 +87,8 @@ def drawing(farm: Farm, layout: Layout, plantings: Iterable[str] | None = None) 
     layout : Layout
     plantings : iterable of str, optional
         Ids. By default the whole farm.
+    sizes : bool
+        Whether each paddock tells how large it is.
     """
     from browseline.layout.plane import plane_of
 
@@ -94,7 +98,11 @@ def drawing(farm: Farm, layout: Layout, plantings: Iterable[str] | None = None) 
     kept = [p for p in layout.plantings if p.id in shown_ids]
     parts = [clip(sheet), *shapes_drawn(shapes, sheet), "</g>"]
     parts += [*_rows(layout, kept, sheet), *_stems(layout, kept, sheet)]
-    parts += [*labels(shapes, sheet, farm), *_row_labels(layout, kept, sheet), *marks(shapes, sheet)]
+    parts += [
+        *labels(shapes, sheet, farm, sizes=sizes),
+        *_row_labels(layout, kept, sheet),
+        *marks(shapes, sheet),
+    ]
     legend = list(_legend(farm, layout, kept, shapes))
     bottom = HEAD + sheet.deep + 16
     parts += [_title(farm), north_arrow(WIDE - EDGE - 16, 22), *scale_bar(farm, sheet, bottom)]
@@ -241,11 +249,17 @@ def haloed(x: float, y: float, words: str, more: str) -> str:
     return text(x, y, words, f"{edge} {more}") + text(x, y, words, more)
 
 
-def labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> Iterator[str]:
-    """Yield the name of each paddock in its upper part, and of lines, lanes, buildings beside them."""
+def labels(
+    shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm, *, sizes: bool = False
+) -> Iterator[str]:
+    """Yield the name of each paddock in its upper part, and of lines, lanes, buildings beside them.
+
+    ``sizes``: how large each paddock is stands below its name.
+    """
     import shapely
 
     names = {p.shape or p.id: (p.id, p.name) for p in farm.paddocks}
+    areas = {p.shape or p.id: shown(p.area_ha, "area", farm.units) for p in farm.paddocks} if sizes else {}
     for shape, whole in shapes:
         geometry = whole.intersection(sheet.box)
         if geometry.is_empty or geometry.length < LEAST_SEEN * whole.length:
@@ -259,6 +273,8 @@ def labels(shapes: Sequence[tuple[Shape, Any]], sheet: Sheet, farm: Farm) -> Ite
             spot = shapely.maximum_inscribed_circle(area).coords[0]
             x, y = sheet.at(*spot)
             yield haloed(x, y, words, 'text-anchor="middle" font-size="15" font-weight="700"')
+            if shape.id in areas:
+                yield haloed(x, y + 15, areas[shape.id], 'text-anchor="middle" font-size="13"')
         elif shape.kind in ("lane", "building", "overhead_line", "buried_line", "yard", "keep_out"):
             spot = shapely.point_on_surface(geometry)
             x, y = sheet.at(spot.x, spot.y)

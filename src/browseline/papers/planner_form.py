@@ -1,0 +1,95 @@
+"""The plan for a planner's office as one frozen record, and the draft that notes its blanks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from browseline.chain.look import Picture
+from browseline.chain.why import Opened
+from browseline.figures import Figure
+from browseline.ledger.balance_months import MonthsBalance
+from browseline.ledger.facts import counted
+from browseline.moves.form import Season
+from browseline.papers.evidence_form import Rows, Section
+from browseline.units import System, shown
+from browseline.words import linked, say
+
+SCHEMA = "browseline/planner/1"
+ORDER = (
+    "blanks", "purpose", "land", "animals", "balance", "water", "trees", "schedule", "contingency",
+    "monitoring", "upkeep", "records", "signatures",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class PlannerPlan:
+    """The plan, its sections in the order of a review.
+
+    ``blanks`` names what nobody supplied: each stands as a blank in its own section, and on the first page.
+    ``drawing`` is the map as SVG with north, scale and acres, empty where nothing is drawn.
+    """
+
+    schema: str
+    farm: str
+    units: System
+    made: datetime
+    printed: str
+    title: str
+    disclaimer: str
+    blanks: tuple[str, ...]
+    sections: tuple[Section, ...]
+    drawing: str = ""
+    drawing_says: str = ""
+
+    def section(self, key: str) -> Section:
+        """Return a section by its key."""
+        return next(one for one in self.sections if one.key == key)
+
+
+@dataclass(frozen=True)
+class PlannerRecord:
+    """The plan with every number of it opened, for its JSON."""
+
+    schema: str
+    pack: PlannerPlan
+    opened: tuple[Opened, ...]
+
+
+@dataclass
+class Draft:
+    """A plan in the making: what it is made from, and the blanks that were met."""
+
+    picture: Picture
+    season: Season | None
+    first: date
+    last: date
+    balance: MonthsBalance
+    blanks: list[str] = field(default_factory=list)
+
+    def blank(self, what: str, **fields: str) -> str:
+        """Return a blank, noted for the first page."""
+        named = say(f"planner.blank.{what}", **fields)
+        if named not in self.blanks:
+            self.blanks.append(named)
+        return say("planner.blank")
+
+    def line(self, what: str, **fields: str) -> str:
+        """Return a line that is a blank, led by what is missing."""
+        blank = self.blank(what, **fields)
+        return say("planner.blank.line", what=say(f"planner.blank.{what}", **fields), blank=blank)
+
+    def size(self, figure: Figure, use: str, digits: int | None = None) -> str:
+        """Return a figure in the farm's own units, linked."""
+        return linked(shown(figure.value or 0.0, use, self.picture.farm.units, digits), figure)
+
+
+def section_of(key: str, lines: tuple[str, ...], columns: tuple[str, ...] = (), rows: Rows = ()) -> Section:
+    """Return a section with its heading; ``columns`` are the keys of its columns."""
+    head = tuple(say(f"planner.head.{column}") for column in columns)
+    return Section(key, say(f"planner.{key}"), lines, head if rows else (), rows)
+
+
+def count_words(name: str, number: int) -> str:
+    """Return how many there are, linked."""
+    return linked(f"{number:,}", counted(name, number, "1", formula=f"{number}"))
