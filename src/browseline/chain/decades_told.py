@@ -16,6 +16,7 @@ from browseline.words import linked, list_words, say
 
 KG_T = factor("kg CO2", "t CO2")
 OWN = Origin("farm", basis="farm")
+OF_GAS = {"CO2": "decades.input.co2", "N2O": "decades.input.n2o"}
 
 
 def past_words(farm: Farm, ahead: Projection) -> Iterator[str]:
@@ -70,7 +71,7 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
     for planned in farm.future.inputs:
         weight = weight_of(planned)
         gases = [
-            say(f"decades.input.{line.gas.lower()}", gas=linked(_kilograms(line.amount, farm), line.amount))
+            say(OF_GAS[line.gas], gas=linked(_kilograms(line.amount, farm), line.amount))
             for line in lines_of(farm, planned) if line.amount is not None
         ]  # fmt: skip
         amount, what = linked(planned.amount.text, weight), linked(planned.what, weight)
