@@ -6,6 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
+import numpy_financial as npf  # type: ignore[import-untyped]
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -109,6 +110,28 @@ def test_a_spread_counts_its_draws() -> None:
     assert found.unpaid.value == (total[-1] < 0).sum()
     assert found.worthless.value == (finance.present_value(cash.cash, 0.05) < 0).sum()
     assert found.hole.low == pytest.approx(np.sort(total.min(axis=0))[10])
+
+
+def test_a_plans_range_of_yields_is_not_laid_on_what_the_decades_draw() -> None:
+    """What follows the decades spreads by its own members; the plan's range would count it twice."""
+    of = plan(
+        line("nuts", 10, follows="yield hazel nuts", per="kg"), line("lambs", 10), yield_range=share(30)
+    )
+    assert set(plan_draws(of, 1, MANY)) == {("lambs", "yield")}
+
+
+def test_the_drawn_rate_of_return_is_that_of_numpy_financial() -> None:
+    """What the loan bought against cash before payments, planting in it: draw by draw."""
+    loan = Loan("l", "Barn", money(2000), share(4), YEARS)
+    planting = MoneyLine("trees", "Trees", "planting", money(300), to_year=1)
+    of = plan(line("a", 500, price_range=share(30)), planting, loans=(loan,))
+    given_ = drawn(of, 5)
+    cash = plan_cash(of, (), given_.draws)
+    flows = cash.available + cash.beside
+    rates = sorted(npf.irr([-2000.0, *flows[:, member]]) for member in range(flows.shape[1]))
+    found = spread_of(of, given_).rate_of_return
+    assert found is not None
+    assert (found.low, found.value, found.high) == pytest.approx((rates[10], rates[50], rates[89]), rel=1e-3)
 
 
 @st.composite

@@ -9,8 +9,10 @@ import pytest
 from scipy import stats
 
 from browseline.canopy import TreeSizes, TreeWork
+from browseline.decades.beast_air import beast_air
+from browseline.decades.form import FeedAhead
 from browseline.decades.tree_pools import Pools, tree_pools
-from browseline.farm.records import Planting
+from browseline.farm.records import Line, Mob, Planting
 from browseline.record.state import State
 from tests.unit.decades.orchard import MEMBERS, NOW, YEARS, farm, grown, planting
 
@@ -68,3 +70,27 @@ def test_locust_that_is_no_log_is_posts_and_nothing_of_it_is_burned() -> None:
     assert half_life_yr.max() < 30
     walnuts = replace(LOCUSTS, species="walnut_black")
     assert (pools(walnuts, grown(farm(walnuts), FELLED, YEARS[:6], MEMBERS)).burned[2] > 0).all()
+
+
+def test_one_error_of_the_first_tier_stands_for_every_kind() -> None:
+    """Cattle and sheep by the head are wrong together: their sum spreads as wide as either."""
+    mobs = tuple(
+        Mob(kind, kind, (Line(kind, klass, 10),))
+        for kind, klass in (("sheep", "ewes"), ("cattle", "beef cow"))
+    )
+    made = farm(mobs=mobs)
+    months, years = np.zeros((1, len(MANY), 12)), np.zeros((1, len(MANY)))
+    head = np.full((1, len(MANY), 2), 10.0)
+    none = np.zeros_like(head)
+    classes = (("sheep", "sheep", "ewes"), ("cattle", "cattle", "beef cow"))
+    feed = FeedAhead((), classes, months, months, months, years, none, head, none, none, none, none)
+
+    def belched(*columns: int) -> np.ndarray:
+        own = replace(
+            feed, classes=tuple(classes[n] for n in columns), head=head[:, :, list(columns)],
+        )  # fmt: skip
+        return np.asarray(beast_air(made, State(NOW), own, MANY).flow_kg["enteric", "CH4"][0])
+
+    sheep, cattle, both = belched(0), belched(1), belched(0, 1)
+    np.testing.assert_allclose(cattle / cattle.mean(), sheep / sheep.mean(), rtol=1e-9)
+    assert both.std() / both.mean() == pytest.approx(sheep.std() / sheep.mean())

@@ -63,6 +63,20 @@ def test_money_and_hours_only_of_what_was_typed() -> None:
     assert told.hours == pytest.approx(2)
 
 
+def test_money_hours_grain_and_gases_go_by_the_area() -> None:
+    said = {"price": parse("$200", "money"), "costs": (CropCost("seed", parse("$110", "money"), "ac"),),
+            "hours": parse("2 h", "time"), "hours_per": "ha"}  # fmt: skip
+    one, three = (
+        crop_years(replace(hectare(**said), paddocks=farm(acres=(ha / ACRE_HA,)).paddocks), 2026, 1, range(9))
+        for ha in (1, 3)
+    )
+    assert one.cash is not None
+    assert three.cash == pytest.approx(3 * one.cash)
+    assert (three.hours, three.grain_kg[0, 0]) == (pytest.approx(6), pytest.approx(3 * 10_960))
+    assert three.n2o_kg == pytest.approx(3 * one.n2o_kg)
+    assert three.fuel_kg_co2 == pytest.approx(3 * one.fuel_kg_co2)
+
+
 def test_passes_that_were_typed_replace_those_of_the_table() -> None:
     found = crop_years(hectare(passes=(Pass("sprayer", 3), Pass("planter, no-till", 1))), 2026, 1, range(3))
     assert found.fuel.value == pytest.approx(3 * 0.1 + 0.35)
