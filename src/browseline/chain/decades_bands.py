@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.chain.decades_own import Raw, own_bands
 from browseline.decades.form import Projection, Yield
 from browseline.farm.needs import GRAZERS
 from browseline.farm.records import Farm
@@ -125,16 +126,11 @@ def bands_of(farm: Farm, ahead: Projection, members: NDArray[np.int64]) -> tuple
     members : array of int
         Places of the members.
     """
-    from browseline.chain.decades_own import own_bands
-
     trees = (*_made((*ahead.yields, *ahead.fodder), "crop"), *_made(ahead.wood, "wood"))
     made = [*_land(farm, ahead), *own_bands(ahead), *trees, *_wool(ahead), *_air(ahead)]
     if ahead.work_h.any():
         made.append(("work", say("decades.band.work"), "h", ahead.work_h, _work_origins(farm)))
     return tuple(band_of(ahead, one, members) for one in made)
-
-
-Raw = tuple[str, str, str, Array, tuple[Origin, ...]]
 
 
 def band_of(

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.chain.decades_bands import Raw
 from browseline.decades.form import OwnFeed, Projection
 from browseline.farm.own_hay import NEEDED, not_said
 from browseline.farm.records import Farm, Promise
@@ -18,6 +17,8 @@ from browseline.words import linked, list_words, say
 
 Array = NDArray[np.float64]
 Members = NDArray[np.int64]
+Raw = tuple[str, str, str, Array, tuple[Origin, ...]]
+"""A band before its members are drawn together: key, name, unit, values (year, member), origins."""
 ENDS = (0.1, 0.5, 0.9)
 PERCENT = factor("1", "%")
 OWN = Origin("farm", basis="farm")

@@ -194,7 +194,7 @@ def _sentences(
     yield _measured(ahead)
     if not ahead.feed.grows:
         yield say("decades.no_feed")
-    yield say(f"decades.rule.{farm.future.stock}" + ("_own" if _fixed_own(farm, ahead) else ""))
+    yield say("decades.rule.fixed_own" if _fixed_own(farm, ahead) else f"decades.rule.{farm.future.stock}")
     if bad:
         few = Figure("ahead_members", float(len(shown)), "1", origins=BY_YEARS, about="lean")
         every = Figure("ahead_members", float(len(ahead.members)), "1", origins=BY_YEARS)

@@ -55,16 +55,12 @@ def feed_own(
         run.out[name] = np.zeros_like(short_kg)
     for name in ("cut_ha", "made", "beyond", "lost", "over", "spare"):
         run.out[name] = np.zeros((years, members))
-    wanted = short_kg[0].sum(axis=1)
+    first_wanted = short_kg[0].sum(axis=1)
     for year in range(years):
         for month in range(MONTHS):
             _feed(run, year, month, short_kg[year, :, month])
-            if ways.making is not None:
-                _promised_cuts(run, ways.making, year, month)
-                if len(run.fed) > MONTHS:
-                    wanted = np.sum(run.fed[-MONTHS:], axis=0)
-                before = _before(open_kg, year, month)
-                _spare_cuts(run, ways.making, (year, month), spare_month_kg[year, :, month], before, wanted)
+            spare, could = spare_month_kg[year, :, month], _before(open_kg, year, month)
+            _make(run, (year, month), spare, could, first_wanted)
             _grow(run, year, month)
         run.out["over"][year] = run.store + run.hay + sum((pile[0] for pile in run.piles), np.zeros(members))
     out = run.out
@@ -155,6 +151,16 @@ def _grow(run: _Run, year: int, month: int) -> None:
 
 
 # ---------------------------------------------------------------- cut
+
+
+def _make(run: _Run, at: tuple[int, int], spare: Array, could: Array, first_wanted: Array) -> None:
+    """Make the hay of a month, where any is made: promised ground, then what stock leave."""
+    making = run.ways.making
+    if making is None:
+        return
+    _promised_cuts(run, making, *at)
+    wanted = np.sum(run.fed[-MONTHS:], axis=0) if len(run.fed) > MONTHS else first_wanted
+    _spare_cuts(run, making, at, spare, could, wanted)
 
 
 def _promised_cuts(run: _Run, making: Making, year: int, month: int) -> None:
