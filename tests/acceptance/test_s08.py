@@ -178,3 +178,24 @@ def test_copies_of_designs_are_gone_afterwards(folder: Path) -> None:
         folders = [design.folder for design in designs]
         assert all(f.is_dir() and f != folder for f in folders)
     assert not any(f.exists() for f in folders)
+
+
+def test_s8_the_order_is_told_with_the_means_that_make_it() -> None:
+    """The table holds middles: where they stand in another order than the means, the page says so."""
+    page = compared()
+    told = next(s for s in page.sentences if s.startswith("In order of"))
+    means = [float(link.to.value) for link in links_of(told)]  # type: ignore[attr-defined]
+    assert len(means) == len(page.order)
+    assert means == sorted(means, reverse=True)
+    middles = {
+        name: middle(cell) for name, cell in zip(page.head[1:], row(page, "Worth today")[1:], strict=True)
+    }
+    by_middle = tuple(sorted(middles, key=lambda name: -middles[name]))
+    warned = any("by that the order is another" in s for s in page.sentences)
+    assert warned == (by_middle != page.order)
+
+
+def test_s8_means_that_stand_as_the_middles_do_need_no_word() -> None:
+    """By the feed every future has the same order, and so have mean and middle."""
+    page = compare(_made(), ["here", "wide", "bare"], NOW, years=4, members=5, by="feed")
+    assert not any("by that the order is another" in s for s in page.sentences)

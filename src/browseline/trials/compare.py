@@ -18,11 +18,11 @@ from browseline.ledger.account import Account
 from browseline.trials.assumptions import Assumption, assumptions
 from browseline.trials.designs import laid_out, locks_of
 from browseline.trials.flip import Flip, flips_of
-from browseline.trials.lands import By, Land, alike, chosen, first_of, lands_of, value_of
+from browseline.trials.lands import BY, By, Land, alike, chosen, first_of, lands_of, value_of
 from browseline.trials.table import Column, Rows, table_of
-from browseline.trials.told import BY_YEARS, span_words
+from browseline.trials.told import BY_YEARS, amount_of, span_words
 from browseline.units import factor
-from browseline.words import linked, list_words, say
+from browseline.words import joined, linked, list_words, say
 
 SCHEMA = "browseline/compare/1"
 LEAST = 2
@@ -116,6 +116,27 @@ def _page(lands: Sequence[Land], by: By | None, locks: Sequence[str]) -> Compare
     )  # fmt: skip
 
 
+def _with_means(lands: Sequence[Land], by: By, order: Sequence[str]) -> Iterator[str]:
+    """Yield each design with the mean that it is ordered by."""
+    named = {land.design.name: land for land in lands}
+    for name in order:
+        land, (group, measure, _) = named[name], BY[by]
+        mine = [m for m in land.measures() if (m.group, m.name) == (group, measure)]
+        mean = float(np.mean(np.sum([m.by_member for m in mine], axis=0)))
+        about = say("trials.compare.on_average", design=name)
+        formula = f"Σ ÷ {len(land.ahead.members)}"
+        figure = Figure(measure, mean, mine[0].unit, origins=BY_YEARS, formula=formula, about=about)
+        told = linked(amount_of(mean, mine[0].unit, lands[0].start.farm.units), figure)
+        yield joined((name, " (", told, ")"))
+
+
+def _by_middle(lands: Sequence[Land], by: By) -> tuple[str, ...]:
+    """Return the designs' names by their middle future, the best first: as the table would order them."""
+    values = [value_of(land.measures(), by) for land in lands]
+    middle = [-float(np.median(v)) if v is not None else np.inf for v in values]
+    return tuple(lands[n].design.name for n in sorted(range(len(lands)), key=middle.__getitem__))
+
+
 def _told(
     lands: Sequence[Land], by: By, order: Sequence[str], share: float | None, flip: Flip | None,
     given: Sequence[Assumption], locks: Sequence[str],
@@ -133,7 +154,9 @@ def _told(
         same = alike([value_of(land.measures(), by) for land in lands])
         yield say("trials.compare.alike" if same else "trials.compare.no_order", by=by_words)
         return
-    yield say("trials.compare.order", by=by_words, designs=list_words(order))
+    yield say("trials.compare.order", by=by_words, designs=list_words(_with_means(lands, by, order)))
+    if order != _by_middle(lands, by):
+        yield say("trials.compare.middle")
     formula = say("decades.formula", members=str(len(ahead.members)))
     often = Figure("ahead_share", share, "1", origins=BY_YEARS, formula=formula, about=order[0])
     yield say("trials.compare.share", design=order[0], share=linked(f"{share * PERCENT:.0f} %", often))
