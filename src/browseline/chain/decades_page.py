@@ -236,7 +236,8 @@ def _leanest(
     """Yield the worst first: of all years of all members, what feed covers in the leanest one in ten."""
     hay = next((band for band in bands if band.key == "hay"), None)
     need = ahead.feed.need_kg.sum(axis=2)[:, shown]
-    if not (need > 0).any() or (hay is None and not ahead.feed.off_grass_kg.any()):
+    grows = ahead.feed.grows and bool((need > 0).any())
+    if not grows or (hay is None and not ahead.feed.off_grass_kg.any()):
         return
     short = ahead.feed.off_grass_kg[:, shown]
     covered = np.divide(need - short, need, out=np.ones(need.shape), where=need > 0)

@@ -67,8 +67,9 @@ def test_the_same_record_as_page_and_json(browser: TestClient) -> None:
     text = get(browser, "/decades").text
     assert f'Measured to <span class="n">{told["measured_to"]}' in text
     assert len(told["rows"]) == YEARS + 1
+    read = re.sub(r"<[^>]+>", "", text)  # numbers stand on their label's line: each in an element of its own
     for row in told["rows"]:
-        assert all(cell in text for cell in row)
+        assert all(cell in read for cell in row)
     for window in told["windows"]:
         assert window["title"] in text
 
