@@ -71,9 +71,9 @@ ELSEWHERE = {
     "farm.too_deep": "tests/unit/farm/test_read.py",
     "farm.word_of_none": "tests/unit/farm/test_toml_money.py",
     "farm.years_backward": "tests/unit/farm/test_toml_money.py",
-    "map.no_text": "tests/unit/farm/test_read.py",
-    "map.too_big": "tests/unit/farm/test_read.py",
-    "map.too_much": "tests/unit/farm/test_read.py",
+    "map.no_text": "tests/unit/farm/test_read_map.py",
+    "map.too_big": "tests/unit/farm/test_read_map.py",
+    "map.too_much": "tests/unit/farm/test_read_map.py",
 }
 
 
