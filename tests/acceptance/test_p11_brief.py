@@ -157,3 +157,13 @@ def test_the_brief_is_kept_and_prints_again_the_same(folder: Path, tmp_path: Pat
     assert again["pdf"] == files[".pdf"]
     assert again["txt"] == files[".txt"]
     assert pages(TEMPLATE, json.loads(paper.event.context)["data"]) == 1
+
+
+def test_a_design_without_the_trees_is_named_not_dropped(folder: Path) -> None:
+    """A class that plans bare pasture beside rows must see why it has no column."""
+    assert not any("no such trees" in words for words in briefed(folder).sentences)
+    bare = {"name": "No rows", "edits": ["plantings.hill="]}
+    (folder / "designs" / "d.toml").write_text(tomlkit.dumps(bare), encoding="utf-8")
+    made = briefed(folder)
+    assert len(made.head) == 1 + 3
+    assert "Not drawn, for no such trees stand in it: No rows." in made.sentences

@@ -151,6 +151,9 @@ def test_s21_hours_without_the_farms_own_are_the_tables_and_say_so() -> None:
     found = hours_by_month(seen(treed()), uses()[0])
     assert found.of == "table"
     assert found.months[0].value == pytest.approx(60 * 0.2 * 32 / 52, rel=0.01)
+    said = next(words for words in for_us_words(seen(treed()), uses()) if words.startswith("Hours a week"))
+    assert "7.4 in every month" in said
+    assert said.count("7.4") == 1
 
 
 def test_s21_first_year_of_a_tree_crop_is_a_range() -> None:

@@ -108,9 +108,14 @@ def brief(
         if _planting(picture, locks) is not None
     )
     head = (say("trials.brief.head.what"), *(one.name for one in made))
+    bare = [d.name for d, look in zip(designs, looks, strict=True) if _planting(look, locks) is None]
+    found = (
+        *_found(made, looks, locks),
+        *([say("trials.brief.without", designs=list_words(bare))] if bare else ()),
+    )
     return Brief(
         SCHEMA, title or now.farm.name, now.farm.name, SHOWN, made, head, tuple(_rows(made)),
-        tuple(_assumed(looks[0], locks)), tuple(_found(made, looks, locks)),
+        tuple(_assumed(looks[0], locks)), found,
     )  # fmt: skip
 
 

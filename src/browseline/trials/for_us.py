@@ -297,6 +297,12 @@ def _hours_words(picture: Picture, hours: HoursByMonth) -> Iterator[str]:
         say("trials.us.month", month=figure.about, hours=linked(plain(figure.value or 0.0, 1), figure))
         for figure in hours.months
     ]
+    if len({plain(figure.value or 0.0, 1) for figure in hours.months}) == 1:
+        months = [
+            linked(
+                say("trials.us.every_month", hours=plain(hours.months[0].value or 0.0, 1)), hours.months[0]
+            )
+        ]
     yield say(f"trials.us.hours_{hours.of}", months=joined(months, "; "))
     if hours.there is None:
         yield say("trials.us.no_there")

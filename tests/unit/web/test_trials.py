@@ -124,6 +124,8 @@ def test_the_same_land_and_the_designs(served: Served) -> None:
     way = re.findall(r'href="(/why/same-land\.[^"]+)"', page.text)[0]
     assert get(browser, way).status_code == 200
     side = get(browser, "/compare/designs")
+    assert "<title>Designs side by side</title>" in side.text
+    assert "The same land" not in side.text
     assert side.status_code == 200
     assert "Wide rows" in side.text
     assert "No rows" in side.text
