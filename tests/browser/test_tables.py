@@ -1,0 +1,52 @@
+"""Numbers of a table stand on the line of their row's label, on a phone and on a desk."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import Served
+
+OFF = """() => [...document.querySelectorAll('table')].filter(t => t.offsetParent).flatMap(table =>
+  [...table.querySelectorAll('tbody tr')].flatMap(row => {
+    const top = cell => {
+      const range = document.createRange(); range.selectNodeContents(cell);
+      const walker = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
+      let text = walker.nextNode();
+      while (text && !text.textContent.trim()) text = walker.nextNode();
+      if (!text) return null;
+      range.setStart(text, 0); range.setEnd(text, Math.max(text.textContent.trim().length, 1));
+      return range.getClientRects()[0];
+    };
+    const label = top(row.querySelector('th'));
+    return [...row.querySelectorAll('td')].map(top).filter(Boolean)
+      .filter(box => label && Math.abs(box.bottom - label.bottom) > 2)
+      .map(box => `${row.innerText.slice(0, 40)}: ${box.bottom - label.bottom}`);
+  }))"""
+
+
+@pytest.mark.parametrize("size", ["page390", "page1280"])
+def test_numbers_stand_on_the_line_of_their_label(
+    request: pytest.FixtureRequest, served: Served, size: str
+) -> None:
+    page: Page = request.getfixturevalue(size)
+    seen = 0
+    for way in ("/money", "/balance"):
+        page.goto(served.address + way)
+        for summary in page.locator("summary").all():
+            summary.click()
+        seen += page.locator("tbody tr").count()
+        assert page.evaluate(OFF) == [], way
+    assert seen > 10
+
+
+def test_cases_stand_side_by_side_and_the_rest_is_folded(served: Served, page390: Page) -> None:
+    page390.goto(f"{served.address}/money")
+    heads = page390.locator("table.cases thead th").all_inner_texts()
+    assert heads[:3] == ["case", "As planned", "If it goes wrong"]
+    assert page390.locator("details[open]").count() == 0
+    first = page390.locator("main p").first.inner_text()
+    assert first.startswith("The deepest hole is")
+    assert page390.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page390.locator("table.cases tbody td a").first.click()
+    assert "/why/money." in page390.url
