@@ -212,7 +212,7 @@ def _sentences(
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
     yield from own_words(farm, ahead, shown)
-    yield from fodder_words(farm)
+    yield from fodder_words(farm, ahead)
     yield from wool_words(farm, picture.state, ahead)
     yield from input_words(farm, ahead)
     yield from past_words(farm, ahead)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from browseline.decades.form import Projection
+from browseline.decades.form import Projection, Yield
+from browseline.farm.beast_gases import GasLine
 from browseline.farm.names import label
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
@@ -16,7 +17,7 @@ from browseline.words import linked, list_words, say
 
 KG_T = factor("kg CO2", "t CO2")
 OWN = Origin("farm", basis="farm")
-OF_GAS = {"CO2": "decades.input.co2", "N2O": "decades.input.n2o"}
+ENDS = (0.1, 0.5, 0.9)
 
 
 def past_words(farm: Farm, ahead: Projection) -> Iterator[str]:
@@ -30,8 +31,8 @@ def past_words(farm: Farm, ahead: Projection) -> Iterator[str]:
         yield say("window.no_factor", stock=list_words(list(lacking)))
 
 
-def fodder_words(farm: Farm) -> Iterator[str]:
-    """Yield the leaf that trees give by the farm's own word, or that none is typed."""
+def fodder_words(farm: Farm, ahead: Projection) -> Iterator[str]:
+    """Yield the leaf that trees give by the farm's own word and the next cut, or that none is typed."""
     from browseline.decades.fodder import cuts_of, each_of
 
     if farm.plantings and not farm.future.fodder:
@@ -45,6 +46,22 @@ def fodder_words(farm: Farm) -> Iterator[str]:
             yield say("decades.fodder.not_fed")
         else:
             yield say("decades.fodder.fed", month=say(f"dates.month.{cut.month}"))
+    names = {p.id: p.name for p in farm.plantings}
+    for leaf in ahead.fodder:
+        yield from _next_cut(leaf, names[leaf.planting], ahead.years, farm)
+
+
+def _next_cut(leaf: Yield, name: str, years: Sequence[int], farm: Farm) -> Iterator[str]:
+    """Yield what the next cut of a planting gives: bands of every tenth year may miss it."""
+    due = np.flatnonzero(leaf.amount.any(axis=1))
+    if not len(due):
+        return
+    low, likely, high = (float(x) for x in np.quantile(leaf.amount[due[0]], ENDS))
+    formula = say("decades.formula", members=str(leaf.amount.shape[1]))
+    figure = Figure("ahead_leaf", likely, "kg", low, high, leaf.origins, formula, about=name)
+    told = [linked(shown(x, "mass", farm.units, 0), figure) for x in (likely, low, high)]
+    year = linked(f"{years[due[0]]}", figure)
+    yield say("decades.fodder.next", planting=name, year=year, likely=told[0], low=told[1], high=told[2])
 
 
 def wool_words(farm: Farm, state: State, ahead: Projection) -> Iterator[str]:
@@ -71,7 +88,7 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
     for planned in farm.future.inputs:
         weight = weight_of(planned)
         gases = [
-            say(OF_GAS[line.gas], gas=linked(_kilograms(line.amount, farm), line.amount))
+            _gas(line, line.amount, farm)
             for line in lines_of(farm, planned) if line.amount is not None
         ]  # fmt: skip
         amount, what = linked(planned.amount.text, weight), linked(planned.what, weight)
@@ -86,6 +103,13 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
             "decades.input.no_factor",
             names=list_words([linked(name, OWN) for name in ahead.carbon.no_input_factor]),
         )
+
+
+def _gas(line: GasLine, amount: Figure, farm: Farm) -> str:
+    told = linked(_kilograms(amount, farm), amount)
+    if line.gas == "N2O":
+        return say("decades.input.n2o", gas=told, line=say(f"decades.line.{line.line}"))
+    return say("decades.input.co2", gas=told)
 
 
 def _kilograms(figure: Figure, farm: Farm) -> str:

@@ -74,6 +74,14 @@ def test_what_is_planned_opens_to_the_row_of_its_factor() -> None:
     assert len(links_of(told[0])) == 4
 
 
+def test_the_three_ways_of_nitrogen_are_told_apart() -> None:
+    """100 lb at 34 %: 34 lb N x 0.010 x 44/28 = 0.5 lb where it lies; 0.11 of it by way of air: 0.1."""
+    made = farm(future=Future(inputs=(PlannedInput("b", "34-0-0", parse("100 lb", "mass"), 2027, 1),)))
+    _, gives = input_words(made, ahead(made, (2026, 2027)))
+    assert "0.5 lb of N2O from the nitrogen that is spread" in gives
+    assert "0.1 lb of N2O from spread nitrogen lost to the air" in gives
+
+
 def test_nothing_planned_is_said_and_so_is_what_has_no_factor() -> None:
     (none,) = input_words(farm(), ahead(farm(), (2026, 2027)))
     assert none == "No lime, urea or fertiliser is planned, so none is counted."

@@ -201,17 +201,21 @@ def test_both_have_a_price_where_a_line_follows_them() -> None:
 
 def test_what_is_typed_is_said_and_what_is_not_is_said_too() -> None:
     made = with_cuts(cut(), mobs=(EWES,))
-    told = list(fodder_words(made))
+    told = list(fodder_words(made, ahead(made)))
     assert told[0] == "Leaf fodder as you typed it: 3 kg a tree of Nuts every 2 years from age 12 on."
     assert told[1] == "Stock have it in Jul, as they have the grass of that month."
+    assert told[2].startswith("The next cut of Nuts, in 2028, gives ")
     assert len(links_of(told[0])) == 3
+    assert len(links_of(told[2])) == 4
     (wool,) = wool_words(made, State(NOW), ahead(made))
     assert wool == "Wool as you typed it: 2.5 kg a head of ewe maintenance a year."
-    (none,) = fodder_words(farm())
+    (none,) = fodder_words(farm(), ahead(farm()))
     assert none.startswith("No leaf fodder is typed, so none is counted")
     (no_wool,) = wool_words(farm(), State(NOW), ahead(farm()))
     assert no_wool == "No wool is typed for ewe maintenance, so none is counted."
-    assert list(fodder_words(with_cuts(cut(month=None))))[1].endswith("feeds none of your stock here.")
+    assert list(fodder_words(with_cuts(cut(month=None)), ahead(with_cuts(cut(month=None)))))[1].endswith(
+        "feeds none of your stock here."
+    )
 
 
 def test_other_uses_of_the_land_take_what_is_theirs() -> None:
