@@ -67,6 +67,15 @@ def test_one_day_late_takes_what_one_day_takes() -> None:
     assert some(grass.late[0].feed_kg).value == pytest.approx(264 * 0.45359237 / 0.7, rel=1e-3)
 
 
+def test_where_growth_keeps_up_a_day_late_takes_nothing_and_nothing_is_told_of_it() -> None:
+    """3 ac × 200 lb a day grow past the 264 ÷ 0.7 lb that they take: "about 0 in" helps nobody."""
+    small = farm()
+    typed = TypedGrowth(When.at(NOW), date(2026, 7, 1), "", parse("200 lb/ac/d", "herbage growth"))
+    grass = of(bites(scene(small, state(small, height="4 in", growth=(typed,))), "ewes", "1"), "grass")
+    assert some(grass.moment).likely <= NOW
+    assert grass.late == ()
+
+
 def test_a_stay_since_an_interval_counts_worms_from_its_start() -> None:
     mob = replace(ewes(), since=When(NOW - timedelta(hours=10), NOW))
     worms = of(bites(scene(state_=state(farm(), mob=mob)), "ewes", "1"), "worms")

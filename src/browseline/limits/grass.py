@@ -159,13 +159,18 @@ def _figures(scene: Scene, mob: MobState, i: int, eaten: _Eaten) -> tuple[Figure
 
 
 def _late(scene: Scene, i: int, eaten: _Eaten, moment: Moment | None) -> tuple[Late, ...]:
-    """Return what one, two, three days past the likely date take below the height to leave."""
+    """Return what one, two, three days past the likely date take below the height to leave.
+
+    Nothing is told where growth keeps up with them: a day late takes nothing then.
+    """
     if moment is None or eaten.needs is None:
         return ()
     area, needs = float(scene.herbage.land.area_ha[i]), eaten.needs.value or 0.0
     growth = float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
     per_day = max(needs / float(eaten.eaten_frac[i]) - growth * area, 0.0)
-    out = []
+    out: list[Late] = []
+    if not per_day:
+        return ()
     for days in (1, 2, 3):
         taken = min(days * per_day, float(eaten.leave_kg_ha[i]) * area)
         formula = f"{days} × ({needs:.4g} ÷ {eaten.eaten_frac[i]:.2g} − {growth:.3g} × {area:.3g}) kg"
