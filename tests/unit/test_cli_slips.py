@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from browseline.chain.desk.typed import typed, words_of
+from browseline.errors import BadInput
 from tests.unit.cli_farm import FARM, SmallFarm
 
 NORMALS = """
@@ -43,7 +45,7 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("sold", "4", "lambs", "$3/lb"), "is no sum of money", "the whole sum that was paid"),
         (("spent", "3 dollars", "hay"), "is no sum of money", "240 USD"),
         (("walk", "6", "-4 in"), "below nothing", "without the minus"),
-        (("move", "ewes"), "It is not said: to.", "browseline move ewes to 8"),
+        (("move", "ewes"), "It is not said: to.", "Write it so: move ewes to 8"),
         (("back", "ewes", "0123"), "no animal is", "enter that first"),
         (("why", "gras"), "No page and no number", "Try grass"),
     ],
@@ -97,7 +99,7 @@ def test_a_height_of_the_same_day_is_not_said_to_be_no_days_old(farm: SmallFarm)
 
 @pytest.mark.parametrize(
     ("said", "mend"),
-    [("Move", "move"), ("moved", "move"), ("mvoe", "move"), ("wind", "storm"), ("money", "ledger")],
+    [("moved", "move"), ("mvoe", "move"), ("wind", "storm"), ("money", "ledger")],
 )
 def test_a_verb_in_other_words_is_told_the_nearest(farm: SmallFarm, said: str, mend: str) -> None:
     done = farm.run(said, "ewes", "8")
@@ -153,3 +155,34 @@ def test_a_time_that_lies_ahead_is_told_as_the_answer_that_it_was(tmp_path: Path
     assert done.code == 1
     assert "--since tomorrow" in done.all
     assert "when they went in" in done.all
+
+
+def test_a_capital_begins_a_verb_as_well(farm: SmallFarm) -> None:
+    """The keyboard of a phone writes it so."""
+    assert farm.run("Move", "ewes", "to", "8").code == 0
+    assert typed(["Walk", "6", "4 in"]).entry.name == "walk"
+
+
+@pytest.mark.parametrize(
+    ("line", "mend"),
+    [
+        ("moved ewes 7", "Did you mean move ewes to 8"),
+        ("frob", "Begin with what was done: move, walk, look"),
+        ("why grass", "Begin with what was done: move, walk, look"),
+        ("ewes 7", "Begin with what was done"),
+    ],
+)
+def test_a_line_without_a_verb_is_told_how_to_begin(line: str, mend: str) -> None:
+    """On the page there is no file: it must not be spoken of."""
+    with pytest.raises(BadInput) as wrong:
+        typed(words_of(line))
+    told = str(wrong.value)
+    assert mend in told
+    assert "file" not in told
+
+
+def test_a_line_below_nothing_is_refused_wherever_it_is_typed(farm: SmallFarm) -> None:
+    (farm.folder / "week.txt").write_text("2026-05-05 walk 6 -4 in\n", encoding="utf-8")
+    done = farm.run("note", "--from", str(farm.folder / "week.txt"), "--yes")
+    assert "below nothing" in done.all
+    assert farm.events() == ()

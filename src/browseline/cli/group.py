@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import re
 from keyword import iskeyword
@@ -12,7 +11,7 @@ import typer
 from typer.core import TyperGroup
 
 from browseline.errors import BadInput, BrokenRecord, finding
-from browseline.events.verbs import ENTRIES, spoken
+from browseline.events.verbs import ENTRIES, nearest_verb, spoken
 from browseline.words import say
 
 READING = {
@@ -59,12 +58,12 @@ class Verbs(TyperGroup):
 
             tell([finding("cli.below_nothing", below)])
             raise typer.Exit(1)
-        return super().parse_args(ctx, spoken(read))
+        return super().parse_args(ctx, spoken([*(word.casefold() for word in read[:1]), *read[1:]]))
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find the verb of the first word; a word that is none is told with the nearest that is."""
         if args and not args[0].startswith("-") and command(args[0]) is None:
-            near = nearest_verb(args[0])
+            near = nearest_verb(args[0], (*READING, *MENDING))
             mend = say("cli.nearest", name=near) if near else say("cli.all_verbs")
             ctx.fail(say("cli.no_verb", said=args[0], mend=mend))
         return super().resolve_command(ctx, args)
@@ -96,15 +95,6 @@ def command(name: str) -> Any:
     alone = typer.Typer(add_completion=False, rich_markup_mode=None)
     alone.command(name, help=long_help(name))(function)
     return typer.main.get_command(alone)
-
-
-def nearest_verb(said: str) -> str | None:
-    """Return the verb that a word most likely means, small or capital, or as what was done; else None."""
-    verbs = {name: name for names in SECTIONS.values() for name in names}
-    verbs |= {entry.kind: name for name, entry in ENTRIES.items()} | {"wind": "storm", "money": "ledger"}
-    folded = said.casefold()
-    near = [folded] if folded in verbs else difflib.get_close_matches(folded, verbs, 1, 0.7)
-    return verbs[near[0]] if near else None
 
 
 def long_help(name: str) -> str:

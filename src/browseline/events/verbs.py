@@ -6,7 +6,8 @@ field is an option by itself.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -150,3 +151,19 @@ def _end(args: Sequence[str], start: int) -> int:
     """Return where the text of a spoken option ends: at the next option of either form."""
     stops = (i for i in range(start, len(args)) if args[i] in BARE or args[i].startswith("--"))
     return next(stops, len(args))
+
+
+def nearest_verb(said: str, more: Iterable[str] = ()) -> str | None:
+    """Return the verb that a word most likely means, small or capital, or as what was done; else None.
+
+    ``more`` are verbs beyond those that write an entry.
+    """
+    verbs = {name: name for name in (*ENTRIES, *more)} | {entry.kind: name for name, entry in ENTRIES.items()}
+    verbs |= ALIKE
+    folded = said.casefold()
+    near = [folded] if folded in verbs else difflib.get_close_matches(folded, verbs, 1, 0.7)
+    return verbs[near[0]] if near else None
+
+
+ALIKE: Mapping[str, str] = MappingProxyType({"wind": "storm", "money": "ledger"})
+"""Words that people say for a verb of another name."""

@@ -77,9 +77,14 @@ def event_of(entry: Entry, filled: Filled, at: Desk, said: Said, reason: str) ->
     )  # fmt: skip
 
 
+def example_of(verb: str) -> str:
+    """Return a verb as it is said whole, without the program's name."""
+    return say(f"cli.example.{verb}").removeprefix("browseline ")
+
+
 def _missing(verb: str, field: str) -> BadInput:
     """Return the finding of what was left out, with the verb as it is said whole."""
-    return BadInput([finding("cli.missing", verb, field=field, example=say(f"cli.example.{verb}"))])
+    return BadInput([finding("cli.missing", verb, field=field, example=example_of(verb))])
 
 
 def bad_event(wrong: BadEvent, verb: str) -> BadInput:

@@ -19,6 +19,7 @@ from browseline.events.verbs import Entry
 from browseline.farm.toml_table import units_of
 from browseline.record.state import MobState
 from browseline.units import CHOSEN, NotAQuantity, Quantity, parse, unit_word
+from browseline.words import say
 
 CLOCK = ("start", "stop")
 """What ``work`` takes in place of a time."""
@@ -93,7 +94,8 @@ def fill(entry: Entry, words: list[str], options: Mapping[str, str], names: Name
         else:
             texts[name] = _take(entry, name, left)
     if left:
-        raise BadInput([finding("cli.words_left", " ".join(left), verb=entry.name, usage=entry.usage)])
+        example = say(f"cli.example.{entry.name}").removeprefix("browseline ")
+        raise BadInput([finding("cli.words_left", " ".join(left), verb=entry.name, example=example)])
     _heads(entry, filled, texts, names)
     _class(filled, texts, names)
     for name, text in texts.items():
@@ -204,9 +206,12 @@ def quantity(kind: str, wanted: Field, text: str, names: Names, where: str) -> A
     if kind == "forecast" and wanted.name == "growth":
         return text
     try:
-        return parse(text, wanted.dimension, _default_unit(wanted, names)).text
+        found = parse(text, wanted.dimension, _default_unit(wanted, names))
     except NotAQuantity as wrong:
         raise not_a_quantity(wrong, where) from None
+    if found.value < 0:
+        raise BadInput([finding("cli.below_nothing", where)])
+    return found.text
 
 
 def _default_unit(wanted: Field, names: Names) -> str | None:

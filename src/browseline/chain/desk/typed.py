@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from browseline.chain.desk.desk import Said
 from browseline.chain.desk.entry import option_fields
 from browseline.errors import BadInput, finding
-from browseline.events.verbs import ENTRIES, Entry, spoken
+from browseline.events.verbs import ENTRIES, Entry, nearest_verb, spoken
+from browseline.words import list_words, say
 
 ALONE = ("undo", "correct")
 """Verbs that change other entries."""
+OFTEN = ("move", "walk", "look", "shut", "open", "count", "feed", "rain", "sold", "spent", "note")
+"""The verbs that are written most: what a line may begin with."""
 _FLAGS = ("yes", "planned")
 _SHARED = ("at", "who", "because")
 
@@ -45,9 +48,10 @@ def typed(words: Sequence[str]) -> Typed:
     BadInput
         If its verb writes no entry, or an option is not one of its own.
     """
+    words = [words[0].casefold(), *words[1:]] if words else []
     entry = ENTRIES.get(words[0]) if words else None
     if entry is None:
-        raise BadInput([finding("cli.batch.alone" if words else "cli.batch.no_verb", " ".join(words))])
+        raise _no_entry(words)
     bare, given = _options(words, spoken(words)[1:])
     names = {name: field for field, options in option_fields(entry).items() for name in options}
     texts = {names[name]: text for name, text in given.items() if name in names}
@@ -59,6 +63,19 @@ def typed(words: Sequence[str]) -> Typed:
         "yes" in shared, "planned" in shared,
     )  # fmt: skip
     return Typed(entry, bare, texts, said)
+
+
+def _no_entry(words: Sequence[str]) -> BadInput:
+    """Return the finding of a line that writes no entry: empty, done by itself, or begun by no verb."""
+    line = " ".join(words)
+    if not words or words[0] in ALONE:
+        return BadInput([finding("cli.batch.alone" if words else "cli.batch.no_verb", line)])
+    near = nearest_verb(words[0])
+    if near in ENTRIES:
+        mend = say("cli.nearest", name=say(f"cli.example.{near}").removeprefix("browseline "))
+    else:
+        mend = say("cli.line.verbs", verbs=list_words(OFTEN))
+    return BadInput([finding("cli.no_entry_verb", line, said=words[0], mend=mend)])
 
 
 def _options(words: Sequence[str], args: Sequence[str]) -> tuple[list[str], dict[str, str]]:
