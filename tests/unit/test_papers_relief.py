@@ -18,9 +18,11 @@ from browseline.events import Born, Counted, Event, Moved, Penned, Shut, Spent, 
 from browseline.farm.records import Line, Mob, Paddock, Planting, Promise
 from browseline.papers import message, parts, relief
 from browseline.papers.fit import RELIEF, STEPS, printed
+from browseline.papers.names import brief
 from browseline.papers.relief import ReliefSheet
 from browseline.papers.sheets import pages, pdf, relief_data
 from browseline.units import parse
+from browseline.words import say
 from tests.unit.papers_farm import NOW, at, entries, entry, farm, seen, shapes
 
 LETTER, A4 = (612, 792), (595, 842)
@@ -385,3 +387,10 @@ def test_message_parts(text: str, expected: int) -> None:
 def test_now_is_the_farms_own_clock() -> None:
     assert relief(seen()).printed == "printed 8 May 6:00"
     assert NOW.tzinfo is not None
+
+
+def test_a_mob_that_nobody_put_anywhere_is_not_said_to_stand_in_not() -> None:
+    """The first word of a place is its id where it is short: "not in a paddock" was cut to "not"."""
+    nowhere = say("papers.place.nowhere")
+    assert all(brief(nowhere, most, "...").startswith("unknown") for most in (16, 13, 12))
+    assert brief("12 Hazel", 4, "...") == "12"
