@@ -186,3 +186,15 @@ def test_a_line_below_nothing_is_refused_wherever_it_is_typed(farm: SmallFarm) -
     done = farm.run("note", "--from", str(farm.folder / "week.txt"), "--yes")
     assert "below nothing" in done.all
     assert farm.events() == ()
+
+
+def test_lent_animals_that_nobody_knows_to_feed_are_told_what_to_write(farm: SmallFarm) -> None:
+    """A bare "goats" is kept, for they did come; what to write so that grass can be told stands beside."""
+    bare = farm.run("borrow", "20 goats", "until", "30 May").all
+    assert "What they eat is not known" in bare
+    assert "dry doe, browsing doe, meat doe in milk" in bare
+    known = farm.run(
+        "borrow", "3 steers", "--class", "beef steer growing", "--kind", "cattle", "until", "30 May"
+    ).all
+    assert "They eat" in known
+    assert "is not known, so no days" not in known

@@ -8,6 +8,8 @@ from datetime import datetime, time, timedelta
 from browseline import tables
 from browseline.chain.look import Picture
 from browseline.events import Borrowed, Event
+from browseline.farm.herd_words import class_words
+from browseline.farm.names import words
 from browseline.farm.needs import demand
 from browseline.limits._neighbours import bare_trees
 from browseline.limits.worms import after_hosts, hosts
@@ -42,6 +44,8 @@ def _whose(mob: MobState, body: Borrowed, picture: Picture) -> Iterator[str]:
     needs = demand(mob.lines, mob.id)
     if needs is not None and needs.value:
         yield say("answer.lent.eats", amount=shown(needs.value, "intake", picture.farm.units, 0))
+    elif classes := words("class", body.beast):
+        yield say("answer.lent.eats_unknown", classes=", ".join(class_words(one, 1) for one in classes))
 
 
 def _goats(mob: MobState, picture: Picture) -> Iterator[str]:
