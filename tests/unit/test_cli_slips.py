@@ -198,3 +198,9 @@ def test_lent_animals_that_nobody_knows_to_feed_are_told_what_to_write(farm: Sma
     ).all
     assert "They eat" in known
     assert "is not known, so no days" not in known
+
+
+def test_opening_what_was_not_shut_is_told(farm: SmallFarm) -> None:
+    assert "Top was not shut" in farm.run("open", "8").all
+    farm.run("shut", "8", "--because", "wet")
+    assert "was not shut" not in farm.run("open", "8", now="2026-05-06T08:30-04:00").all

@@ -12,7 +12,7 @@ from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
-from browseline.events import Event, Unknown
+from browseline.events import Event, Opened, Unknown
 from browseline.farm.herd_words import class_words
 from browseline.farm.records import Farm
 from browseline.record.fold import fold
@@ -81,7 +81,10 @@ def told(
     ``after`` is the farm with the entries in it; by default it is looked at anew.
     """
     after = after or seen(at, at.record.events())
-    answers = tuple(sentence for event in events for sentence in answer_to(event, after))
+    held = tuple(events)
+    answers = (
+        *(sentence for event in held for sentence in answer_to(event, after)), *_was_open(at, held, before),
+    )  # fmt: skip
     zone = at.farm.time_zone
     alarms = tuple(tell(alarm, zone) for alarm in after.state.alarms if alarm not in before.state.alarms)
     old = {*before.state.questions, *before.state.disagreements}
@@ -92,6 +95,14 @@ def told(
         tuple(words for words in dict.fromkeys(asked) if words not in answers),
         tuple(_changes(before, after)),
     )  # fmt: skip
+
+
+def _was_open(at: Desk, events: Iterable[Event], before: Picture) -> Iterator[str]:
+    """Yield what was opened though nothing had shut it: a rule that closes it does so still."""
+    shut = {one.paddock for one in before.state.shut}
+    for event in events:
+        if isinstance(event.body, Opened) and not {event.subject, event.part} & shut:
+            yield say("answer.opened.was_open", paddock=at.names.called(event.subject))
 
 
 def kept_words(at: Desk, event: Event, *, ident: bool = True) -> str:
