@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from browseline.events import Cut
+from browseline.record.fold import planned
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 
 QUICK = ("--days", "15", "--iterations", "100")
@@ -89,3 +91,17 @@ def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: 
     assert "No hay cut is proposed" in " ".join(told.split())
     assert "(hay_pass)" in told
     assert "saves about" not in told
+
+
+def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_path: Path) -> None:
+    farm = flushed(tmp_path / "farm", MAKES_HAY)
+    words = ("season", "--days", "40", "--iterations", "100")
+    made = json.loads(farm.run(*words, "--keep", "--json").out)
+    days = {(cut["paddock"], cut["day"]) for cut in made["cuts"]}
+    written = [e for e in farm.events() if isinstance(e.body, Cut)]
+    assert {(e.subject, e.observed.start.date().isoformat()) for e in written} == days
+    assert all(e.planned for e in written)
+    again = json.loads(farm.run(*words, "--keep", "--json").out)
+    stand = [e for e in planned(farm.events()) if isinstance(e.body, Cut)]
+    now = {(cut["paddock"], cut["day"]) for cut in again["cuts"]}
+    assert {(e.subject, e.observed.start.date().isoformat()) for e in stand} == now

@@ -15,7 +15,7 @@ from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves import Season, judge, plan, yardstick_of
 from browseline.moves.cuts import Cutter, Made, cutter, with_cuts
-from browseline.moves.form import Cut, PlannedCut
+from browseline.moves.form import Cut, KeptCut, PlannedCut
 from browseline.moves.propose import Keeping, propose
 from browseline.moves.season import cuts_in_force, judged
 from browseline.record.state import ShutState
@@ -192,11 +192,68 @@ def test_a_plan_made_again_keeps_the_cuts_of_the_plan_in_force_or_finds_cheaper(
     assert number(again.total) <= number(judged(flush(), grown).total) + 0.01
 
 
-def test_the_plan_in_force_tells_the_cuts_it_leaves_room_for(grown: Season) -> None:
-    scene = flush()
+def test_a_plan_kept_before_cuts_were_tells_those_it_leaves_room_for(grown: Season) -> None:
+    scene, grown = flush(), replace(grown, cuts=(), kept=())
     found = judged(scene, grown)
     assert {cut.paddock for cut in found.cuts} >= {cut.paddock for cut in grown.cuts[-2:]}
-    assert [cut.says for cut in cuts_in_force(scene, grown)] == [cut.says for cut in found.cuts]
+    assert cuts_in_force(scene, grown) == tuple(cut.says for cut in found.cuts)
     assert [s.stay.place for s in found.stays] == [s.stay.place for s in grown.stays]
     none = flush(rules=Rules())
     assert cuts_in_force(none, grown) == ()
+
+
+def kept_with(season: Season) -> Season:
+    """Return a season as it is read back: its stays and the days of its cuts, no costs."""
+    return replace(season, cuts=(), kept=season.own_cuts)
+
+
+def test_the_cuts_of_a_kept_plan_are_those_that_were_kept(grown: Season) -> None:
+    found = judged(flush(), kept_with(grown))
+    assert {(cut.paddock, cut.day) for cut in found.cuts} == {(c.paddock, c.day) for c in grown.cuts}
+    assert found.on_cuts == ()
+    assert number(found.total) == pytest.approx(number(grown.total), rel=1e-9)
+    one = replace(grown, cuts=(), kept=grown.own_cuts[:1])
+    assert [cut.paddock for cut in judged(flush(), one).cuts] == [grown.own_cuts[0].paddock]
+    assert len(cuts_in_force(flush(), one)) == 1
+
+
+def test_a_kept_cut_that_an_entry_makes_wrong_is_dropped_in_words(grown: Season) -> None:
+    last = max(grown.own_cuts, key=lambda cut: cut.day)
+    shut = flush(shut=(ShutState(last.paddock, "Limb down", When.at(NOW)),))
+    found = judged(shut, kept_with(grown))
+    assert last.paddock not in {cut.paddock for cut in found.cuts}
+    (said,) = [words for words in found.on_cuts if f"cut of {last.paddock} kept for" in words]
+    assert "is dropped. The paddock is shut then" in said
+    again = plan(shut, kept_with(grown), iterations=200)
+    assert last.paddock not in {cut.paddock for cut in again.cuts}
+    assert any(f"{last.paddock} is no longer cut" in words for words in again.changes)
+
+
+def test_cuts_kept_by_a_farm_that_no_longer_says_how_it_makes_hay_are_dropped(grown: Season) -> None:
+    none = flush(rules=typed(hay_days=None))
+    said = [words for words in judged(none, kept_with(grown)).on_cuts if "is dropped" in words]
+    assert len(said) == len(grown.cuts)
+    assert all("no longer says how hay is made" in words for words in said)
+
+
+def test_a_kept_cut_that_animals_graze_or_that_comes_too_late_is_dropped(grown: Season) -> None:
+    scene = flush()
+    grazed_at = next(stay.stay for stay in grown.stays if stay.stay.end is not None)
+    day = grazed_at.begin.start.date()
+    late = TODAY + timedelta(days=35)
+    wrong = (KeptCut(grazed_at.place, day, NOW), KeptCut("7", late, NOW), KeptCut("gone", day, NOW))
+    found = judged(scene, replace(grown, cuts=(), kept=wrong))
+    said = " ".join(found.on_cuts)
+    assert found.cuts == ()
+    assert "Animals are planned to graze there then" in said
+    assert "would not be back before the plan ends" in said
+    assert "is no part of this plan now" in said
+
+
+def test_a_plan_made_again_is_never_dearer_than_the_one_in_force_with_its_kept_cuts(grown: Season) -> None:
+    old = kept_with(grown)
+    again = plan(flush(), old, iterations=100)
+    assert number(again.total) <= number(judged(flush(), old).total) + 0.01
+    same = {(c.paddock, c.day) for c in old.kept} == {(c.paddock, c.day) for c in again.cuts}
+    told = [words for words in again.changes if "ut " in words and "about" in words]
+    assert same == (told == [])

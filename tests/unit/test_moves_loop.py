@@ -29,7 +29,7 @@ from browseline.moves.board.search import all_yard, key_of
 from browseline.moves.board.season import cost_usd
 from browseline.moves.forecast import PESSIMISTIC, forecast_of
 from browseline.moves.propose import ITERATIONS, Keeping
-from browseline.moves.replan import MOST_RUN_D, repaired
+from browseline.moves.replan import most_changes, repaired
 from browseline.moves.rules import rule_plans
 from tests.plan_checker import cost, faults
 
@@ -242,7 +242,7 @@ def test_sixty_paddocks_three_mobs_and_240_days_are_planned_again_in_two_seconds
     again(yardstick, old, Keeping.nothing(yardstick), 1, 10, outlook_of(yardstick))
     begun = time.process_time()
     start = repaired(yardstick, old)
-    tries = min(ITERATIONS, MOST_RUN_D // (240 * 51))
+    tries = min(ITERATIONS, most_changes(yardstick))
     found = again(yardstick, start, Keeping.nothing(yardstick), 1, tries, outlook_of(yardstick))
     took_s = time.process_time() - begun
     assert found.verdict.mean_usd < 0.7 * judge(yardstick, start).mean_usd

@@ -7,14 +7,15 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from browseline.chain.look import Picture
-from browseline.events import Event, Moved, Undone, When, new_id
+from browseline.events import Cut, Event, Moved, Undone, When, new_id
 from browseline.figures import Figure
-from browseline.moves.form import Firmness, PlannedStay, Season
+from browseline.moves.form import Firmness, KeptCut, PlannedCut, PlannedStay, Season
 from browseline.record.fold import planned
 from browseline.record.state import AWAY, MobState, Stay
 from browseline.record.store import Record
 
 FIRM_D, LIKELY_D = 7, 14
+HAY = "hay"
 
 
 def moves_ahead(picture: Picture) -> tuple[Event, ...]:
@@ -23,6 +24,15 @@ def moves_ahead(picture: Picture) -> tuple[Event, ...]:
         event
         for event in planned(picture.events)
         if isinstance(event.body, Moved) and event.observed.end >= picture.now
+    )
+
+
+def cuts_ahead(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned hay cuts that stand and lie ahead, one of today among them, in order of time."""
+    return tuple(
+        event
+        for event in planned(picture.events)
+        if isinstance(event.body, Cut) and event.body.purpose == HAY and event.observed.end > picture.now
     )
 
 
@@ -40,7 +50,13 @@ def plan_in_force(picture: Picture) -> Season | None:
     return Season(
         made, tuple(stays), (), nothing, nothing, (),
         picture.now + timedelta(days=FIRM_D), picture.now + timedelta(days=LIKELY_D), picture.farm.seed, 0,
+        kept=tuple(_kept_cut(picture, event) for event in cuts_ahead(picture)),
     )  # fmt: skip
+
+
+def _kept_cut(picture: Picture, event: Event) -> KeptCut:
+    day = picture.scene.local(event.observed.start).date()
+    return KeptCut(event.subject, day, event.recorded)
 
 
 def _stays(picture: Picture, mob: MobState, ahead: tuple[Event, ...]) -> Iterator[PlannedStay]:
@@ -72,9 +88,9 @@ def _planned(picture: Picture, event: Event, until: When) -> PlannedStay:
 
 
 def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[Event, ...]:
-    """Return the planned moves of a season, each in the stead of one of the plan in force.
+    """Return the planned moves and hay cuts of a season, each in the stead of one of the plan in force.
 
-    A move that is planned already is left as it stands; one that has no successor is taken back.
+    What is planned already is left as it stands; what has no successor is taken back.
     """
     old = list(moves_ahead(picture))
     here = {mob.id for mob in picture.scene.mobs}
@@ -84,7 +100,25 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     old = [event for event in old if _says(event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
+    out += _cuts(season, picture, device, who)
     return (*out, *(_taken_back(event, picture, device, who) for event in old))
+
+
+def _cuts(season: Season, picture: Picture, device: str, who: str) -> Iterator[Event]:
+    """Yield the planned cuts of a season that are not planned yet, and take back those it has no more."""
+    old = {(e.subject, picture.scene.local(e.observed.start).date()): e for e in cuts_ahead(picture)}
+    new = {(cut.paddock, cut.day): cut for cut in season.cuts}
+    yield from (_cut(new[key], picture, device, who) for key in new if key not in old)
+    yield from (_taken_back(old[key], picture, device, who) for key in old if key not in new)
+
+
+def _cut(cut: PlannedCut, picture: Picture, device: str, who: str) -> Event:
+    begin, end = (picture.scene.midnight(cut.day + timedelta(days=d)) for d in (0, 1))
+    recorded = picture.scene.local(picture.now)
+    return Event(
+        new_id(picture.now), device, who, When(begin, end), recorded, cut.paddock, Cut(HAY), planned=True,
+        reason=str(cut.says),
+    )  # fmt: skip
 
 
 def keep_plan(picture: Picture, made: Season, who: str) -> int:

@@ -16,6 +16,7 @@ from browseline.moves.board.form import Board
 from browseline.moves.board.prices import Dual, Prices, Tables, tables_of
 from browseline.moves.board.search import key_of
 from browseline.moves.board.season import cost_usd
+from browseline.moves.differs import mended
 from browseline.moves.forecast import forecast_of
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge, poorest_first, some_members
@@ -28,8 +29,10 @@ BOARD_SHARE = 10
 """Small changes on the board for each that the real sward is run for. [1]"""
 FORESEEN = 60
 """Of a hundred small changes on the real sward those that look at the forecast, not at all members. [1]"""
+MENDING = 3
+"""Members that a plan is mended by. [1]"""
 HOT_USD, POLISH_USD, WARM_USD, COLD_USD = 30.0, 6.0, 4.0, 1.0
-FINE, STEPS, WIDTH, BOARD_MEMBERS = 0.16, 24, 10, 21
+FINE, STEPS, WIDTH, BOARD_MEMBERS, FEW_MEMBERS = 0.16, 24, 10, 21, 5
 FIRST_USD, LAST_SHARE = 30.0, 0.1
 MOST_VISITS, LENGTHS = 150_000, 12
 """Visits (places, mobs, days, lengths) up to which prices are sought: beyond, it takes too long. [1]"""
@@ -52,10 +55,11 @@ class Outlook:
 
 def outlook_of(yardstick: Yardstick) -> Outlook:
     """Return the outlook of a yardstick; without a guide where there are too many visits to look at."""
-    board = board_of(yardstick, some_members(yardstick.whole, BOARD_MEMBERS))
+    board = board_of(yardstick, some_members(yardstick.whole, FEW_MEMBERS))
     visits = len(board.area_ha) * board.demand_kg_d.size * min(int(board.longest_d.max(initial=1)), LENGTHS)
     if visits > MOST_VISITS or not yardstick.mobs:
         return Outlook(board, None)
+    board = board_of(yardstick, some_members(yardstick.whole, BOARD_MEMBERS))
     dual, first = Dual(board, tables_of(board, FINE, False)), FIRST_USD / len(yardstick.mobs)
     for k in range(STEPS):
         dual.climb(1, first * LAST_SHARE ** (k / STEPS), 0.0)
@@ -83,8 +87,8 @@ def again(
         Of ``outlook_of``, made now, or when the season was planned and cut to what is left.
     """
     search = _Search(yardstick, start, held, forecast_of(yardstick.whole), outlook, seed, tries)
-    known = [start, *rule_plans(yardstick, search.seen), all_yard(yardstick)]
-    works = (lambda: search.from_known(known), search.from_board)
+    known = [start, *rule_plans(yardstick, search.seen), all_yard(yardstick), search.mended()]
+    works = (lambda: search.from_known(known), lambda: search.from_board(known[-1]))
     with ThreadPoolExecutor(2) as pool:
         known_now = [*known, *(w.result() for w in [pool.submit(work) for work in works if tries])]
     found = judged(yardstick, known_now, held, yardstick.whole)
@@ -114,15 +118,21 @@ class _Search:
     seed: int
     tries: int
 
+    def mended(self) -> Plan:
+        """Return the plan in force with each stay that became impossible where it costs least by now."""
+        place = np.array(self.start, np.int64)
+        mended(place, self.yardstick.bars, some_members(self.seen, MENDING))
+        return place
+
     def from_known(self, known: Sequence[Plan]) -> Plan:
         """Return the best of some plans, changed on the real sward."""
         return self._changed(self._best(known), HOT_USD, 0)
 
-    def from_board(self) -> Plan:
+    def from_board(self, mended: Plan) -> Plan:
         """Return the best of the plans built or changed on the board, changed on the real sward."""
         plans = [self.start, *self._built()]
         on_board = [self._changed_on_board(x, k) for k, x in enumerate(plans[:2])]
-        return self._changed(self._best([*plans, *on_board]), POLISH_USD, 1)
+        return self._changed(self._best([*plans, mended, *on_board]), POLISH_USD, 1)
 
     def _best(self, plans: Sequence[Plan]) -> Plan:
         found = judged(self.yardstick, plans, self.held, self.seen)

@@ -142,22 +142,28 @@ class Cutter:
         after = made.verdict.mass_kg_ha[:, cut.clear :, cut.paddock].mean(axis=0)
         return bool(after.max() >= self.yardstick.whole.cover_kg_ha[cut.paddock])
 
+    def barred(self, now: Made, cut: Cut) -> str:
+        """Return why a cut cannot be added to a plan: too much for that day, or not back in time."""
+        return "back" if self._in_time((*now.cuts, cut)) else "much"
+
+    def bare(self, plan: Plan, verdict: Verdict) -> Made:
+        """Return a plan without cuts."""
+        return Made(self.yardstick, plan, verdict, np.zeros(verdict.usd.shape[0]))
+
     def best(self, plan: Plan, verdict: Verdict) -> tuple[Made, bool]:
         """Return a plan with the cuts that make it cheaper, and whether any cut was looked at.
 
         Cuts for which the plan leaves room and small changes to the stays in turn; then cuts for which a stay
         is given up, one by one, each against the plan without it that was changed as often.
         """
-        now, looked = Made(self.yardstick, plan, verdict, np.zeros(verdict.usd.shape[0])), False
-        now, room = self._filled_up(now)
-        looked |= room
+        now, looked = self.filled_up(self.bare(plan, verdict))
         for n in range(self._rounds()):
             found = self.given_up(now)
             looked |= bool(found)
             now, better = self._with_one_more(now, found[:TRIED], n)
             if not better:
                 break
-            now, _ = self._filled_up(now)
+            now, _ = self.filled_up(now)
         return now, looked
 
     def _rounds(self) -> int:
@@ -165,7 +171,7 @@ class Cutter:
         most = ROUNDS_D // (max(self.yardstick.yard, 1) * len(self.yardstick.days))
         return min(max(most, 2), 8) if self.tries > 0 else 0
 
-    def _filled_up(self, now: Made) -> tuple[Made, bool]:
+    def filled_up(self, now: Made) -> tuple[Made, bool]:
         """Return a plan with all cuts that pay and have room, turn by turn."""
         looked = False
         for _ in range(TURNS):
@@ -226,6 +232,15 @@ class Cutter:
                 return self.kept(without)
             saved[cut] = np.asarray(without.usd - made.usd)
         return made, saved
+
+    def saved(self, made: Made) -> dict[Cut, Array]:
+        """Return what each cut of a plan saves, its stays as they are, shape (member,). [USD]"""
+        found = {}
+        for cut in sorted(made.cuts, key=lambda one: one.day):
+            without = self.made(made.plan, [one for one in made.cuts if one is not cut], near=made)
+            if without is not None:
+                found[cut] = np.asarray(without.usd - made.usd)
+        return found
 
     def other(self, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]]) -> Made | None:
         """Return the cheapest plan with another cut instead, of another paddock or another week, that pays.

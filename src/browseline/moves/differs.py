@@ -7,6 +7,9 @@ import numpy as np
 from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
 from browseline.science.compiled import compiled
 
+MENDED_D = 4
+"""Longest stay that is put in the stead of one that cannot be made any more. [d]"""
+
 
 @compiled
 def _marked(place, bars):  # type: ignore[no-untyped-def]
@@ -225,3 +228,39 @@ def placed(place, visits, bars):  # type: ignore[no-untyped-def]
             continue
         place[m, a:b], mobs_kept[m], kept[p] = was, mob_was, paddock_was
         mark_runs(place, m, bars, length, starts, ends)
+
+
+@compiled
+def mended(place, bars, field):  # type: ignore[no-untyped-def]
+    """Give each stay in the yard the place at which it costs least, day by day, where that is cheaper.
+
+    Parameters
+    ----------
+    place : int array, shape (mob, day)
+        Changed: a plan that keeps every hard limit.
+    field : Field
+        The members to judge by: a few.
+    """
+    mobs, days = place.shape
+    yard, nought, zero = bars.open_.shape[2], np.zeros(COUNT), np.int64(0)
+    mass, cost = runs(place, bars, field)
+    for a in range(days):
+        for m in range(mobs):
+            if place[m, a] != yard or bars.off[m, a]:
+                continue
+            most = min(a + MENDED_D, days)
+            for b in range(most, a, -1):
+                if np.any(place[m, a:b] != yard):
+                    continue
+                more = elsewhere_usd(place, m, a, b, bars, field, mass, cost)
+                q = np.argmin(more)
+                if more[q] >= 0.0:
+                    continue
+                place[m, a:b] = q
+                marks = _marked(place, bars)
+                for s in range(field.mass_kg_ha.shape[0]):
+                    run_paddock(
+                        q, s, zero, place, marks[0], marks[1], bars, field, mass[q, s], cost[q, s], nought,
+                        nought,
+                    )  # fmt: skip
+                break

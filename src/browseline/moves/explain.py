@@ -13,16 +13,17 @@ from browseline.figures import Figure
 from browseline.limits import Bite, Scene, bites
 from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
-from browseline.moves.judge import some_members, spread
+from browseline.moves.judge import some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
-from browseline.moves.replan import place_words
+from browseline.moves.replan import LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
 from browseline.words import day_words, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
-QUICK = 3
+QUICK, SOME = 3, 15
+"""Members that choose a runner-up, and that price it for a stay more than a fortnight away. [1]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,24 +157,40 @@ class Explainer:
     def _cheaper(self, m: int, p: int, b: int) -> Ending:
         longer = self.plan.copy()
         longer[m, b : self._until(b)] = p
-        more = self.more(m, longer, {p, int(self.plan[m, b])})
+        more = self.more(m, longer, {p, int(self.plan[m, b])}, b >= LIKELY_D)
         if more is None:
             return Ending("", say("moves.end.barred", day=self.day(b)))
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
         if (cost.value or 0.0) < HALF:
             return Ending("", say("moves.end.level"), (cost,))
-        return Ending("", say("moves.end.cheaper", cost=linked(f"{cost.value:.0f}", cost)), (cost,))
+        return Ending("", say("moves.end.cheaper", cost=linked(f"{cost.value:,.0f}", cost)), (cost,))
 
     # ------------------------------------------------------------ the runner-up
 
-    def more(self, m: int, other: Plan, places: set[int]) -> Array | None:
-        """Return what another plan costs more, shape (member, term); None if it breaks a hard limit. [USD]"""
+    def more(self, m: int, other: Plan, places: set[int], outline: bool = False) -> Array | None:
+        """Return what another plan costs more, shape (member, term); None if it breaks a hard limit. [USD]
+
+        Parameters
+        ----------
+        outline : bool
+            Over some of the members only: enough for a stay that is weeks away.
+        """
+        field, mass = self._some if outline else self._everyone
         grazed = np.array(sorted(p for p in places if p < self.yardstick.yard), np.int64)
-        field, mass = self.yardstick.whole, np.moveaxis(self.verdict.mass_kg_ha, 2, 0)
-        usd = np.zeros((self.yardstick.members, len(TERMS)))
+        usd = np.zeros((mass.shape[1], len(TERMS)))
         both = (np.ascontiguousarray(place, np.int64) for place in (self.plan, other))
-        kept = more_usd(*both, m, grazed, self.yardstick.bars, field, np.ascontiguousarray(mass), usd)
-        return usd if kept else None
+        return usd if more_usd(*both, m, grazed, self.yardstick.bars, field, mass, usd) else None
+
+    @cached_property
+    def _everyone(self) -> tuple[Field, Array]:
+        """Return all members with the herbage of every paddock under the plan."""
+        return self.yardstick.whole, np.ascontiguousarray(np.moveaxis(self.verdict.mass_kg_ha, 2, 0))
+
+    @cached_property
+    def _some(self) -> tuple[Field, Array]:
+        whole, mass = self._everyone
+        chosen = standing_for(whole, SOME)
+        return some_members(whole, SOME), np.ascontiguousarray(mass[:, chosen])
 
     @cached_property
     def _few(self) -> tuple[Field, Array, Array]:
@@ -184,7 +201,7 @@ class Explainer:
     def runner_up(self, m: int, a: int, b: int) -> RunnerUp | None:
         """Return the next best place for a stay, all else of the plan as it is; None if there is no other.
 
-        Judged over all members once a few have chosen it.
+        Judged over all members once a few have chosen it; over some where it is more than a fortnight away.
         """
         here = int(self.plan[m, a])
         if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
@@ -194,7 +211,7 @@ class Explainer:
         q = int(np.argmin(more))
         if not np.isfinite(more[q]):
             return None
-        full = self.more(m, self._with(m, a, b, q), {here, q})
+        full = self.more(m, self._with(m, a, b, q), {here, q}, a >= LIKELY_D)
         return self._lost(q, full) if full is not None else None
 
     def _with(self, m: int, a: int, b: int, place: int) -> Plan:
@@ -211,7 +228,7 @@ class Explainer:
         words = say(f"moves.lost.{TERMS[worst]}")
         return RunnerUp(
             name,
-            say("moves.lost.more", place=name, cost=linked(f"{figure.value:.0f}", figure), why=words),
+            say("moves.lost.more", place=name, cost=linked(f"{figure.value:,.0f}", figure), why=words),
             figure,
         )
 

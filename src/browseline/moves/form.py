@@ -51,6 +51,15 @@ class PlannedCut:
     saved: Figure
 
 
+@dataclass(frozen=True, slots=True)
+class KeptCut:
+    """A hay cut that was kept with the plan in force: its paddock, its day, and when it was kept."""
+
+    paddock: str
+    day: date
+    kept: datetime
+
+
 @dataclass(frozen=True)
 class Yardstick:
     """All that a plan is measured by: the faces of the limits made one, costs, and the herbage.
@@ -157,7 +166,8 @@ class PlannedStay:
 class Season:
     """The plan in force: stays by mob and day, reasons, costs with ranges, clashes, and its making.
 
-    ``cuts`` are the hay cuts it proposes, ``on_cuts`` what is to be said of cuts where there are none.
+    ``cuts`` are the hay cuts it proposes, ``on_cuts`` what is to be said of cuts where there are none
+    or one that was kept is dropped. ``kept`` are those that were kept with it.
     """
 
     made: datetime
@@ -174,6 +184,12 @@ class Season:
     changed_days: int = 0
     cuts: tuple[PlannedCut, ...] = ()
     on_cuts: tuple[str, ...] = ()
+    kept: tuple[KeptCut, ...] = ()
+
+    @property
+    def own_cuts(self) -> tuple[KeptCut, ...]:
+        """Return the cuts that were kept with it; of a plan that was made just now, its own."""
+        return self.kept or tuple(KeptCut(cut.paddock, cut.day, self.made) for cut in self.cuts)
 
     def of(self, mob: str) -> tuple[PlannedStay, ...]:
         """Return the stays of one mob in order of days."""

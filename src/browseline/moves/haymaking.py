@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,10 @@ from browseline.farm.own_hay import not_said
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
-from browseline.moves.form import Cut, Plan, PlannedCut, Verdict, Yardstick
+from browseline.moves.form import Cut, KeptCut, Plan, PlannedCut, Verdict, Yardstick
 from browseline.moves.hay_rules import left_kg_ha
 from browseline.moves.judge import judge, spread
+from browseline.moves.kept_cuts import none_kept, still_kept
 from browseline.moves.propose import Keeping
 from browseline.moves.replan import MOST_RUN_D, place_words
 from browseline.units import shown
@@ -38,7 +39,7 @@ class Haymaking:
 
 def haymaking(
     scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict, held: Keeping, iterations: int = 0,
-    also: Sequence[Plan] = (),
+    old: tuple[Plan, Sequence[KeptCut]] | None = None,
 ) -> Haymaking:  # fmt: skip
     """Return a plan with the cuts that make it cheaper by the judge.
 
@@ -48,21 +49,49 @@ def haymaking(
         The plan in force and what a day costs that differs from it.
     iterations : int
         Small changes of the season; with none the stays are left as they are. [1]
-    also : sequence of plans
-        Others that may be cheaper with their cuts, such as the plan in force.
+    old : tuple, optional
+        The plan in force, repaired, and the cuts that were kept with it: it may be cheaper with them.
     """
     most = MOST_RUN_D // max(len(yardstick.days) * yardstick.members, 1)
     how = cutter(scene, yardstick, held, scene.farm.seed, min(iterations, most) // SHARE)
+    kept = old[1] if old is not None else ()
     if how is None:
         bare = Made(yardstick, plan, verdict, np.zeros(verdict.usd.shape[0]))
-        return Haymaking(bare, (), tuple(_not_asked(scene, yardstick, plan, verdict)), ())
+        return Haymaking(
+            bare, (), (*none_kept(scene, kept), *_not_asked(scene, yardstick, plan, verdict)), ()
+        )
     first, looked = how.best(plan, verdict)
-    others = [(one, judge(yardstick, one)) for one in also]
-    made, saved = how.kept(min((first, *(how.best(p, v)[0] for p, v in others if v.kept)), key=how.cost))
-    spare = how.choices(made) if saved else []
-    told = tuple(_told(scene, how, made, cut, saved[cut], spare) for cut in saved)
+    found = [first]
+    dropped: tuple[str, ...] = ()
+    if old is not None and (on := judge(yardstick, old[0])).kept:
+        with_kept, dropped = still_kept(scene, how, how.bare(old[0], on), kept)
+        found += [how.filled_up(with_kept)[0], *([how.best(old[0], on)[0]] if kept else [])]
+    made, saved = how.kept(min(found, key=how.cost))
+    told = _all_told(scene, how, made, saved)
     none = (say("moves.cut.level"),) if looked and not told else ()
-    return Haymaking(made, told, none, tuple(_part(one) for one in told))
+    return Haymaking(made, told, (*dropped, *none), tuple(_part(one) for one in told))
+
+
+def kept_haymaking(
+    scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict, kept: Sequence[KeptCut]
+) -> Haymaking:
+    """Return the plan in force with the cuts that were kept with it; those it has room for if there are none.
+
+    A cut that would be wrong by now is dropped, with the reason in words.
+    """
+    held = Keeping.nothing(yardstick)
+    how = cutter(scene, yardstick, held, scene.farm.seed, 0) if kept else None
+    if how is None:
+        found = haymaking(scene, yardstick, plan, verdict, held)
+        return replace(found, on_cuts=(*none_kept(scene, kept), *found.on_cuts))
+    made, dropped = still_kept(scene, how, how.bare(plan, verdict), kept)
+    told = _all_told(scene, how, made, how.saved(made))
+    return Haymaking(made, told, dropped, tuple(_part(one) for one in told))
+
+
+def _all_told(scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array]) -> tuple[PlannedCut, ...]:
+    spare = how.choices(made) if saved else []
+    return tuple(_told(scene, how, made, cut, saved[cut], spare) for cut in saved)
 
 
 def _not_asked(scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict) -> Iterator[str]:
@@ -98,7 +127,7 @@ def _told(
         "paddock": place_words(scene, yardstick, cut.paddock),
         "day": day_words(yardstick.days[cut.day]),
         "made": _bales(scene, dry),
-        "saves": linked(f"{saved.value:.0f}", saved),
+        "saves": linked(f"{saved.value:,.0f}", saved),
     }
     says = joined((say("moves.cut.plan", **fields), *_runner_up(scene, how, made, cut, spare)), " ")
     clear = min(cut.clear, len(yardstick.days) - 1)
@@ -126,7 +155,7 @@ def _bales(scene: Scene, dry: Figure) -> str:
             formula = f"{dry.value or 0.0:.6g} kg ÷ {one:.6g} kg"
             bales = Figure("plan_hay_bales", (dry.value or 0.0) / one, "bales", formula=formula,
                            parts=(dry, bale), about=dry.about)  # fmt: skip
-            return say("moves.cut.bales", bales=linked(f"{bales.value:.0f}", bales))
+            return say("moves.cut.bales", bales=linked(f"{bales.value:,.0f}", bales))
     return linked(shown(dry.value or 0.0, "mass", scene.farm.units), dry)
 
 
@@ -142,10 +171,13 @@ def _runner_up(
     name = place_words(scene, how.yardstick, new.paddock)
     more = spread("plan_more", other.usd - made.usd, "USD", about=f"{name} {new.day}")
     day = day_words(how.yardstick.days[new.day])
-    if (more.value or 0.0) < LEAST_USD:
+    if (more.value or 0.0) <= -LEAST_USD:
+        less = linked(f"{-(more.value or 0.0):.0f}", more)
+        yield say("moves.cut.other_cheaper", paddock=name, day=day, cost=less)
+    elif (more.value or 0.0) < LEAST_USD:
         yield say("moves.cut.other_level", paddock=name, day=day)
     else:
-        yield say("moves.cut.other", paddock=name, day=day, cost=linked(f"{more.value:.0f}", more))
+        yield say("moves.cut.other", paddock=name, day=day, cost=linked(f"{more.value:,.0f}", more))
 
 
 def _part(cut: PlannedCut) -> Figure:

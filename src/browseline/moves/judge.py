@@ -54,11 +54,16 @@ def some_members(whole: Field, count: int) -> Field:
     count : int
         How many; all if there are not more.
     """
+    return whole if whole.mass_kg_ha.shape[0] <= count else _chosen(whole, standing_for(whole, count))
+
+
+def standing_for(whole: Field, count: int) -> NDArray[np.int64]:
+    """Return the numbers of the members of ``some_members``, shape (count,); all if there are not more."""
     members = whole.mass_kg_ha.shape[0]
     if members <= count:
-        return whole
+        return np.arange(members)
     rank = np.argsort(_richness_kg(whole), kind="stable")
-    return _chosen(whole, rank[np.floor((np.arange(count) + 0.5) * members / count).astype(int)])
+    return np.asarray(rank[np.floor((np.arange(count) + 0.5) * members / count).astype(int)], np.int64)
 
 
 def poorest_first(whole: Field) -> Field:

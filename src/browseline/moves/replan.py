@@ -16,8 +16,9 @@ from browseline.words import say
 
 Array = NDArray[np.float64]
 FIRM_D, LIKELY_D = 7, 14
-MOST_RUN_D = 60_000_000
-"""Days of members times small changes: a plan made again is there within two seconds on a large farm. [d]"""
+MOST_RUN_D, TOLD_D = 70_000_000, 600
+"""Days of members times small changes for which two seconds suffice, and how many fewer for each day of each
+mob and paddock that the plan has to be told of. [d]"""
 
 
 def replan(scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS) -> Proposal:
@@ -29,8 +30,15 @@ def replan(scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int
     """
     held = keeping(scene, yardstick, old_plan)
     start = repaired(yardstick, held.old)
-    tries = min(iterations, MOST_RUN_D // max(len(yardstick.days) * yardstick.members, 1))
+    tries = min(iterations, most_changes(yardstick))
     return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick))
+
+
+def most_changes(yardstick: Yardstick) -> int:
+    """Return how many small changes leave a plan made again within two seconds. [1]"""
+    days = len(yardstick.days)
+    told = TOLD_D * days * len(yardstick.mobs) * yardstick.yard
+    return max(MOST_RUN_D - told, MOST_RUN_D // 4) // max(days * yardstick.members, 1)
 
 
 def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:

@@ -14,11 +14,12 @@ from browseline.moves.asked import told
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.explain import HALF, Explainer
-from browseline.moves.form import Firmness, Plan, PlannedCut, PlannedStay, Season, Verdict, Yardstick
+from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Verdict, Yardstick
 from browseline.moves.hay_rules import making
-from browseline.moves.haymaking import Haymaking, haymaking
+from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
+from browseline.moves.kept_cuts import changed_cuts
 from browseline.moves.propose import ITERATIONS, Keeping, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
@@ -48,11 +49,12 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         found = replan(scene, yardstick, old, iterations)
     held = Keeping.nothing(yardstick) if old is None else keeping(scene, yardstick, old)
     # a plan made again has to be there soon: its stays are those found, or those in force, with their cuts
-    tries, also = (iterations, ()) if old is None else (0, (repaired(yardstick, held.old),))
-    hay = haymaking(scene, yardstick, found.plan, found.verdict, held, tries, also)
+    tries, before = (iterations, None) if old is None else (0, (repaired(yardstick, held.old), old.own_cuts))
+    hay = haymaking(scene, yardstick, found.plan, found.verdict, held, tries, before)
     asked = Explainer(scene, hay.made.yardstick, hay.made.plan, hay.made.verdict)
     was = held.old if old is not None else None
     news = changes(asked, was) if was is not None else ()
+    news += changed_cuts(scene, old.own_cuts, hay.made) if old is not None else ()
     changed = changed_days(was, asked.plan) if was is not None else 0
     made = Season(
         scene.now, _stays(asked), (), NOTHING, NOTHING, (), scene.now + timedelta(days=FIRM_D),
@@ -73,22 +75,24 @@ def judged(scene: Scene, old: Season) -> Season:
     verdict = judge(yardstick, plan_now)
     if not verdict.kept:
         return replace(old, clashes=clashes(scene, yardstick, plan_now))
-    hay = haymaking(scene, yardstick, plan_now, verdict, Keeping.nothing(yardstick))
+    hay = kept_haymaking(scene, yardstick, plan_now, verdict, old.own_cuts)
     asked = Explainer(scene, hay.made.yardstick, plan_now, hay.made.verdict)
     stays = tuple(_in_force(old, stay) for stay in _stays(asked))
     return _costed(replace(old, stays=stays), asked, rule_of_thumb(yardstick), hay)
 
 
-def cuts_in_force(scene: Scene, old: Season) -> tuple[PlannedCut, ...]:
-    """Return the hay cuts that the plan in force leaves room for; none where the farm makes no hay."""
-    if making(scene.farm) is None:
+def cuts_in_force(scene: Scene, old: Season) -> tuple[str, ...]:
+    """Return in words the hay cuts of the plan in force: those kept with it, or those it leaves room for."""
+    if making(scene.farm) is None and not old.own_cuts:
         return ()
     scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     plan_now = _in_days(scene, yardstick, old)
     verdict = judge(yardstick, plan_now)
-    none = Keeping.nothing(yardstick)
-    return haymaking(scene, yardstick, plan_now, verdict, none).cuts if verdict.kept else ()
+    if not verdict.kept:
+        return ()
+    found = kept_haymaking(scene, yardstick, plan_now, verdict, old.own_cuts)
+    return (*(cut.says for cut in found.cuts), *(found.on_cuts if old.own_cuts else ()))
 
 
 def _in_days(scene: Scene, yardstick: Yardstick, old: Season) -> Plan:

@@ -123,7 +123,7 @@ def _cuts(picture: Picture, season: Season | None) -> tuple[str, ...]:
 
     if season is None:
         return ()
-    return tuple(cut.says for cut in season.cuts or cuts_in_force(picture.scene, season))
+    return tuple(cut.says for cut in season.cuts) or cuts_in_force(picture.scene, season)
 
 
 def _string(picture: Picture, mob: str, own: list[Bead], last: datetime) -> StringOf:
