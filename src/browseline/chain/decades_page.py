@@ -24,6 +24,8 @@ from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.decades.form import MEMBERS, Projection
+from browseline.farm.herd_words import class_words
+from browseline.farm.names import words
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
 from browseline.units import System, plain
@@ -266,7 +268,13 @@ def _error(ahead: Projection) -> Iterator[str]:
 
 def _names(farm: Farm, idents: tuple[str, ...]) -> list[str]:
     things = {p.id: p.name for p in farm.paddocks} | {p.id: p.name for p in farm.plantings}
-    return [things.get(ident, ident) for ident in dict.fromkeys(idents)]
+    return [things.get(ident) or _unfed(ident) for ident in dict.fromkeys(idents)]
+
+
+def _unfed(ident: str) -> str:
+    """Return what is not known of animals, whose class is named with its kind before it: what they eat."""
+    kind, _, klass = ident.partition(", ")
+    return say("decades.unfed", klass=class_words(klass, 2)) if klass and kind in words("kind") else ident
 
 
 def _left_out(ahead: Projection) -> Iterator[str]:

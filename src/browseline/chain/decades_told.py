@@ -8,6 +8,7 @@ import numpy as np
 
 from browseline.decades.form import Projection, Yield
 from browseline.farm.beast_gases import GasLine
+from browseline.farm.herd_words import class_words
 from browseline.farm.names import label
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
@@ -73,8 +74,9 @@ def wool_words(farm: Farm, state: State, ahead: Projection) -> Iterator[str]:
     )
     for line in lines:
         if line.wool is not None:
-            yield say("decades.wool.each", klass=line.klass, each=linked(line.wool.text, each_of(line)))
-    none = list(not_typed(farm, state, ahead.feed))
+            each = linked(line.wool.text, each_of(line))
+            yield say("decades.wool.each", klass=class_words(line.klass, 2), each=each)
+    none = [class_words(klass, 2) for klass in not_typed(farm, state, ahead.feed)]
     if none:
         yield say("decades.wool.none", classes=list_words(none))
 

@@ -208,11 +208,11 @@ def test_what_is_typed_is_said_and_what_is_not_is_said_too() -> None:
     assert len(links_of(told[0])) == 3
     assert len(links_of(told[2])) == 4
     (wool,) = wool_words(made, State(NOW), ahead(made))
-    assert wool == "Wool as you typed it: 2.5 kg a head of ewe maintenance a year."
+    assert wool == "Wool as you typed it: 2.5 kg a head of dry ewes a year."
     (none,) = fodder_words(farm(), ahead(farm()))
     assert none.startswith("No leaf fodder is typed, so none is counted")
     (no_wool,) = wool_words(farm(), State(NOW), ahead(farm()))
-    assert no_wool == "No wool is typed for ewe maintenance, so none is counted."
+    assert no_wool == "No wool is typed for dry ewes, so none is counted."
     assert list(fodder_words(with_cuts(cut(month=None)), ahead(with_cuts(cut(month=None)))))[1].endswith(
         "feeds none of your stock here."
     )
