@@ -7,6 +7,10 @@ import math
 from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
 from browseline.words import say
 
+FIGURES = 2
+SMALL, TEN, CENTS_BELOW = 0.1, 10.0, 100.0
+"""Sizes below which two decimals would leave one figure or none, one decimal too few, cents count."""
+
 
 def number(value: float | None, unit: str, system: System | None = None) -> str:
     """Return a number with its unit, or "not known"."""
@@ -17,4 +21,16 @@ def number(value: float | None, unit: str, system: System | None = None) -> str:
     dimension = UNITS[unit].dimension
     if system is not None and dimension in CHOSEN[system] and unit == BASE[dimension]:
         return shown(value, dimension, system)
-    return plain(value) if unit == "1" else f"{plain(value)} {unit}"
+    text = plain(value, _digits(abs(value), unit, dimension))
+    return text if unit == "1" else f"{text} {unit}"
+
+
+def _digits(size: float, unit: str, dimension: str) -> int | None:
+    """Return the decimals of a number: two figures of a small one, so that 0.004 is not told as nothing.
+
+    A price shows its cents and a ratio two decimals, as the pages print them; None leaves it to ``plain``.
+    """
+    if 0 < size < SMALL:
+        return FIGURES - 1 - math.floor(math.log10(size))
+    fine = (dimension == "money" and size < CENTS_BELOW) or (unit == "1" and size < TEN)
+    return FIGURES if fine else None

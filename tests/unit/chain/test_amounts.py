@@ -1,0 +1,32 @@
+"""Numbers as Why prints them: what is small is not nothing, prices keep their cents."""
+
+from __future__ import annotations
+
+import pytest
+
+from browseline.chain.amounts import number
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        # IPCC 2019: 0.004 of the nitrogen leaves where it lies, 0.014 at the most; "0" would be a lie.
+        (0.004, "kg N2O-N/kg N", "0.004 kg N2O-N/kg N"),
+        (0.014, "kg N2O-N/kg N", "0.014 kg N2O-N/kg N"),
+        (0.0, "kg N2O-N/kg N", "0 kg N2O-N/kg N"),
+        (-0.0123, "kg N2O", "-0.012 kg N2O"),
+        (0.19, "kg N2O", "0.19 kg N2O"),
+        (1.05, "USD", "1.05 USD"),
+        (-3.5, "USD", "-3.5 USD"),
+        (215.4, "USD", "215 USD"),
+        (1.278, "1", "1.28"),
+        (62.4, "1", "62.4"),
+    ],
+)
+def test_a_number_with_its_unit(value: float, unit: str, text: str) -> None:
+    assert number(value, unit) == text
+
+
+def test_what_is_not_known_or_without_end_is_said() -> None:
+    assert number(None, "1") == "not known"
+    assert not any(sign.isdigit() for sign in number(float("inf"), "kg N2O"))
