@@ -207,3 +207,14 @@ def test_hard_rules_of_the_farm_are_those_the_plan_keeps() -> None:
     hard = with_rules(soft, worms_hard=True)
     assert broken(hard, plan(soft)) != []
     assert broken(hard, plan(hard)) == []
+
+
+def test_a_change_for_days_on_which_nobody_is_there_says_so() -> None:
+    acres, tall = (3.0,) * 6, (9.0, 8.0, 8.5, 9.0, 7.5, 8.0)
+    old = plan(grazed(acres, tall, days=16), iterations=200)
+    leaves = next(s.stay.end.end.date() for s in old.of("ewes") if s.stay.end is not None)
+    away = Promise("a", "away", "Away", leaves, leaves + timedelta(days=2))
+    new = plan(grazed(acres, tall, days=16, promises=(away,)), old, iterations=200)
+    for stay in new.of("ewes"):
+        assert stay.stay.begin.start.date() not in (leaves, leaves + timedelta(days=1))
+    assert any("when nobody can move animals" in words for words in new.changes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from browseline.figures import Figure
 from browseline.moves.explain import HALF, Explainer
@@ -27,18 +28,25 @@ def changes(asked: Explainer, old: Plan) -> tuple[str, ...]:
         span = min(LIKELY_D, new.shape[1])
         differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
         pair = np.where(differs, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
-        found += [_change(asked, m, a, b, int(old[m, a])) for code, a, b in visits_of(pair) if code >= 0]
+        found += [_change(asked, m, a, b, old[m]) for code, a, b in visits_of(pair) if code >= 0]
     return tuple(found)
 
 
-def _change(asked: Explainer, m: int, a: int, b: int, was: int) -> str:
+def _change(asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]) -> str:
     """Return one change in words: who, when, where instead of where, and what the old way would do."""
-    scene, yardstick = asked.scene, asked.yardstick
+    scene, yardstick, was = asked.scene, asked.yardstick, int(old[a])
     who = scene.state.mob(yardstick.mobs[m])
     now, before = (place_words(scene, yardstick, p) for p in (int(asked.plan[m, a]), was))
     fields = {"mob": who.name if who else yardstick.mobs[m], "now": now, "was": before}
-    why = _why(asked, m, a, b, was, before)
+    why = _nobody(asked, a, b, old) or _why(asked, m, a, b, was, before)
     return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields)
+
+
+def _nobody(asked: Explainer, a: int, b: int, old: NDArray[np.int64]) -> str:
+    """Return that a move of the old way falls on a day on which nobody can move animals, or nothing."""
+    moves = [t for t in range(max(a, 1), min(b + 1, len(old))) if 0 <= old[t - 1] != old[t] >= 0]
+    barred = [t for t in moves if not asked.yardstick.bars.can_move[t]]
+    return say("moves.change.nobody", day=asked.day(barred[0])) if barred else ""
 
 
 def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
