@@ -74,10 +74,17 @@ def same(long: Projection, short: Projection, cut: tuple[slice, ...]) -> None:
         np.testing.assert_allclose(own, wanted, rtol=1e-12, atol=1e-9, err_msg=name)
 
 
-def test_a_long_run_begins_as_a_short_one(start: Start, asked: Asked) -> None:
-    long, short = made(start, asked), made(start, asked, years=6)
-    assert long.years[:7] == short.years
-    same(long, short, (slice(0, 7),))
+@pytest.fixture(scope="module")
+def forty(start: Start, asked: Asked) -> Projection:
+    """Return forty years."""
+    return made(start, asked, years=40)
+
+
+@pytest.mark.parametrize("years", [1, 7, 23])
+def test_a_long_run_begins_as_a_short_one(start: Start, asked: Asked, forty: Projection, years: int) -> None:
+    short = made(start, asked, years=years)
+    assert forty.years[: years + 1] == short.years
+    same(forty, short, (slice(0, years + 1),))
 
 
 def test_more_members_change_no_other(start: Start, asked: Asked) -> None:
@@ -91,21 +98,36 @@ def test_which_ages_the_engine_is_asked_for_hangs_on_neither(start: Start, asked
     np.testing.assert_array_equal(again.light, asked.light)
 
 
-@pytest.mark.parametrize("rule", ["fixed", "follow", "sell_down"])
-def test_a_split_paddock_changes_no_total(start: Start, asked: Asked, rule: StockRule) -> None:
+@pytest.mark.parametrize(
+    ("rule", "at", "share"),
+    [
+        ("fixed", 0, 0.5),
+        ("follow", 2, 0.2),
+        ("sell_down", 1, 0.85),
+        ("follow", 0, 0.5),
+        ("sell_down", 2, 0.5),
+    ],
+)
+def test_a_split_paddock_changes_no_total(
+    start: Start, asked: Asked, rule: StockRule, at: int, share: float
+) -> None:
+    """With rows or without, thinned or not, in halves or not: the parts keep the draws of the whole."""
     farm = replace(start.farm, future=replace(start.farm.future, stock=rule))
     whole = replace(start, farm=farm)
-    first = farm.paddocks[0]
+    own = farm.paddocks[at]
     halves = tuple(
-        replace(first, id=f"0{part}", area_ha=first.area_ha / 2, parents=("0",)) for part in ("a", "b")
+        replace(own, id=f"{own.id}{part}", area_ha=own.area_ha * of, parents=(own.id,))
+        for part, of in (("a", share), ("b", 1 - share))
     )
-    split = replace(whole, farm=replace(farm, paddocks=(*halves, *farm.paddocks[1:])))
-    parts = {
-        name: np.repeat(getattr(asked, name), [2, 1, 1, 1], axis=1) for name in ("ground", "leaf", "tall")
-    }
+    paddocks = (*farm.paddocks[:at], *halves, *farm.paddocks[at + 1 :])
+    split = replace(whole, farm=replace(farm, paddocks=paddocks))
+    times = [2 if n == at else 1 for n in range(len(farm.paddocks))]
+    parts = {name: np.repeat(getattr(asked, name), times, axis=1) for name in ("ground", "leaf", "tall")}
     one, two = made(whole, asked), made(split, replace(asked, **parts))
     np.testing.assert_allclose(
-        two.feed.grown_paddock_kg[:, :, :2].sum(axis=2), one.feed.grown_paddock_kg[:, :, 0], rtol=1e-9
+        two.feed.grown_paddock_kg[:, :, at : at + 2].sum(axis=2),
+        one.feed.grown_paddock_kg[:, :, at],
+        rtol=1e-9,
     )
     for name, values in columns(one):
         if name not in ("light_frac", "month_frac", "cover_frac"):
