@@ -115,15 +115,13 @@ def _row(farm: Farm, one: LaidPlanting) -> tuple[str, ...]:
 def _kept_off(farm: Farm, layout: Layout) -> Iterator[str]:
     """Yield, for each planting, how far its stems keep off what the map has."""
     there = {shape.kind for shape in farm.shapes} | {"fence"}
-    names = {p.id: p.name for p in layout.plantings}
-    for ident, name in names.items():
-        own = [k for k in layout.kept_off if k.planting == ident and k.what in there]
+    for planting in layout.plantings:
         parts = [
             say("layout.off", what=label("shape", k.what), far=shown(k.distance_m, "distance", farm.units))
-            for k in own
-        ]
+            for k in layout.kept_off if k.planting == planting.id and k.what in there
+        ]  # fmt: skip
         if parts:
-            yield say("layout.kept_off", planting=name, parts=", ".join(parts))
+            yield say("layout.kept_off", planting=planting.name, parts=", ".join(parts))
 
 
 def _sentences(farm: Farm, layout: Layout) -> Iterator[str]:

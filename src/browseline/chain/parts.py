@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from browseline.farm.records import Farm, Paddock
+from browseline.farm.records import Farm, Paddock, Planting
 from browseline.record.state import MobState, State, Stay
 
 
@@ -54,18 +54,15 @@ def with_planted(farm: Farm, state: State) -> Farm:
     grown = [p for p in farm.planned if p.id in first]
     if not grown:
         return farm
-    now = tuple(
-        replace(
-            p,
-            planned=False,
-            trees=0,
-            planted=first[p.id].start.year,
-            rows=tuple(replace(row, trees=None) for row in p.rows),
-        )
-        for p in grown
-    )
+    now = tuple(_standing(p, first[p.id].start.year) for p in grown)
     left = tuple(p for p in farm.planned if p.id not in first)
     return replace(farm, plantings=(*farm.plantings, *now), planned=left)
+
+
+def _standing(planned: Planting, year: int) -> Planting:
+    """Return a planned planting as one that stands since a year, its trees not counted by the file."""
+    rows = tuple(replace(row, trees=None) for row in planned.rows)
+    return replace(planned, planned=False, trees=0, planted=year, rows=rows)
 
 
 def _on_parts(state: State) -> State:

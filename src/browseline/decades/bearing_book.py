@@ -78,13 +78,13 @@ def bearing(species: str) -> Bearing | None:
         return None
     found.sort(key=lambda one: one[0])
     words = found[0][2].split()
-    rows = tuple(row for *_, row in found)
+    begun, ended, _, rows = zip(*found, strict=True)
     shift = _shift(species)
     product = PRODUCTS[words[0]]
     return Bearing(
         product, " ".join(words if words[0] != product else words[1:]),
         "L" if rows[0].unit == "L/tap/yr" else "kg",
-        np.array([a for a, *_ in found]), np.array([b for _, b, *_ in found]),
+        np.array(begun), np.array(ended),
         np.array([row.middle() for row in rows]), rows, -shift, shift, _depth(named), _level(rows),
     )  # fmt: skip
 

@@ -13,9 +13,9 @@ from browseline.decades.draws_ahead import chances, luck
 from browseline.decades.form import FeedAhead
 from browseline.farm.beast_gases import YEAR_D, GasLine, Present, animal_lines, head_years
 from browseline.farm.factors import EDITION
-from browseline.farm.records import Farm, Mob
+from browseline.farm.records import Farm, Line, Mob
 from browseline.figures import Figure, Origin
-from browseline.record.state import State
+from browseline.record.state import HeadLine, State
 from browseline.science import spread
 from browseline.units import Quantity
 
@@ -72,10 +72,9 @@ def _one_head(state: State, farm: Farm, mob: str, kind: str, klass: str) -> Pres
 
 
 def _weight(state: State, typed: Mob | None, mob: str, klass: str) -> Quantity | None:
-    here = [line for one in state.living() if one.id == mob for line in one.lines if line.klass == klass]
-    own = [line for line in (typed.lines if typed else ()) if line.klass == klass]
-    weights = [*(line.weight for line in here), *(line.weight for line in own)]
-    return next((weight for weight in weights if weight is not None), None)
+    lines: list[HeadLine | Line] = [line for one in state.living() if one.id == mob for line in one.lines]
+    lines += typed.lines if typed is not None else ()
+    return next((x.weight for x in lines if x.klass == klass and x.weight is not None), None)
 
 
 def _factor(farm: Farm, line: GasLine, kind: str, members: Sequence[int]) -> Array:

@@ -36,19 +36,22 @@ def bounds_of(start: Start, ground: Ground, light: LightAhead, made: Weather) ->
     ----------
     forage.md section 2, "Use in the planner", as ``sward.shade.light_correction``
     """
-    years, members, paddocks = light.light_frac.shape
-    out = np.ones((paddocks, members, years, len(GROUPS)))
+    out = _by_cover(light)
     of_year = np.einsum("ymkp,k->pmy", light.month_frac, light.month_weight)
-    for g, name in enumerate(GROUPS):
-        kept = [cover_factor(name, float(cover)) for cover in COVERS]
-        out[..., g] = np.interp(light.cover_frac.transpose(2, 1, 0), COVERS, kept)
     off_map = np.array([p in light.stand_in or _typed_cover(ground, i) for i, p in enumerate(light.paddocks)])
-    shaded = [i for i in range(paddocks) if of_year[i].min(initial=1.0) < 1 - 1e-9]
+    shaded = [i for i in range(len(of_year)) if of_year[i].min(initial=1.0) < 1 - 1e-9]
     out[~off_map] = 1.0
     for i, passed, factors in _by_light(start, ground, light, made, shaded):
         for g in range(len(GROUPS)):
             out[i, ..., g] *= np.interp(of_year[i], passed[::-1], factors[g, ::-1])
     return out
+
+
+def _by_cover(light: LightAhead) -> Array:
+    """Return what the table of yields keeps at each cover, shape (paddock, member, year, group). [1]"""
+    cover = light.cover_frac.transpose(2, 1, 0)
+    kept = [[cover_factor(name, float(share)) for share in COVERS] for name in GROUPS]
+    return np.stack([np.interp(cover, COVERS, of_group) for of_group in kept], axis=-1)
 
 
 def _typed_cover(ground: Ground, at: int) -> bool:

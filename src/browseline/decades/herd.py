@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -136,21 +136,27 @@ def _daily_kg(line: HeadLine, stages: Sequence[Stage]) -> tuple[Array, tuple[Ori
     """Return what one head eats on each day of a year, and its sources; NaN where not known. [kg DM/d]"""
     out = np.full(YEAR_D, np.nan)
     origins: list[Origin] = []
-    ordered = sorted(stages, key=lambda s: _place(s.from_day))
-    spans = [(0, YEAR_D, line)] if not ordered else []
-    for n, stage in enumerate(ordered):
-        now = replace(line, stage=stage.stage, intake=stage.intake or line.intake,
-                      weight=stage.weight or line.weight)  # fmt: skip
-        end = _place(ordered[n + 1].from_day) if n + 1 < len(ordered) else YEAR_D
-        spans.append((_place(stage.from_day), end, now))
-        if n + 1 == len(ordered):
-            spans.append((0, _place(ordered[0].from_day), now))
-    for first, end, then in spans:
+    for first, end, then in _spans(line, stages):
         eats = intake(then)
         if eats is not None and eats.value is not None:
             out[first:end] = eats.value
             origins += eats.origins or [o for part in eats.parts for o in part.origins]
     return out, tuple(dict.fromkeys(origins))
+
+
+def _spans(line: HeadLine, stages: Sequence[Stage]) -> Iterator[tuple[int, int, HeadLine]]:
+    """Yield days of a plain year, from and up to, with the line as it is then; the last stage goes on."""
+    ordered = sorted(stages, key=lambda s: _place(s.from_day))
+    if not ordered:
+        yield 0, YEAR_D, line
+        return
+    begun = [_place(stage.from_day) for stage in ordered]
+    now = [
+        replace(line, stage=s.stage, intake=s.intake or line.intake, weight=s.weight or line.weight)
+        for s in ordered
+    ]
+    yield from zip(begun, [*begun[1:], YEAR_D], now, strict=True)
+    yield 0, begun[0], now[-1]
 
 
 def _place(day: date) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -155,12 +156,11 @@ def _harvested(farm: Farm, planting: str) -> bool:
 
 def _leases(farm: Farm, yields: Sequence[Yield]) -> Iterator[Window]:
     """Yield a lease that ends before the first harvest of trees on its ground, for some members at least."""
-    for promise in (p for p in farm.promises if p.kind == "lease"):
-        for planting in farm.plantings:
-            if promise.paddocks and planting.paddock not in promise.paddocks:
-                continue
-            for crop in (y for y in yields if y.planting == planting.id and planting.harvested):
-                yield from _too_short(promise.what, promise.to_day.year, crop)
+    harvested = {planting.id: planting.paddock for planting in farm.plantings if planting.harvested}
+    leases = [promise for promise in farm.promises if promise.kind == "lease"]
+    for lease, crop in product(leases, (y for y in yields if y.planting in harvested)):
+        if not lease.paddocks or harvested[crop.planting] in lease.paddocks:
+            yield from _too_short(lease.what, lease.to_day.year, crop)
 
 
 def _too_short(what: str, ends: int, crop: Yield) -> Iterator[Window]:

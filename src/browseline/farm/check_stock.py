@@ -55,17 +55,19 @@ def _line(draft: Draft, line: Line, path: Path) -> None:
         if weight is not None:
             _weight(draft, line, weight, (*where, "weight"))
         if weight is not None and intake is not None:
-            share = intake.to("kg/d") / weight.to("kg")
-            if share > MOST_OF_WEIGHT:
-                fields: dict[str, Any] = {
-                    "intake": intake.text,
-                    "weight": weight.text,
-                    "share": f"{share * 100:.0f} %",
-                }
-                draft.told.finding("farm.eats_too_much", (*where, "intake"), level="question", **fields)
+            _appetite(draft, weight, intake, (*where, "intake"))
     days = [stage.from_day for stage in line.stages]
     if days != sorted(set(days)):
         draft.told.finding("farm.stages_out_of_order", (*path, "stages"), klass=line.klass)
+
+
+def _appetite(draft: Draft, weight: Quantity, intake: Quantity, where: Path) -> None:
+    share = intake.to("kg/d") / weight.to("kg")
+    if share > MOST_OF_WEIGHT:
+        fields: dict[str, Any] = {
+            "intake": intake.text, "weight": weight.text, "share": f"{share * 100:.0f} %",
+        }  # fmt: skip
+        draft.told.finding("farm.eats_too_much", where, level="question", **fields)
 
 
 def _typed(line: Line, path: Path) -> list[tuple[Path, Quantity | None, Quantity | None]]:

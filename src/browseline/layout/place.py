@@ -63,17 +63,12 @@ def outlines(farm: Farm, plane: Plane) -> dict[str, Any]:
 
 def plots(site: Site) -> list[Plot]:
     """Return every planting that can be placed, in the order of the file."""
-    made: dict[str, Plot] = {}
-    for planting in site.farm.plantings:
-        plot = _from_map(site, planting)
-        if plot is not None:
+    plantings = site.farm.plantings
+    made = {p.id: plot for p in plantings if (plot := _from_map(site, p)) is not None}
+    for planting in plantings:
+        if planting.id not in made and (plot := _from_rule(site, planting, made)) is not None:
             made[planting.id] = plot
-    for planting in site.farm.plantings:
-        if planting.id not in made:
-            plot = _from_rule(site, planting, made)
-            if plot is not None:
-                made[planting.id] = plot
-    return [made[p.id] for p in site.farm.plantings if p.id in made]
+    return [made[p.id] for p in plantings if p.id in made]
 
 
 def _from_map(site: Site, planting: Planting) -> Plot | None:

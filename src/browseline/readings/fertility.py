@@ -64,9 +64,8 @@ def intervals(
     out = []
     for before, after in pairwise(heights):
         first, last = (h.at.end.astimezone(zone).date() for h in (before, after))
-        if (last - first).days < LEAST_DAYS or first < growing.first:
-            continue
-        if _used(state, paddock.id, before.at, after.at):
+        short = (last - first).days < LEAST_DAYS or first < growing.first
+        if short or _used(state, paddock.id, before.at, after.at):
             continue
         start, end = (_mass(numbers, h) for h in (before, after))
         error = float(np.hypot(reading_error_kg_ha(before.readings), reading_error_kg_ha(after.readings)))

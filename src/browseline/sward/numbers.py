@@ -120,10 +120,10 @@ def _fertility(own: Sward, shares: tuple[float, ...]) -> Figure:
     """Return the fertility factor before any reading, mixtures by share. [1]"""
     if own.fertility is not None:
         return typed("fertility", own.fertility.to("1"), "1", own.fertility.text, about=own.id)
-    rows = [
-        (share, tables.row("forage", "NI_prior", group)) for share, group in zip(shares, GROUPS, strict=True)
-    ]
-    parts = [(share, row) for share, row in rows if share > 0]
+    parts = [
+        (share, tables.row("forage", "NI_prior", group))
+        for share, group in zip(shares, GROUPS, strict=True) if share > 0
+    ]  # fmt: skip
     value, low, high = (
         sum(share * (getattr(row, end) or 0.0) for share, row in parts) for end in ("value", "low", "high")
     )

@@ -46,9 +46,9 @@ def apply_all(folder: Path, edits: Sequence[str], now: datetime) -> None:
     BadInput
         If a line says neither, or the farm could not be used with it.
     """
-    for text in edits:
-        if len(text) > LONGEST:
-            raise BadInput([finding("trials.long", f"{text[:40]}…", most=LONGEST)])
+    long = [finding("trials.long", f"{text[:40]}…", most=LONGEST) for text in edits if len(text) > LONGEST]
+    if long:
+        raise BadInput(long)
     for entries, together in groupby(edits, is_entry):
         if entries:
             for text in together:
