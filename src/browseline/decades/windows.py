@@ -83,9 +83,7 @@ def _thinning(farm: Farm, sizes: TreeSizes) -> Iterator[Window]:
 def _guards(farm: Farm, sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
     """Yield the years in which trees grow clear of the stock carried: till then they need a guard."""
     kinds = tuple(dict.fromkeys(kind for _, kind, _ in feed.classes))
-    tall, thick = (
-        max((_largest(key, k) for k in kinds), default=0.0) for key in ("clear_height", "clear_stem")
-    )
+    tall, thick = (_largest(key, kinds) for key in ("clear_height", "clear_stem"))
     for planting in farm.plantings:
         if not kinds or not sizes.of(planting.id) or (tall <= 0 and thick <= 0):
             continue
@@ -108,11 +106,11 @@ def _clear(sizes: TreeSizes, planting: Planting, tall_m: float, thick_cm: float)
     return np.asarray((height >= tall_m) & (stem >= thick_cm))
 
 
-def _largest(key: str, kind: str) -> float:
-    """Return the largest figure of the table for a kind, the cautious one (K12). [m, or cm of a stem]"""
+def _largest(key: str, kinds: Sequence[str]) -> float:
+    """Return the largest figure of the table for some kinds, the cautious one (K12). [m, or cm of a stem]"""
     unit = "cm" if key == "clear_stem" else "m"
     rows = [tables.row("browsing", key, name) for name in tables.applies("browsing", key)]
-    return max((r.middle() * factor(r.unit, unit) for r in rows if r.applies_to == kind), default=0.0)
+    return max((r.middle() * factor(r.unit, unit) for r in rows if r.applies_to in kinds), default=0.0)
 
 
 def _hay(sizes: TreeSizes, feed: FeedAhead) -> Iterator[Window]:
