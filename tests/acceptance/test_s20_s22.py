@@ -73,7 +73,13 @@ def test_s20_dung_by_row_is_head_days_times_rate() -> None:
     assert fell.value == pytest.approx(60 * 10 * 150 * 0.45359237 * 0.35 / 1000, rel=1e-3)
     assert fell.low is not None
     assert fell.high is not None
-    assert fell.low < (fell.value or 0) < fell.high
+    # Half of it either way in nineteen of twenty, so 32.7 % in eight of ten.
+    half = 0.5 * 1.28155 / 1.95996
+    assert (fell.low, fell.high) == pytest.approx((14.29 * (1 - half), 14.29 * (1 + half)), rel=2e-3)
+    old = Stay(
+        "ewes", "1", When.at(begin.replace(year=NOW.year - 2)), When.at(end.replace(year=NOW.year - 2))
+    )
+    assert dung_nitrogen(seen(own, stays=(old, stay)), own.paddocks[0]) == fell
 
 
 def test_s20_shade_is_a_range_that_includes_nothing() -> None:
