@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from browseline.events import Event, Sold
 from browseline.figures import Figure, typed
@@ -73,13 +74,15 @@ def _mass(kind: str, year: int, sales: list[tuple[int, str, Quantity | None]]) -
     if len(known) < len(sales):
         return None
     value = sum(head * weight.to("kg") for head, _, weight in known)
-    parts = tuple(
-        part for head, klass, weight in known
-        for part in (counted("head_sold", head, "head", about=klass),
-                     typed("weight", weight.to("kg"), "kg", weight.text, about=klass))
-    )  # fmt: skip
+    parts = tuple(chain.from_iterable(_weighed(*one) for one in known))
     formula = " + ".join(f"{head} × {weight.text}" for head, _, weight in known)
     return Figure("live_weight_sold", value, "kg", formula=formula, parts=parts, about=f"{kind} {year}")
+
+
+def _weighed(head: int, klass: str, weight: Quantity) -> tuple[Figure, Figure]:
+    """Return how many were sold of a class, and what one weighs."""
+    sold = counted("head_sold", head, "head", about=klass)
+    return sold, typed("weight", weight.to("kg"), "kg", weight.text, about=klass)
 
 
 def _line(
