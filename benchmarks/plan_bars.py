@@ -2,11 +2,12 @@
 
 ``nice python -m benchmarks.plan_bars FILE … --out docs/science/plan_bars.csv``. One row a season; a season
 that is in the file is not run again, so that the same command goes on where it was stopped. Seconds are those
-of the processor, all threads together, so that a busy machine tells about the same as an idle one: a budget
-of 5 is what one free core does in 5 s, or two in about 2.5.
+that would pass on two free cores (``board/side.py``): each thread's own processor time, and the longer of the
+two where both work, so that a busy machine tells about the same as an idle one.
 
 ``--again FILE`` runs the search, its looks and the replans of the rows of an earlier file anew, and keeps the
-rest of each row: hand rules, bound, rates, and the best cost known, unless a cheaper plan is found.
+rest of each row: hand rules, bound, rates, and the best cost known, unless a cheaper plan is found. With
+``--replans`` the replans alone are made anew, on the plan of a search of ``--seconds``.
 """
 
 from __future__ import annotations
@@ -30,33 +31,45 @@ from browseline.moves.board.fast import stepped
 from browseline.moves.board.form import Board, Index
 from browseline.moves.board.search import Best, Keeping, all_yard, key_of, search
 from browseline.moves.board.season import cost_usd, whole
+from browseline.moves.board.side import seconds
 from browseline.moves.board.stored import later_tables
 
 SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
-LOOKS_S, LONG_S = (1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 120.0
+LOOKS_S, LONG_S = (0.5, 1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 60.0
 BOUND_FINE, BOUND_S = 0.005, {1: 30.0, 2: 60.0, 3: 160.0}
 """Grid of the bound [1], and how long it is sought, by mobs [s]."""
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
-CHURN_USD = ((14, 20.0), (7, 80.0))
+REPLANNED = ("dry", "wet", "dry_usd", "wet_usd")
+"""How the names of the columns of replans end."""
+CHURN_USD, CHURN_TIMES = ((14, 20.0), (7, 80.0)), ((14, 0.75), (7, 5.0))
+"""Price of a mob-day that differs, until a day: at least [USD], and in what a mob's day costs by now. [1]"""
 TRIES, TIMES = 1_000_000, 4_000
+
+Clock = Callable[[], float]
 
 
 @dataclass
 class Row:
-    """One season's figures: costs and bound [USD], seconds of the processor [s], rates [1/s]."""
+    """One season's figures: costs and bound [USD], seconds on two free cores [s], rates of one [1/s].
+
+    searched_s is how long the search went; looks beyond it are not known. bound_s of rows before it was
+    counted so are seconds of the processor, both threads together: twice as strict.
+    """
 
     season: str
     best_hand_usd: float
     best_known_usd: float
     feasible_s: float
     below_hand_s: float
+    usd_05s: float
     usd_1s: float
     usd_2s: float
     usd_5s: float
     usd_10s: float
     usd_30s: float
     usd_60s: float
-    usd_120s: float
+    searched_s: float
+    searched_usd: float
     bound_usd: float
     bound_s: float
     replan_dry_usd: float
@@ -83,22 +96,10 @@ def seasons(files: list[Path], seeds: Iterable[int] = SEEDS) -> Iterator[tuple[s
             yield "x".join(map(str, size)) + f" s{seed}", board_of(season(seed, *size)), np.inf
 
 
-def searched(board: Board, seconds: float, **more: object) -> Best:
-    """Return a search that ends after some seconds of the processor; ``found`` is told in them."""
-    begun = time.process_time()
-    ticks: list[tuple[float, float]] = []
-
-    def go_on() -> bool:
-        ticks.append((time.perf_counter(), time.process_time() - begun))
-        return ticks[-1][1] < seconds
-
-    go_on()
-    best = search(board, 1, 10_000, go_on=go_on, **more)  # type: ignore[arg-type]
-    go_on()
-    wall, cpu = np.array(ticks).T
-    at = np.interp([best.begun + t for t, _ in best.found], wall, cpu)
-    best.found = [(float(t), usd) for t, (_, usd) in zip(at, best.found, strict=True)]
-    return best
+def searched(board: Board, long_s: float, clock: Clock = seconds, **more: object) -> Best:
+    """Return a search that ends after some seconds of a clock; ``found`` is told in them."""
+    begun = clock()
+    return search(board, 1, 10_000, go_on=lambda: clock() - begun < long_s, clock=clock, **more)  # type: ignore[arg-type]
 
 
 def usd_after(best: Best, seconds: float) -> float:
@@ -139,20 +140,26 @@ def replanned(
     old = np.ascontiguousarray(best.x[:, REPLAN_DAY:])
     rest, repaired = closed(onward(board, best.x, REPLAN_DAY, herbage, dose), old, 2 * len(board.start))
     rest = rest._replace(growth=np.ascontiguousarray(board.growth[:, REPLAN_DAY:]))
-    churn = np.zeros(old.shape[1])
-    for until, usd in CHURN_USD:
-        churn[:until] = usd
+    keeping = Keeping(old, _until(CHURN_USD, old.shape[1]), _until(CHURN_TIMES, old.shape[1]))
     guide = None
     if best.guide is not None:
         price, arrival, mu, leave = best.guide
         guide = (price[:, REPLAN_DAY:], arrival[REPLAN_DAY:], mu, leave[:, REPLAN_DAY:])
-    begun = time.process_time()
+    begun = seconds()
     tables = later_tables(board, best.tables, rest) if best.tables is not None else None
-    left_s = soon_s - (time.process_time() - begun)
-    new = searched(rest, left_s, keeping=Keeping(old, churn), begin=[repaired], guide=guide, tables=tables)
+    left_s = soon_s - (seconds() - begun)
+    new = searched(rest, left_s, keeping=keeping, begin=[repaired], guide=guide, tables=tables)
     again = searched(rest, long_s, begin=[repaired], guide=guide, tables=tables)
     changed, forced = (float((x[:, :7] != old[:, :7]).mean()) for x in (new.x, repaired))
     return cost_usd(rest, new.x)[1], again.usd, changed, forced
+
+
+def _until(steps: tuple[tuple[int, float], ...], days: int) -> np.ndarray:
+    """Return a value for each day from its steps, the farthest first, shape (day,)."""
+    found = np.zeros(days)
+    for until, value in steps:
+        found[:until] = value
+    return found
 
 
 @stepped
@@ -181,9 +188,7 @@ def row_of(name: str, board: Board, known: float) -> Row:
     hand = min(cost_usd(board, by_rule(board, k))[1] for k in range(len(RULES)))
     best = searched(board, LONG_S)
     looks = looked(board, best, hand)
-    begun = time.process_time()
-    bound = bound_usd(board, BOUND_FINE, 0, None, BOUND_S[len(board.start)], time.process_time)
-    took = time.process_time() - begun
+    bound, took = bounded(board)
     x, _ = anneal(
         board,
         all_yard(board),
@@ -196,16 +201,23 @@ def row_of(name: str, board: Board, known: float) -> Row:
     )
     changes, plans = rates(board, x)
     return Row(
-        season=name, best_hand_usd=hand, best_known_usd=min(known, best.usd), usd_120s=best.usd,
+        season=name, best_hand_usd=hand, best_known_usd=min(known, best.usd), searched_s=LONG_S,
+        searched_usd=best.usd,
         bound_usd=bound, bound_s=took, changes_per_s=changes, plans_per_s=plans, **looks,
     )  # fmt: skip
+
+
+def bounded(board: Board) -> tuple[float, float]:
+    """Return a bound [USD] and the seconds that it took."""
+    begun = seconds()
+    return bound_usd(board, BOUND_FINE, 0, None, BOUND_S[len(board.start)], seconds), seconds() - begun
 
 
 def looked(board: Board, best: Best, hand_usd: float) -> dict[str, float]:
     """Return what a search had found by when, and what replans on its plan come to."""
     weather = years(TEST, 50, board.demand_kg_d.shape[1])
     wetness = weather[:, :REPLAN_DAY].mean(axis=1)
-    found = {f"usd_{s:.0f}s": usd_after(best, s) for s in LOOKS_S}
+    found = {_name(s): usd_after(best, s) for s in LOOKS_S}
     found["feasible_s"] = best.found[0][0]
     found["below_hand_s"] = min((t for t, usd in best.found if usd < hand_usd), default=float("inf"))
     for kind, year in (("dry", wetness.argmin()), ("wet", wetness.argmax())):
@@ -216,14 +228,23 @@ def looked(board: Board, best: Best, hand_usd: float) -> dict[str, float]:
     return found
 
 
-def row_again(board: Board, row: dict[str, str], seconds: float) -> Row:
-    """Run the search and the replans of a row anew, and keep the rest of it."""
-    best = searched(board, seconds)
+def _name(look_s: float) -> str:
+    """Return the column of a look."""
+    return f"usd_{look_s:g}s".replace(".", "")
+
+
+def row_again(board: Board, row: dict[str, str], long_s: float, replans: bool) -> Row:
+    """Run the search and the replans of a row anew, or the replans alone, and keep the rest of it."""
+    best = searched(board, long_s)
     kept = {name: float(value) for name, value in row.items() if name != "season"}
-    known = min(kept["best_known_usd"], best.usd)
     looks = looked(board, best, kept["best_hand_usd"])
+    if replans:
+        looks = {name: value for name, value in looks.items() if name.endswith(REPLANNED)}
+    else:
+        looks |= {_name(s): np.nan for s in LOOKS_S if s > long_s}
+        looks |= {"searched_s": long_s, "searched_usd": best.usd}
     figures = {f.name: {**kept, **looks}[f.name] for f in fields(Row) if f.name != "season"}
-    return Row(row["season"], **{**figures, "best_known_usd": known})
+    return Row(row["season"], **{**figures, "best_known_usd": min(kept["best_known_usd"], best.usd)})
 
 
 def rows_in(out: Path) -> list[dict[str, str]]:
@@ -251,6 +272,7 @@ def table(rows: list[dict[str, str]]) -> list[str]:
         for size in SIZES:
             own = [r for r in rows if "x".join(map(str, size)) in r["season"]]
             found = [of({k: float(v) for k, v in r.items() if k != "season"}) for r in own]
+            found = [f for f in found if not np.isnan(f)]
             worst = (max if high else min)(found, default=np.nan)
             cells.append(f"{form(float(np.median(found)))}, {form(worst)}" if found else "–")
         lines.append(f"| {title} | " + " | ".join(cells) + " |")
@@ -264,7 +286,7 @@ def _bars() -> list[tuple[str, Callable[[dict[str, float]], float], bool, Callab
         ("first feasible plan", lambda r: r["feasible_s"], True, seconds),
         ("first plan below the best hand rule", lambda r: r["below_hand_s"], True, seconds),
         *(
-            (f"ratio after {s:.0f} s", lambda r, s=s: r[f"usd_{s:.0f}s"] / r["best_known_usd"], True, ratio)
+            (f"ratio after {s:g} s", lambda r, s=s: r[_name(s)] / r["best_known_usd"], True, ratio)
             for s in LOOKS_S
         ),
         (
@@ -304,6 +326,8 @@ def main() -> None:
     ask.add_argument("--again", type=Path, help="an earlier file: search and replans anew, the rest kept")
     ask.add_argument("--seeds", nargs="*", type=int, default=SEEDS, help="of made-up seasons")
     ask.add_argument("--seconds", type=float, default=LOOKS_S[-1], help="of each search made again")
+    ask.add_argument("--replans", action="store_true", help="with --again: the replans anew, nothing else")
+    ask.add_argument("--only", nargs="*", help="begins of the names of seasons to run")
     ask.add_argument("--table", action="store_true", help="only print what is in the file")
     said = ask.parse_args()
     if not said.table:
@@ -315,10 +339,12 @@ def main() -> None:
         by_rule(warm, 0)
         earlier = {r["season"]: r for r in rows_in(said.again)} if said.again else {}
         for name, board, known in seasons(said.files, said.seeds):
+            if said.only and not name.startswith(tuple(said.only)):
+                continue
             if name not in done and said.again is None:
                 write(said.out, row_of(name, board, known))
             elif name not in done and name in earlier:
-                write(said.out, row_again(board, earlier[name], said.seconds))
+                write(said.out, row_again(board, earlier[name], said.seconds, said.replans))
     print("\n".join(table(rows_in(said.out))))
 
 

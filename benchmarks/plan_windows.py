@@ -198,7 +198,7 @@ def row_of(name: str, board: Board, value: float) -> Row:
     if not kept:
         raise RuntimeError(f"{name}: the peer broke a hard rule")
     begun = time.process_time()
-    best = searched(board, took)
+    best = searched(board, took, time.process_time)
     return Row(name, value, usd, took, best.usd, time.process_time() - begun)
 
 

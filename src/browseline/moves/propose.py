@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.anneal import anneal, churn
 from browseline.moves.board.search import Keeping as BoardKeeping
-from browseline.moves.board.search import search
+from browseline.moves.board.search import begins_quick, search
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
@@ -130,8 +130,8 @@ def _key(seed: int, chain: int) -> np.uint64:
 
 def _built(yardstick: Yardstick, some: Field, held: Keeping, seed: int, rounds: int) -> Plan:
     """Return a plan built along prices on the board."""
-    keeping = BoardKeeping(held.old, held.usd_d)
-    return search(board_of(yardstick, some), seed, rounds, keeping, held_plan(held)).x
+    keeping, board = BoardKeeping(held.old, held.usd_d), board_of(yardstick, some)
+    return search(board, seed, rounds + begins_quick(board), keeping, held_plan(held)).x
 
 
 def held_plan(held: Keeping) -> list[Plan]:

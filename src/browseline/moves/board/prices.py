@@ -12,7 +12,7 @@ derived_here, planner.md 1.5
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.season import graze, short_of
+from browseline.moves.board.side import both
 from browseline.moves.board.ways import comings, in_yard, missing
 
 LOWEST, HIGHEST = -2.2, 4.6
@@ -110,12 +111,10 @@ def fill(b: Board, t: Tables, up: bool, earliest: float, p0: int, p1: int) -> No
     )
 
 
-def _halves(count: int, work) -> None:  # type: ignore[no-untyped-def]
+def _halves(count: int, work: Callable[[int, int], None]) -> None:
     """Do work on two halves of the paddocks side by side; each writes its own rows only."""
     half = count // 2
-    with ThreadPoolExecutor(2) as pool:
-        for done in [pool.submit(work, 0, half), pool.submit(work, half, count)]:
-            done.result()
+    both(lambda ends: work(*ends), [(0, half), (half, count)])
 
 
 @folded

@@ -4,36 +4,52 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.beam import beam
+from browseline.moves.board.begin import first_prices
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.prices import Dual, Prices, Tables, tables_of
 from browseline.moves.board.season import cost_usd
+from browseline.moves.board.side import both
 from browseline.science import draws
 
 HOT_USD, WARM_USD, POLISH_USD, COLD_USD = 80.0, 30.0, 6.0, 1.0
 AGAIN_USD, AGAIN_FINE = 100.0, 0.08
 """Heat of the first small changes to a plan in force [USD]; grid of the tables kept, twice that if large."""
+NARROW = 5
+"""Width of the beam that tells what a season costs by now. [1]"""
+FEW, LARGE = 3e4, 1e5
+"""Visits that a board can have, below which it is small, and above which it is large. [1]"""
 CHANGES = 20_000
 """Small changes between two looks at the clock. [1]"""
 
 
 @dataclass(frozen=True)
 class Keeping:
-    """The plan in force, shape (mob, day), -1 where it has no word, and the price of a day that differs."""
+    """The plan in force, shape (mob, day), -1 where it has no word, and the price of a day that differs.
+
+    times_d (day,): the price in what a mob's day costs by now, where that is more than the typed usd_d: after
+    a dry half year a day costs far more than was foreseen, and a price that does not follow keeps nothing.
+    """
 
     old: Index
     usd_d: Array
+    times_d: Array = field(default_factory=lambda: np.zeros(0))
 
     @classmethod
     def nothing(cls, b: Board) -> Keeping:
         """Return the keeping where no plan is in force."""
         return cls(np.full(b.demand_kg_d.shape, -1, np.int64), np.zeros(0))
+
+    def at(self, usd: float) -> Keeping:
+        """Return the keeping where a mob's day costs so much. [USD]"""
+        if not self.times_d.size:
+            return self
+        return Keeping(self.old, np.maximum(self.usd_d, usd * self.times_d))
 
     def usd(self, x: Index) -> float:
         """Return what a plan's differences cost. [USD]"""
@@ -56,10 +72,14 @@ class Best:
     keeping: Keeping
     x: Index
     usd: float = np.inf
-    begun: float = field(default_factory=time.perf_counter)
+    clock: Callable[[], float] = time.perf_counter
+    begun: float = np.nan
     found: list[tuple[float, float]] = field(default_factory=list)
     guide: Guide | None = None
     tables: Tables | None = None
+
+    def __post_init__(self) -> None:
+        self.begun = self.clock()
 
     def consider(self, x: Index) -> None:
         """Keep a plan if it keeps every hard rule and is cheaper, churn included."""
@@ -67,7 +87,7 @@ class Best:
         usd += self.keeping.usd(x)
         if kept and usd < self.usd - 1e-9:
             self.x, self.usd = x.copy(), usd
-            self.found.append((time.perf_counter() - self.begun, usd))
+            self.found.append((self.clock() - self.begun, usd))
 
 
 def all_yard(b: Board) -> Index:
@@ -103,48 +123,77 @@ class Round:
     starts: int = 2
 
 
-def rounds_again(b: Board, count: int, fine: float) -> Iterator[Round]:
+def rounds_again(b: Board, count: int, fine: float, level_usd: float) -> Iterator[Round]:
     """Yield the rounds that go on from the prices and the plan of an earlier search of these days.
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
     begin hot, from the plan in force in one thread and from what a beam built in the other.
     """
-    first = 30.0 / len(b.start) ** 1.5
-    yield Round(fine, 10, first / 2, first / 16, _widths(b, 3e6, 2), 44 * CHANGES, AGAIN_USD, 0.8, 1)
-    for k in range(1, count):
-        size, hot = first / (4 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
-        effort, grid = 1e7 * (1, 2, 0.5, 4)[k % 4], fine if k == 1 else min(fine, AGAIN_FINE)
-        yield Round(grid, 16, size, size / 4, _widths(b, effort, 2), 40 * CHANGES, hot, 0.8, 1)
+    first = max(30.0 / len(b.start) ** 1.5, 0.2 * level_usd)
+    yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
+    yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
+    for k in range(2, count):
+        size, hot = first / (8 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
+        widths = _widths(b, 1e7 * (1, 2, 0.5, 4)[k % 4], 2)
+        yield Round(min(fine, AGAIN_FINE), 16, size, size / 4, widths, 30 * CHANGES, hot, 0.8, 1)
 
 
-def rounds_of(b: Board, count: int, warm: bool) -> Iterator[Round]:
-    """Yield the rounds in order: coarse and quick first; later ones go on from good prices."""
-    looks, first = _looks(b), 30.0 / len(b.start) ** 1.5
-    hot, large = WARM_USD if warm else HOT_USD, _looks(b) > 1e5
-    if looks < 5e3:
-        yield Round(0.16, 50, first, first / 10, _widths(b, 2e6, 3), 4 * CHANGES, hot, 0.0)
-        yield Round(0.04, 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0, 0.0)
-        yield Round(0.04, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 20.0, 0.0)
-        begun = 3
-    else:
-        quick, sure, fine = (0.32, 0.16, 0.08) if large else (0.16, 0.08, 0.04)
-        steps, alone = (18, False) if large else (50, looks > 3e4)
-        tries = (4 if alone else 6) * CHANGES
-        yield Round(quick, steps, first, first / 10, _widths(b, 2e6, 2), tries, 0.0 if alone else hot)
-        if looks < 3e4:
-            yield Round(fine, 140, first, first / 25, _widths(b, 1e7, 3), 8 * CHANGES, 20.0)
-            yield Round(fine, 80, first / 6, first / 60, _widths(b, 2e7, 3), 10 * CHANGES, 10.0)
-        else:
-            yield Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 12 * CHANGES, 20.0)
-            yield Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 16 * CHANGES, 20.0)
-            yield Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 16 * CHANGES, 10.0)
-            yield Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 20 * CHANGES, 10.0)
-        begun = 3 if looks < 3e4 else 5
-    many, warmth = (12, 0.0) if looks < 5e3 else (24, 0.5)
-    for k in range(begun, count):
-        size, grid = first / (20 + 15 * (k % 3)), 0.08 if large else 0.04
+def rounds_of(b: Board, count: int, warm: bool, level_usd: float) -> Iterator[Round]:
+    """Yield the rounds in order: coarse and quick first; later ones go on from good prices.
+
+    The first are cut so that on two free cores each ends soon after the last: of 40 and 60 paddocks within a
+    second. Their steps follow the price of a mob-day that they begin from, `level_usd`.
+    """
+    looks = _looks(b)
+    first = 30.0 / len(b.start) ** 1.5 if looks < FEW else 0.2 * level_usd
+    opening = _opening(b, first, WARM_USD if warm else HOT_USD)
+    yield from opening
+    many, cooler = (40, 3.0) if looks >= FEW else (24 if looks >= 5e3 else 12, 6.0)
+    warmth, starts = (0.0, 2) if looks < 5e3 else (0.5, 1)
+    for k in range(len(opening), count):
+        size, grid = first / (20 + 15 * (k % 3)), 0.08 if looks > LARGE else 0.04
         widths = _widths(b, 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
-        yield Round(grid, 12, size, size / 2, widths, many * CHANGES, 6.0 + 6.0 * (k % 3), warmth)
+        yield Round(grid, 12, size, size / 2, widths, many * CHANGES, 6.0 + cooler * (k % 3), warmth, starts)
+
+
+def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
+    """Return the first rounds of a board, by its size."""
+    looks = _looks(b)
+    if looks < 5e3:
+        return (
+            Round(0.16, 50, first, first / 10, _widths(b, 2e6, 3, 0.35), 4 * CHANGES, hot, 0.0),
+            Round(0.04, 140, first, first / 25, _widths(b, 1e7, 3, 0.35), 8 * CHANGES, 20.0, 0.0),
+            Round(0.04, 80, first / 6, first / 60, _widths(b, 2e7, 3, 0.35), 10 * CHANGES, 20.0, 0.0),
+        )
+    if looks < FEW:
+        return (
+            Round(0.16, 40, first, first / 10, _widths(b, 7e5, 2), 3 * CHANGES, hot, 0.5, 1),
+            Round(0.04, 100, first, first / 15, _widths(b, 1e6, 2), 8 * CHANGES, 20.0, 0.5, 1),
+            Round(0.04, 60, first / 4, first / 25, _widths(b, 5e6, 2), 10 * CHANGES, 10.0, 0.5, 1),
+            Round(0.04, 80, first / 6, first / 60, _widths(b, 1e7, 2), 10 * CHANGES, 10.0, 0.5, 1),
+        )
+    quick, sure, fine = (0.32, 0.16, 0.08) if looks > LARGE else (0.16, 0.08, 0.04)
+    if looks > LARGE:
+        begin: tuple[Round, ...] = (
+            Round(quick, 28, first, first / 8, _widths(b, 4e6, 2), 14 * CHANGES, 0.0),
+        )
+    else:
+        begin = (
+            Round(quick, 40, first, first / 8, _widths(b, 3e6, 2), 4 * CHANGES, 0.0),
+            Round(quick, 25, first / 6, first / 16, _widths(b, 3e6, 2), 6 * CHANGES, 20.0, 0.5, 1),
+        )
+    return (
+        *begin,
+        Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 16 * CHANGES, 20.0, 0.5, 1),
+        Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 20 * CHANGES, 20.0, 0.5, 1),
+        Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 20 * CHANGES, 10.0, 0.5, 1),
+        Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 24 * CHANGES, 10.0, 0.5, 1),
+    )
+
+
+def begins_quick(b: Board) -> bool:
+    """Return whether a board's first round is a quick one, for a clock; where rounds count, add one."""
+    return 5e3 <= _looks(b) < FEW
 
 
 def _looks(b: Board) -> int:
@@ -152,17 +201,18 @@ def _looks(b: Board) -> int:
     return len(b.area_ha) * b.demand_kg_d.size * int(b.longest_d.max(initial=1))
 
 
-def _widths(b: Board, effort: float, count: int) -> tuple[int, ...]:
+def _widths(b: Board, effort: float, count: int, share: float = 0.85) -> tuple[int, ...]:
     """Return widths of some beams that together cost about ``effort`` looks at a visit."""
     mobs, days = b.demand_kg_d.shape
     of_one = mobs * days * len(b.area_ha) * mobs * (1 + int(b.longest_d.max(initial=1)))
     widest = min(max(effort / of_one, 5.0), 1_500.0)
-    return tuple(dict.fromkeys(max(4, round(widest * 0.35**i)) for i in range(count)))
+    return tuple(dict.fromkeys(max(4, round(widest * share**i)) for i in range(count)))
 
 
 def search(
     b: Board, seed: int, rounds: int = 4, keeping: Keeping | None = None, begin: list[Index] | None = None,
     go_on: Callable[[], bool] = lambda: True, guide: Guide | None = None, tables: Tables | None = None,
+    clock: Callable[[], float] = time.perf_counter,
 ) -> Best:  # fmt: skip
     """Return the cheapest plan found; the same seed and rounds give the same plan.
 
@@ -179,23 +229,34 @@ def search(
     guide : tuple of arrays, optional
         Prices of an earlier search of these days, to go on from.
     tables : Tables, optional
-        Kept from that search, by ``tables_onward``.
+        Kept from that search, by ``later_tables``.
+    clock : callable
+        What ``found`` is told by. [s]
     """
     held = keeping or Keeping.nothing(b)
-    best = Best(b, held, all_yard(b))
+    best = Best(b, held, all_yard(b), clock=clock)
     for x in (all_yard(b), *(begin or [])):
         best.consider(x)
-    with ThreadPoolExecutor(2) as pool:
-        work = _Work(b, held, best, go_on, pool, guide)
-        if guide is not None and tables is not None:
-            work.dual = Dual(b, tables)
-            work.dual.begin(*guide)
-        fine = AGAIN_FINE if tables is None else tables.fine
-        todo = rounds_of(b, rounds, bool(begin)) if guide is None else rounds_again(b, rounds, fine)
-        for k, one in enumerate(todo):
-            if k >= rounds or not go_on():
-                break
-            _round(work, one, k, seed)
+    work = _Work(b, held, best, go_on, guide)
+    if guide is not None and tables is not None:
+        work.dual = Dual(b, tables)
+        work.dual.begin(*guide)
+    fine, level_usd = AGAIN_FINE if tables is None else tables.fine, 0.0
+    if guide is None:
+        tries = (5 if _looks(b) > LARGE else 1) * CHANGES
+        best.consider(work.polish((best.x, HOT_USD, COLD_USD), tries, key_of(seed, 0)))
+        if _looks(b) >= FEW:
+            work.guide = (first_prices(b, best.usd),)
+            level_usd = float(work.guide[0].mean())
+        todo = rounds_of(b, rounds, bool(begin), level_usd)
+    else:
+        plain_usd = work.plain_usd(fine)
+        work.keep(held.at(plain_usd / best.x.size))
+        todo = rounds_again(b, rounds, fine, float(first_prices(b, plain_usd).mean()))
+    for k, one in enumerate(todo):
+        if k >= rounds or not go_on():
+            break
+        _round(work, one, k, seed)
     return best
 
 
@@ -207,7 +268,6 @@ class _Work:
     held: Keeping
     best: Best
     go_on: Callable[[], bool]
-    pool: ThreadPoolExecutor
     guide: Guide | None = None
     dual: Dual | None = None
 
@@ -222,22 +282,39 @@ class _Work:
             x, _ = anneal(self.b, x, self.held.old, self.held.usd_d, CHANGES, at, then, key + np.uint64(i))
         return x
 
+    def keep(self, held: Keeping) -> None:
+        """Hold plans to the one in force at other prices; the best so far costs what it costs at them."""
+        self.held = self.best.keeping = held
+        x, self.best.usd = self.best.x, np.inf
+        self.best.consider(x)
+
+    def plain_usd(self, fine: float) -> float:
+        """Return what a plan costs that one narrow beam builds, whatever is in force. [USD]"""
+        b, dual = self.b, self.on(fine)
+        none = Keeping.nothing(b)
+        plans = beam(b, dual.t, dual.prices(), none.old, none.usd_d, NARROW)
+        return min((usd for kept, usd, _ in (cost_usd(b, x) for x in plans) if kept), default=self.best.usd)
+
+    def on(self, fine: float) -> Dual:
+        """Return the prices on tables of a grid; made, and begun from what is known, where it is another."""
+        if self.dual is None or self.dual.t.fine != fine:
+            self.dual = Dual(self.b, tables_of(self.b, fine, False))
+            if self.guide is not None:
+                self.dual.begin(*self.guide)
+        return self.dual
+
     def built(self, one: Round) -> list[tuple[float, int, int, Index]]:
         """Return plans built along prices, the cheapest first: cost, width, number, plan."""
-        if self.dual is None or self.dual.t.fine != one.fine:
-            fresh = Dual(self.b, tables_of(self.b, one.fine, False))
-            if self.guide is not None:
-                fresh.begin(*self.guide)
-            self.dual = fresh
+        dual = self.on(one.fine)
         for i in range(one.steps):
             if not self.go_on():
                 break
-            self.dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
-        prices = self.dual.prices()
-        if one.fine >= (2 if _looks(self.b) > 1e5 else 1) * AGAIN_FINE:
-            self.best.tables = self.dual.t
+            dual.climb(1, one.first_usd * (one.last_usd / one.first_usd) ** (i / one.steps), 0.0)
+        prices = dual.prices()
+        if one.fine >= (2 if _looks(self.b) > LARGE else 1) * AGAIN_FINE:
+            self.best.tables = dual.t
         self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose, prices.leave)
-        made = list(self.pool.map(lambda width: self._beam(prices, width), one.widths))
+        made = both(lambda width: self._beam(prices, width), one.widths)
         return sorted((f for some in made for f in some), key=lambda f: f[:3])
 
     def _beam(self, prices: Prices, width: int) -> list[tuple[float, int, int, Index]]:
@@ -258,10 +335,6 @@ def _round(work: _Work, one: Round, k: int, seed: int) -> None:
     A look about at middling heat ends warm: what it finds is kept, and cooled in the next round.
     """
     best, here = work.best, work.best.x
-    if k == 0 and work.guide is None:
-        tries = (5 if _looks(work.b) > 1e5 else 1) * CHANGES
-        here = work.polish((here, one.hot_usd or HOT_USD, COLD_USD), tries, key_of(seed, 0))
-        best.consider(here)
     found = work.built(one)
     for f in found[:1]:
         best.consider(f[3])
@@ -272,7 +345,6 @@ def _round(work: _Work, one: Round, k: int, seed: int) -> None:
     starts = list(built.values())[: one.starts]
     if one.hot_usd > 0 or not starts:
         starts.insert(0, (here, one.hot_usd or POLISH_USD, cold))
-    keys = [key_of(seed, 3 * k + 1 + i) for i in range(len(starts))]
-    polished = work.pool.map(lambda start, key: work.polish(start, one.tries, key), starts, keys)
-    for x in polished:
+    keyed = [(start, key_of(seed, 3 * k + 1 + i)) for i, start in enumerate(starts)]
+    for x in both(lambda s: work.polish(s[0], one.tries, s[1]), keyed):
         best.consider(x)
