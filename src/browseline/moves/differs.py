@@ -231,6 +231,26 @@ def placed(place, visits, bars):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _mend_stay(place, m, a, bars, field, mass, cost):  # type: ignore[no-untyped-def]
+    """Give the longest stay from a day on that some place makes cheaper its place there."""
+    yard, nought, zero = bars.open_.shape[2], np.zeros(COUNT), np.int64(0)
+    for b in range(min(a + MENDED_D, place.shape[1]), a, -1):
+        if np.any(place[m, a:b] != yard):
+            continue
+        more = elsewhere_usd(place, m, a, b, bars, field, mass, cost)
+        q = np.argmin(more)
+        if more[q] >= 0.0:
+            continue
+        place[m, a:b] = q
+        marks = _marked(place, bars)
+        for s in range(field.mass_kg_ha.shape[0]):
+            run_paddock(
+                q, s, zero, place, marks[0], marks[1], bars, field, mass[q, s], cost[q, s], nought, nought
+            )
+        return
+
+
+@compiled
 def mended(place, bars, field):  # type: ignore[no-untyped-def]
     """Give each stay in the yard the place at which it costs least, day by day, where that is cheaper.
 
@@ -242,25 +262,9 @@ def mended(place, bars, field):  # type: ignore[no-untyped-def]
         The members to judge by: a few.
     """
     mobs, days = place.shape
-    yard, nought, zero = bars.open_.shape[2], np.zeros(COUNT), np.int64(0)
+    yard = bars.open_.shape[2]
     mass, cost = runs(place, bars, field)
     for a in range(days):
         for m in range(mobs):
-            if place[m, a] != yard or bars.off[m, a]:
-                continue
-            most = min(a + MENDED_D, days)
-            for b in range(most, a, -1):
-                if np.any(place[m, a:b] != yard):
-                    continue
-                more = elsewhere_usd(place, m, a, b, bars, field, mass, cost)
-                q = np.argmin(more)
-                if more[q] >= 0.0:
-                    continue
-                place[m, a:b] = q
-                marks = _marked(place, bars)
-                for s in range(field.mass_kg_ha.shape[0]):
-                    run_paddock(
-                        q, s, zero, place, marks[0], marks[1], bars, field, mass[q, s], cost[q, s], nought,
-                        nought,
-                    )  # fmt: skip
-                break
+            if place[m, a] == yard and not bars.off[m, a]:
+                _mend_stay(place, m, a, bars, field, mass, cost)
