@@ -15,7 +15,12 @@ from browseline.figures import Figure
 from browseline.words import links_of, say
 
 LONGEST = 24
-"""A longer text that opens is no number to be marked."""
+"""A longer text that opens is a sentence, or in a cell a range, not one number to be kept on a line."""
+PLAIN, NUMBER, RANGE = (
+    Markup("{}"),
+    Markup('<span class="n">{}</span>'),
+    Markup('<span class="n range">{}</span>'),
+)
 
 
 class Opens:
@@ -47,16 +52,18 @@ class Opens:
 
     def told(self, text: str) -> Markup:
         """Return a sentence; where it has numbers the whole of it is one link, and its numbers are marked."""
-        return self._opening(text, Markup('<a class="why" href="{}">{}</a>'))
+        way = self._way_of(text)
+        return Markup('<a class="why" href="{}">{}</a>').format(way, _marked(text)) if way else escape(text)
 
     def cell(self, text: str) -> Markup:
         """Return a cell of a table: a link to Why where it has a number that opens."""
-        return self._opening(text, Markup('<a class="why-tap" href="{}"><span>{}</span></a>'))
+        way = self._way_of(text)
+        told = _marked(text, RANGE)
+        link = Markup('<a class="why-tap" href="{}"><span>{}</span></a>')
+        return link.format(way, told) if way else escape(text)
 
-    def _opening(self, text: str, link: Markup) -> Markup:
-        """Return a text as one link with its numbers marked; as it is where none of them opens."""
-        way = self.way(one.to for one in links_of(text))
-        return link.format(way, _marked(text)) if way else escape(text)
+    def _way_of(self, text: str) -> str:
+        return self.way(one.to for one in links_of(text))
 
     def number(self, words: str, *figures: Figure | None) -> Markup:
         """Return a number in words as a link to its Why; ``words`` alone where it has none."""
@@ -69,14 +76,14 @@ class Opens:
         )
 
 
-def _marked(text: str) -> Markup:
-    """Return a text whose numbers that open are marked, each kept on one line."""
+def _marked(text: str, longer: Markup = PLAIN) -> Markup:
+    """Return a text whose numbers that open are marked, each kept on one line; longer ones as is said."""
     parts, at = [], 0
     for link in links_of(text):
         linked = text[link.start : link.end]
-        number = len(linked) <= LONGEST and any(sign.isdigit() for sign in linked)
-        marked = Markup('<span class="n">{}</span>').format(linked) if number else escape(linked)
-        parts += [escape(text[at : link.start]), marked]
+        number = any(sign.isdigit() for sign in linked)
+        marks = NUMBER if len(linked) <= LONGEST else longer
+        parts += [escape(text[at : link.start]), marks.format(linked) if number else escape(linked)]
         at = link.end
     parts.append(escape(text[at:]))
     return Markup("").join(parts)

@@ -1,0 +1,42 @@
+"""Numbers of a page as links: every one that opens is marked, in a sentence and in a cell of a table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from browseline.figures import Figure
+from browseline.web.opens import Opens
+from browseline.words import joined, linked
+
+
+@dataclass(frozen=True)
+class FedPage:
+    """A page with one number."""
+
+    hay: Figure
+    schema: str = "browseline/fed/1"
+
+
+HAY = Figure("hay", 24_409.0, "kg", low=23_734.0, high=25_279.0)
+OPENS = Opens(FedPage(HAY), "/farm")
+
+
+def test_a_number_in_a_cell_is_marked_and_kept_on_a_line() -> None:
+    told = str(OPENS.cell(linked("24,409 lb", HAY)))
+    assert '<span class="n">24,409 lb</span>' in told
+    assert 'href="/farm/why/fed.hay_kg"' in told
+
+
+def test_a_number_with_its_range_is_marked_too_and_may_break() -> None:
+    told = str(OPENS.cell(linked("24,409 lb (23,734 to 25,279)", HAY)))
+    assert '<span class="n range">24,409 lb (23,734 to 25,279)</span>' in told
+
+
+def test_a_sentence_is_one_link_whose_numbers_are_marked_and_markup_is_none() -> None:
+    told = str(OPENS.told(joined(["<b> short of ", linked("24,409 lb", HAY), "."])))
+    assert told.startswith('<a class="why" href="/farm/why/fed.hay_kg">&lt;b&gt; short of ')
+    assert told.count('<span class="n">') == 1
+
+
+def test_a_text_that_opens_nowhere_is_no_link() -> None:
+    assert str(OPENS.cell("none")) == "none"
