@@ -39,7 +39,7 @@ LOOKS_S, LONG_S = (0.5, 1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 60.0
 BOUND_FINE, BOUND_S = 0.005, {1: 30.0, 2: 60.0, 3: 160.0}
 """Grid of the bound [1], and how long it is sought, by mobs [s]."""
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
-REPLANNED = ("dry", "wet", "dry_usd", "wet_usd")
+REPLANNED = ("dry", "wet", "dry_usd", "wet_usd", "held_times")
 """How the names of the columns of replans end."""
 CHURN_USD, CHURN_TIMES = ((14, 20.0), (7, 80.0)), ((14, 0.75), (7, 5.0))
 """Price of a mob-day that differs, until a day: at least [USD], and in what a mob's day costs by now. [1]"""
@@ -53,7 +53,8 @@ class Row:
     """One season's figures: costs and bound [USD], seconds on two free cores [s], rates of one [1/s].
 
     searched_s is how long the search went; looks beyond it are not known. bound_s of rows before it was
-    counted so are seconds of the processor, both threads together: twice as strict.
+    counted so are seconds of the processor, both threads together: twice as strict. held_times is the price
+    of a change in the next week, in what a mob's day costs by now.
     """
 
     season: str
@@ -72,6 +73,7 @@ class Row:
     searched_usd: float
     bound_usd: float
     bound_s: float
+    held_times: float
     replan_dry_usd: float
     again_dry_usd: float
     changed_dry: float
@@ -219,6 +221,7 @@ def looked(board: Board, best: Best, hand_usd: float) -> dict[str, float]:
     wetness = weather[:, :REPLAN_DAY].mean(axis=1)
     found = {_name(s): usd_after(best, s) for s in LOOKS_S}
     found["feasible_s"] = best.found[0][0]
+    found["held_times"] = CHURN_TIMES[-1][1]
     found["below_hand_s"] = min((t for t, usd in best.found if usd < hand_usd), default=float("inf"))
     for kind, year in (("dry", wetness.argmin()), ("wet", wetness.argmax())):
         names = ("replan", "again", "changed", "forced")
