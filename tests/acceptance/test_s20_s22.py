@@ -9,18 +9,19 @@ import numpy as np
 import pytest
 
 from browseline.chain import Picture
-from browseline.events import When
+from browseline.events import When, Worked
 from browseline.farm.records import Farm
 from browseline.farm.same_land import Crop, Mowing, SameLand
 from browseline.record.state import Stay
 from browseline.science import finance
 from browseline.trials.cash import cash_of
-from browseline.trials.for_us import ForUs, for_us, for_us_words, hours_by_month
+from browseline.trials.for_us import ForUs, HoursByMonth, for_us, for_us_words, hours_by_month
 from browseline.trials.land_uses import LandUse, land_uses
 from browseline.trials.outcome import by_key
 from browseline.trials.same_land import same_land_page
 from browseline.trials.saves import dung_nitrogen, saves_words
 from browseline.units import parse
+from tests.acceptance.cases import entry
 from tests.small_farm import NOW, days_after, ewes, farm, heights, look, state
 from tests.unit.trials.test_same_land import MEMBERS, PLAN, SAME, TREES, YEARS, usd
 
@@ -32,15 +33,18 @@ def seen(own: Farm, **more: object) -> Picture:
     return look(own, replace(there, **more))  # type: ignore[arg-type]
 
 
-def treed(same: SameLand = SAME, price: str = "$3", **more: object) -> Farm:
-    lines = tuple(replace(line, price=usd(price)) if line.id == "nuts" else line for line in PLAN.lines)
+def treed(same: SameLand = SAME, price: str = "$3", less: str = "", **more: object) -> Farm:
+    cost = usd(less) if less else None
+    lines = tuple(
+        replace(line, price=usd(price), less=cost) if line.id == "nuts" else line for line in PLAN.lines
+    )
     own = farm((5.0, 3.0), weather=True, plantings=(TREES,), money=replace(PLAN, lines=lines), same_land=same)
     return replace(own, **more)  # type: ignore[arg-type]
 
 
 @cache
-def uses(price: str = "$3") -> tuple[LandUse, ...]:
-    return land_uses(seen(treed(price=price)), YEARS, MEMBERS)
+def uses(price: str = "$3", less: str = "") -> tuple[LandUse, ...]:
+    return land_uses(seen(treed(price=price, less=less)), YEARS, MEMBERS)
 
 
 # ---------------------------------------------------------------- s20
@@ -110,25 +114,27 @@ def test_s21_dear_nuts_pay_cheap_ones_are_a_choice_of_purpose() -> None:
     assert "a choice of purpose" in said
 
 
-def only_if_price() -> str:
+def only_if_price(less: str) -> str:
     """Return a price of nuts at which some futures pay and some do not."""
     for cents in range(5, 400, 5):
         price = f"${cents / 100:.2f}"
-        if for_us(treed(price=price), uses(price)).verdict == "only_if":
+        if for_us(treed(price=price, less=less), uses(price, less)).verdict == "only_if":
             return price
     raise AssertionError("no price is in between")
 
 
-def test_s21_only_if_names_a_price_with_which_nine_of_ten_futures_are_no_worse() -> None:
-    typed = only_if_price()
-    own, found = treed(price=typed), for_us(treed(price=typed), uses(typed))
+@pytest.mark.parametrize("less", ["", "$0.30"], ids=["whole", "less what selling costs"])
+def test_s21_only_if_names_a_price_with_which_nine_of_ten_futures_are_no_worse(less: str) -> None:
+    typed = only_if_price(less)
+    own = treed(price=typed, less=less)
+    found = for_us(own, uses(typed, less))
     assert found.only_if is not None
     needed = found.only_if.price.value or 0.0
     assert needed > (found.only_if.was.value or 0.0)
 
     def tenth(price: str) -> float:
-        made = treed(price=price)
-        here, pasture = uses(typed)[0], uses(typed)[1]
+        made = treed(price=price, less=less)
+        here, pasture = uses(typed, less)[:2]
         assert here.projection is not None
         ahead = here.projection
         cash = cash_of(made, ahead, ahead.members)
@@ -138,8 +144,8 @@ def test_s21_only_if_names_a_price_with_which_nine_of_ten_futures_are_no_worse()
 
     assert found.only_if.line == "Nuts"
     assert tenth(f"${needed:.2f}") >= -1e-6
-    assert tenth(f"${needed - 0.02:.2f}") < 0
-    assert "pays only if Nuts" in for_us_words(seen(own), uses(typed))[-1]
+    assert tenth(f"${needed - 0.01:.2f}") < 0
+    assert "pays only if Nuts" in for_us_words(seen(own), uses(typed, less))[-1]
 
 
 def test_s21_hours_by_month_against_hours_there_are() -> None:
@@ -150,6 +156,22 @@ def test_s21_hours_by_month_against_hours_there_are() -> None:
     assert found.short == (5, 6)
     said = for_us_words(seen(own), uses())
     assert "There are 21 a week: not enough in May and Jun." in said
+
+
+def test_s21_hours_on_record_are_told_by_month_and_by_week() -> None:
+    """Six months of 30.4 h are 7 h a week in each: a month is 365 / 84 weeks. Five say nothing of a year."""
+    days = ("2025-12-05", "2026-01-05", "2026-02-05", "2026-03-05", "2026-04-05", "2026-05-05")
+    old = entry("2024-07-05 09:00", "farm", Worked(parse("300 h", "time")))
+
+    def told(months: int) -> HoursByMonth:
+        kept = [entry(f"{day} 09:00", "farm", Worked(parse("30.4 h", "time"))) for day in days[:months]]
+        return hours_by_month(replace(seen(treed()), events=(old, *kept)), uses()[0])
+
+    found = told(6)
+    assert found.of == "record"
+    week = 30.4 * 84 / 365
+    assert [one.value for one in found.months] == pytest.approx([week] * 5 + [0.0] * 6 + [week])
+    assert told(5).of == "table"
 
 
 def test_s21_hours_without_the_farms_own_are_the_tables_and_say_so() -> None:

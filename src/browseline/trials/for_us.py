@@ -96,12 +96,28 @@ def _only_if(farm: Farm, here: LandUse, pasture: LandUse) -> OnlyIf | None:
             continue
         times = _times(behind, line_worth(farm, ahead, ahead.members, line.id), _sale(line))
         if times is not None:
-            found.append((abs(times - 1), line, times))
-    for _, line, times in sorted(found, key=lambda one: one[0]):
-        made = _raised(farm, line, times)
-        if _pays(made, here, pasture):
+            found.append((abs(times - 1), line))
+    for _, line in sorted(found, key=lambda one: one[0]):
+        made = _least_paying(farm, line, here, pasture)
+        if made is not None:
             return _told_if(line, made)
     return None
+
+
+def _least_paying(farm: Farm, line: MoneyLine, here: LandUse, pasture: LandUse) -> Farm | None:
+    """Return the farm with a line's least price, to the cent, at which the land pays; None if none does."""
+    low, high = float(line.price.value) * 100 // 1, float(line.price.value) * MOST_TIMES * 100 // 1
+    made = _priced(farm, line, high)
+    if not _pays(made, here, pasture):
+        return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        tried = _priced(farm, line, middle)
+        if _pays(tried, here, pasture):
+            made, high = tried, middle
+        else:
+            low = middle
+    return made
 
 
 def _sale(line: MoneyLine) -> float:
@@ -112,7 +128,10 @@ def _sale(line: MoneyLine) -> float:
 
 
 def _times(behind: Array, worth: Array, sale: float) -> float | None:
-    """Return how many times its price lifts the tenth of the futures to nothing; None if none does."""
+    """Return about how many times its price lifts the tenth of the futures to nothing; None if none does.
+
+    About: where the price is drawn, what selling costs is no fixed share of a line's money.
+    """
 
     def tenth(times: float) -> float:
         return float(np.percentile(behind + (times - 1) * sale * worth, TENTH))
@@ -126,12 +145,11 @@ def _times(behind: Array, worth: Array, sale: float) -> float | None:
     return high
 
 
-def _raised(farm: Farm, line: MoneyLine, times: float) -> Farm:
-    """Return the farm with one price raised, to the next cent."""
+def _priced(farm: Farm, line: MoneyLine, cents: float) -> Farm:
+    """Return the farm with one price of so many cents."""
     plan = farm.money
     if plan is None:
         return farm
-    cents = -(-float(line.price.value) * times * 100 // 1)
     price = Quantity(
         amount_words(cents / 100, line.price.unit, 2), Fraction(round(cents), 100), line.price.unit
     )
