@@ -10,8 +10,9 @@ from browseline.chain.look import Picture
 from browseline.chain.why import Opened, open_figure
 from browseline.figures import Figure
 from browseline.papers.evidence import evidence
-from browseline.papers.evidence_form import Evidence, EvidenceRecord, Section
+from browseline.papers.evidence_form import Evidence, EvidenceRecord
 from browseline.papers.fit import soft
+from browseline.papers.sections import sections_data, sections_text
 from browseline.words import language
 
 AsRecord = Callable[[str, Any], Any]
@@ -68,24 +69,11 @@ def evidence_data(pack: Evidence) -> dict[str, Any]:
         "lang": language.get(), "paper": "us-letter" if pack.units == "acres" else "a4",
         "title": soft(pack.title), "farm": soft(pack.farm), "printed": pack.printed,
         "disclaimer": pack.disclaimer,
-        "sections": [_section(one) for one in pack.sections if one.lines or one.rows],
+        "sections": sections_data(pack.sections, WIDTHS),
         "drawing": pack.drawing, "drawing_says": pack.drawing_says,
-    }  # fmt: skip
-
-
-def _section(one: Section) -> dict[str, Any]:
-    return {
-        "key": one.key, "title": one.title, "lines": [soft(line) for line in one.lines],
-        "head": [soft(cell) for cell in one.head], "rows": [[soft(cell) for cell in row] for row in one.rows],
-        "widths": list(WIDTHS.get(one.key, ())),
     }  # fmt: skip
 
 
 def evidence_text(pack: Evidence) -> str:
     """Return the pack as plain text, in the order of the paper."""
-    out = [pack.title, pack.printed, pack.disclaimer]
-    for one in pack.sections:
-        if one.lines or one.rows:
-            out += ["", one.title, *one.lines]
-            out += [" | ".join(row) for row in ((one.head, *one.rows) if one.rows else ())]
-    return "\n".join([*out, "", pack.disclaimer]) + "\n"
+    return sections_text(pack.title, pack.printed, pack.disclaimer, pack.sections)

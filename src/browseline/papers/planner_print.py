@@ -11,10 +11,10 @@ from browseline.chain.look import Picture
 from browseline.chain.why import open_figure
 from browseline.figures import Figure
 from browseline.moves.form import Season
-from browseline.papers.evidence_form import Section
 from browseline.papers.fit import soft
 from browseline.papers.planner import planner_plan
 from browseline.papers.planner_form import PlannerPlan, PlannerRecord
+from browseline.papers.sections import sections_data, sections_text
 from browseline.words import language
 
 AsRecord = Callable[[str, Any], Any]
@@ -63,24 +63,11 @@ def planner_data(plan: PlannerPlan) -> dict[str, Any]:
     return {
         "lang": language.get(), "paper": "us-letter" if plan.units == "acres" else "a4",
         "title": soft(plan.title), "printed": plan.printed, "disclaimer": plan.disclaimer,
-        "sections": [_section(one) for one in plan.sections if one.lines or one.rows],
+        "sections": sections_data(plan.sections, WIDTHS),
         "drawing": plan.drawing, "drawing_says": plan.drawing_says,
-    }  # fmt: skip
-
-
-def _section(one: Section) -> dict[str, Any]:
-    return {
-        "key": one.key, "title": one.title, "lines": [soft(line) for line in one.lines],
-        "head": [soft(cell) for cell in one.head], "rows": [[soft(cell) for cell in row] for row in one.rows],
-        "widths": list(WIDTHS.get(one.key, ())),
     }  # fmt: skip
 
 
 def planner_text(plan: PlannerPlan) -> str:
     """Return the plan as plain text, in the order of the paper."""
-    out = [plan.title, plan.printed, plan.disclaimer]
-    for one in plan.sections:
-        if one.lines or one.rows:
-            out += ["", one.title, *one.lines]
-            out += [" | ".join(row) for row in ((one.head, *one.rows) if one.rows else ())]
-    return "\n".join([*out, "", plan.disclaimer]) + "\n"
+    return sections_text(plan.title, plan.printed, plan.disclaimer, plan.sections)
