@@ -138,6 +138,16 @@ def ran(folder: Path, now: str, *words: str) -> str:
     return done.output
 
 
+def test_rows_that_are_only_planned_stand_as_they_lie_on_the_map(tmp_path: Path) -> None:
+    """24 ft is typed; an alley of four passes of 12 ft with 4 ft clear on both sides is 56 ft."""
+    now = copy_example(example(), tmp_path / "farm")
+    made = planner_of(look(tmp_path / "farm", now), None)
+    (row,) = [row for row in cells(made, "trees") if row[0] == "Top persimmons"]
+    assert row[3] == "84 places on the map"
+    assert row[4] == f"24 ft in the row, {4 * 12 + 2 * 4} ft between rows"
+    assert not any("persimmons" in blank for blank in made.blanks)
+
+
 def test_the_map_tells_north_scale_and_acres_and_no_place_on_earth(tmp_path: Path) -> None:
     now = copy_example(example(), tmp_path / "farm")
     made = planner_of(look(tmp_path / "farm", now), None)

@@ -50,7 +50,7 @@ def planner_plan(picture: Picture, season: Season | None, first: date, last: dat
     found["blanks"] = section_of("blanks", told)
     at = picture.scene.local(picture.now)
     printed = say("planner.printed", day=f"{day_words(at.date())} {at.year}", time=clock_words(at))
-    svg, says = _drawing(picture)
+    svg, says = _drawing(made)
     return PlannerPlan(
         SCHEMA, picture.farm.name, picture.farm.units, at, printed,
         say("planner.title", farm=picture.farm.name), say("planner.disclaimer"), tuple(made.blanks),
@@ -58,15 +58,14 @@ def planner_plan(picture: Picture, season: Season | None, first: date, last: dat
     )  # fmt: skip
 
 
-def _drawing(picture: Picture) -> tuple[str, str]:
+def _drawing(made: Draft) -> tuple[str, str]:
     """Return the map with north, scale and acres; empty where no shape is on it."""
-    if not picture.farm.shapes:
+    if made.layout is None:
         return "", ""
-    from browseline.chain.laid import laid_out
     from browseline.papers.plan import drawing
 
-    made = drawing(picture.farm, laid_out(picture.folder, picture.farm, picture.state), sizes=True)
-    return made.svg, made.says
+    drawn = drawing(made.picture.farm, made.layout, sizes=True)
+    return drawn.svg, drawn.says
 
 
 # ---------------------------------------------------------------- moves, what if, looking after

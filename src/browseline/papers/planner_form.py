@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 
 from browseline.chain.look import Picture
 from browseline.chain.why import Opened
 from browseline.figures import Figure
+from browseline.layout.form import Layout
 from browseline.ledger.balance_months import MonthsBalance
 from browseline.ledger.facts import counted
 from browseline.moves.form import Season
@@ -66,6 +68,15 @@ class Draft:
     last: date
     balance: MonthsBalance
     blanks: list[str] = field(default_factory=list)
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """Return the rows on their ground; None where no shape is on the map."""
+        if not self.picture.farm.shapes:
+            return None
+        from browseline.chain.laid import laid_out
+
+        return laid_out(self.picture.folder, self.picture.farm, self.picture.state)
 
     def blank(self, what: str, **fields: str) -> str:
         """Return a blank, noted for the first page."""

@@ -7,7 +7,8 @@ from browseline.farm.herd_words import class_words
 from browseline.farm.names import label
 from browseline.farm.records import Paddock, Planting, Sward
 from browseline.farm.site import LEASE
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, Origin, typed
+from browseline.layout.form import LaidPlanting
 from browseline.ledger.account import dated
 from browseline.ledger.balance_months import Supply
 from browseline.ledger.balance_page import balance_account
@@ -16,7 +17,10 @@ from browseline.ledger.losses import Survival, survival
 from browseline.papers.evidence_form import Section
 from browseline.papers.names import place_words
 from browseline.papers.planner_form import Draft, section_of
+from browseline.units import Quantity
 from browseline.words import linked, list_words, say
+
+DRAWN = (Origin("derived_here", "the farm's map and rules", "derived"),)
 
 
 def purpose(made: Draft) -> Section:
@@ -140,20 +144,42 @@ def _planting(made: Draft, planting: Planting, found: Survival | None) -> tuple[
 
 
 def _apart(made: Draft, planting: Planting) -> str:
-    row, alley = planting.spacing, planting.alley
-    if row is None or alley is None:
-        return made.blank("spacing", planting=planting.name)
-    along = typed("tree_spacing", row.to("cm"), "cm", row.text, about=planting.name)
-    between = typed("tree_alley", alley.to("cm"), "cm", alley.text, about=planting.name)
-    return say("planner.apart", row=linked(row.text, along), alley=linked(alley.text, between))
+    """Return how far apart trees and rows are: as typed, else as the rows lie on the map."""
+    laid = _laid(made, planting)
+    step, alleys = (laid.in_row_m, laid.alley_m) if laid is not None else (None, None)
+    row = _far(made, planting, "tree_spacing", planting.spacing, step)
+    alley = _far(made, planting, "tree_alley", planting.alley, alleys[1] if alleys is not None else None)
+    return (
+        say("planner.apart", row=row, alley=alley)
+        if row and alley
+        else made.blank("spacing", planting=planting.name)
+    )
+
+
+def _far(made: Draft, planting: Planting, name: str, said: Quantity | None, lies_m: float | None) -> str:
+    if said is not None:
+        return linked(said.text, typed(name, said.to("cm"), "cm", said.text, about=planting.name))
+    if lies_m is None:
+        return ""
+    return made.size(Figure(name, lies_m, "m", origins=DRAWN, about=planting.name), "distance")
+
+
+def _laid(made: Draft, planting: Planting) -> LaidPlanting | None:
+    """Return a planting as its rows lie on the map; None where none do."""
+    rows = made.layout.plantings if made.layout is not None else ()
+    return next((one for one in rows if one.id == planting.id), None)
 
 
 def _alive(made: Draft, planting: Planting, found: Survival | None) -> str:
-    """Return the trees alive, or as typed of rows that are only planned, or a blank."""
+    """Return the trees alive; of planned rows the number typed, else their places on the map, or a blank."""
     figure = found.alive_figure if found is not None else None
     if figure is not None:
         return linked(f"{figure.value:,.0f}", figure)
-    if planting.trees is None:
+    if planting.trees is not None:
+        own = typed("trees_planned", planting.trees, "trees", f"{planting.trees}", about=planting.name)
+        return linked(f"{planting.trees:,}", own)
+    laid = _laid(made, planting)
+    if laid is None or not laid.places:
         return made.blank("trees", planting=planting.name)
-    own = typed("trees_planned", planting.trees, "trees", f"{planting.trees}", about=planting.name)
-    return linked(f"{planting.trees:,}", own)
+    places = Figure("tree_places", laid.places, "trees", origins=DRAWN, about=planting.name)
+    return say("planner.places", places=linked(f"{laid.places:,}", places))
