@@ -7,8 +7,10 @@ from playwright.sync_api import Page
 
 from tests.browser.conftest import Served
 
+# Rows that stack on a phone have their labels in front of each number, in the same cell.
 OFF = """() => [...document.querySelectorAll('table')].filter(t => t.offsetParent).flatMap(table =>
   [...table.querySelectorAll('tbody tr')].flatMap(row => {
+    if (getComputedStyle(row).display === 'block') return [];
     const top = cell => {
       const range = document.createRange(); range.selectNodeContents(cell);
       const walker = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT);
@@ -38,6 +40,23 @@ def test_numbers_stand_on_the_line_of_their_label(
         seen += page.locator("tbody tr").count()
         assert page.evaluate(OFF) == [], way
     assert seen > 10
+
+
+@pytest.mark.parametrize("way", ["balance", "carbon", "compare"])
+def test_on_a_phone_every_number_is_in_sight_beside_its_heading(
+    served: Served, page390: Page, way: str
+) -> None:
+    answer = page390.goto(f"{served.address}/{way}")
+    while answer is not None and answer.status == 202:
+        page390.wait_for_timeout(500)
+        answer = page390.goto(f"{served.address}/{way}")
+    cells = page390.locator("tbody td").all()
+    assert len(cells) > 20
+    for cell in cells:
+        if cell.is_visible():
+            assert cell.evaluate("one => one.getBoundingClientRect().right") <= 390
+            head = cell.evaluate("one => getComputedStyle(one, '::before').content")
+            assert len(head.strip('" :')) > 1
 
 
 def test_cases_stand_side_by_side_and_the_rest_is_folded(served: Served, page390: Page) -> None:

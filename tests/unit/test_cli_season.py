@@ -90,6 +90,7 @@ def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: 
     told = flushed(tmp_path / "farm", rules).run("season", "--days", "40", "--iterations", "100").all
     assert "No hay cut is proposed" in " ".join(told.split())
     assert "(hay_pass)" in told
+    assert "What if they are cut" not in told
     assert "saves about" not in told
 
 

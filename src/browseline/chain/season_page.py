@@ -137,6 +137,8 @@ def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
     left = [p.name for p in fit if p.id not in used and not _shut_throughout(scene, p.id)]
     if left and plan.stays:
         yield say("pages.season.skipped", paddocks=list_words(left))
+        if not plan.cuts and not plan.on_cuts:
+            yield say("pages.season.if_cut")
 
 
 def _shut_throughout(scene: Scene, paddock: str) -> bool:

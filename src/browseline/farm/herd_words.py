@@ -44,6 +44,12 @@ def class_words(klass: str, head: int) -> str:
     return " ".join((*words[:last], noun_words(noun, head), *words[last + 1 :]))
 
 
+def animals_words(said: str, head: int = 2) -> str:
+    """Return animals told by kind and class as so many of the class are called, without the kind."""
+    kind, _, klass = said.partition(" ")
+    return class_words(klass if klass and kind in names.words("kind") else said, head)
+
+
 def class_said(said: str, kind: str = "") -> tuple[str, str] | None:
     """Return kind and class of the tables that go by these words, one or many of them; else None.
 

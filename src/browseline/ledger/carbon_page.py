@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from browseline.events import Event
+from browseline.farm.herd_words import animals_words
 from browseline.farm.names import label
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
@@ -66,7 +67,7 @@ def _row(year: int, line: BookLine) -> tuple[str, ...]:
     amount, warm = line.gas.amount, line.co2e
     none = say("carbon.no_factor")
     return (
-        f"{year}", say(f"carbon.line.{line.gas.line}"), line.gas.about, line.gas.gas,
+        f"{year}", say(f"carbon.line.{line.gas.line}"), animals_words(line.gas.about), line.gas.gas,
         linked(f"{signed(amount.value or 0.0)} kg", amount) if amount is not None else none,
         linked(f"{signed((warm.value or 0.0) * KG_T, 3)} t", warm) if warm is not None else none,
     )  # fmt: skip

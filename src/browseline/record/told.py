@@ -7,8 +7,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from browseline.events import When
-from browseline.farm.herd_words import class_words
-from browseline.farm.names import words
+from browseline.farm.herd_words import animals_words
 from browseline.record.history import Clash
 from browseline.record.state import Alarm, Disagreement, Question
 from browseline.words import day_words, known, say
@@ -38,9 +37,8 @@ def _animals(facts: Mapping[str, str]) -> dict[str, str]:
     said = facts.get("animals", "")
     if not said:
         return {}
-    kind, _, klass = said.partition(" ")
     head = next((facts[name] for name in ("counted", "asked", "head") if facts.get(name, "").isdigit()), "2")
-    return {"animals": class_words(klass if klass and kind in words("kind") else said, int(head))}
+    return {"animals": animals_words(said, int(head))}
 
 
 def when_words(when: When, time_zone: str) -> str:

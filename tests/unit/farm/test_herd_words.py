@@ -7,7 +7,7 @@ import re
 import pytest
 
 from browseline.farm import names
-from browseline.farm.herd_words import NOUNS, class_said, class_words, noun_of, noun_words
+from browseline.farm.herd_words import NOUNS, animals_words, class_said, class_words, noun_of, noun_words
 
 
 @pytest.mark.parametrize(
@@ -73,3 +73,9 @@ def test_what_is_said_finds_the_class_again_and_no_other() -> None:
     assert class_said("Dry  Ewes") == ("sheep", "ewe maintenance")
     assert class_said("old girls") is None
     assert class_said("dry ewes", "goat") is None
+
+
+def test_a_kind_before_a_class_is_left_out() -> None:
+    assert animals_words("sheep ewe maintenance") == "dry ewes"
+    assert animals_words("cattle dairy heifer", 1) == "dairy heifer"
+    assert animals_words("urea") == "urea"
