@@ -35,7 +35,8 @@ from browseline.papers.evidence_facts import (
     stem_section,
     undo_section,
 )
-from browseline.papers.evidence_form import SCHEMA, Evidence, Section
+from browseline.papers.evidence_form import SCHEMA, Evidence
+from browseline.papers.section_form import Section
 from browseline.units import plain, shown
 from browseline.words import day_words, linked, list_words, say
 

@@ -10,7 +10,7 @@ from browseline.figures import Figure
 from browseline.ledger.carbon import CarbonBook
 from browseline.ledger.carbon_page import ASKED, PERCENT, change_words, counts, share_words
 from browseline.ledger.tree_carbon import NINETY, TreeStock
-from browseline.papers.evidence_form import Rows, Section
+from browseline.papers.section_form import Rows, Section
 from browseline.science import wood
 from browseline.units import plain
 from browseline.words import linked, say

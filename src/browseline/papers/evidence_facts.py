@@ -33,7 +33,7 @@ from browseline.ledger.carbon import CarbonBook
 from browseline.ledger.carbon_page import counts
 from browseline.ledger.facts import counted
 from browseline.ledger.losses import Survival, survival
-from browseline.papers.evidence_form import Section
+from browseline.papers.section_form import Section
 from browseline.units import plain
 from browseline.words import linked, list_words, say
 

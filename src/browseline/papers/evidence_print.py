@@ -10,8 +10,9 @@ from browseline.chain.look import Picture
 from browseline.chain.why import Opened, open_figure
 from browseline.figures import Figure
 from browseline.papers.evidence import evidence
-from browseline.papers.evidence_form import Evidence, EvidenceRecord
+from browseline.papers.evidence_form import Evidence
 from browseline.papers.fit import soft
+from browseline.papers.section_form import SectionRecord
 from browseline.papers.sections import sections_data, sections_text
 from browseline.words import language
 
@@ -52,7 +53,7 @@ def evidence_context(
         "data": evidence_data(pack), "text": evidence_text(pack),
     }  # fmt: skip
     if as_record is not None:
-        record = EvidenceRecord(pack.schema, pack, _opened(picture, pack))
+        record = SectionRecord(pack.schema, pack, _opened(picture, pack))
         context["page"] = as_record(pack.schema, record)
     return context
 

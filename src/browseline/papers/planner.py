@@ -19,11 +19,11 @@ from browseline.ledger.balance_months import months_balance
 from browseline.ledger.facts import counted
 from browseline.ledger.hay import hay_store
 from browseline.moves.form import Season
-from browseline.papers.evidence_form import Section
 from browseline.papers.names import clock_words, place_words
 from browseline.papers.planner_form import ORDER, SCHEMA, Draft, PlannerPlan, count_words, section_of
 from browseline.papers.planner_land import animals, balance, land, purpose, trees, water
 from browseline.papers.season import BeadLine, season_sheet
+from browseline.papers.section_form import Section
 from browseline.words import day_words, joined, linked, list_words, say
 
 DAY = timedelta(days=1)
@@ -53,8 +53,8 @@ def planner_plan(picture: Picture, season: Season | None, first: date, last: dat
     svg, says = _drawing(made)
     return PlannerPlan(
         SCHEMA, picture.farm.name, picture.farm.units, at, printed,
-        say("planner.title", farm=picture.farm.name), say("planner.disclaimer"), tuple(made.blanks),
-        tuple(found[key] for key in ORDER), svg, says,
+        say("planner.title", farm=picture.farm.name), say("planner.disclaimer"),
+        tuple(found[key] for key in ORDER), svg, says, tuple(made.blanks),
     )  # fmt: skip
 
 

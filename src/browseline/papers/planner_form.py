@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 from functools import cached_property
 
 from browseline.chain.look import Picture
-from browseline.chain.why import Opened
 from browseline.figures import Figure
 from browseline.layout.form import Layout
 from browseline.ledger.balance_months import MonthsBalance
 from browseline.ledger.facts import counted
 from browseline.moves.form import Season
-from browseline.papers.evidence_form import Rows, Section
-from browseline.units import System, shown
+from browseline.papers.section_form import Rows, Section, SectionPaper
+from browseline.units import shown
 from browseline.words import linked, say
 
 SCHEMA = "browseline/planner/1"
@@ -25,37 +24,13 @@ ORDER = (
 
 
 @dataclass(frozen=True)
-class PlannerPlan:
-    """The plan, its sections in the order of a review.
+class PlannerPlan(SectionPaper):
+    """The plan in the order of a review; its drawing is the map with north, scale and acres.
 
     ``blanks`` names what nobody supplied: each stands as a blank in its own section, and on the first page.
-    ``drawing`` is the map as SVG with north, scale and acres, empty where nothing is drawn.
     """
 
-    schema: str
-    farm: str
-    units: System
-    made: datetime
-    printed: str
-    title: str
-    disclaimer: str
-    blanks: tuple[str, ...]
-    sections: tuple[Section, ...]
-    drawing: str = ""
-    drawing_says: str = ""
-
-    def section(self, key: str) -> Section:
-        """Return a section by its key."""
-        return next(one for one in self.sections if one.key == key)
-
-
-@dataclass(frozen=True)
-class PlannerRecord:
-    """The plan with every number of it opened, for its JSON."""
-
-    schema: str
-    pack: PlannerPlan
-    opened: tuple[Opened, ...]
+    blanks: tuple[str, ...] = ()
 
 
 @dataclass

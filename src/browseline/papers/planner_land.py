@@ -14,9 +14,9 @@ from browseline.ledger.balance_months import Supply
 from browseline.ledger.balance_page import balance_account
 from browseline.ledger.facts import area_of_all, counted, whole_area
 from browseline.ledger.losses import Survival, survival
-from browseline.papers.evidence_form import Section
 from browseline.papers.names import place_words
 from browseline.papers.planner_form import Draft, section_of
+from browseline.papers.section_form import Section
 from browseline.units import Quantity
 from browseline.words import linked, list_words, say
 

@@ -13,7 +13,8 @@ from browseline.figures import Figure
 from browseline.moves.form import Season
 from browseline.papers.fit import soft
 from browseline.papers.planner import planner_plan
-from browseline.papers.planner_form import PlannerPlan, PlannerRecord
+from browseline.papers.planner_form import PlannerPlan
+from browseline.papers.section_form import SectionRecord
 from browseline.papers.sections import sections_data, sections_text
 from browseline.words import language
 
@@ -48,7 +49,7 @@ def planner_context(
     if as_record is not None:
         told: set[Figure] = set()
         opened = tuple(open_figure(picture, key, figure, told) for key, figure in figures_of(plan).items())
-        context["page"] = as_record(plan.schema, PlannerRecord(plan.schema, plan, opened))
+        context["page"] = as_record(plan.schema, SectionRecord(plan.schema, plan, opened))
     return context
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from browseline.papers.evidence_form import Section
 from browseline.papers.fit import soft
+from browseline.papers.section_form import Section
 
 
 def sections_data(sections: Iterable[Section], widths: Mapping[str, Sequence[str]]) -> list[dict[str, Any]]:
