@@ -122,6 +122,16 @@ def test_s8_the_assumption_that_turns_the_order_is_named_and_does_in_a_rerun() -
     assert page.flip.then in said
 
 
+def test_s8_the_change_that_turns_the_order_is_the_smallest() -> None:
+    """A tenth of the way back it does not turn, and it is told by how large a part of the price it is."""
+    page = compared()
+    assert page.flip is not None
+    was, then = (float(text.removeprefix("$")) for text in (page.flip.was, page.flip.then))
+    assert page.flip.far == pytest.approx(abs(then / was - 1), abs=0.01)
+    nearer = compared(f"money.lines.nuts.price=${then + (was - then) / 10:.2f}")
+    assert nearer.order[0] == page.order[0]
+
+
 def test_s8_an_assumption_that_does_not_turn_it_does_not_in_a_rerun() -> None:
     """Ewes are in all designs alike: their price within its range turns nothing."""
     for price in ("$78.30", "$103.50"):

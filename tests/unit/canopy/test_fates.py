@@ -78,6 +78,12 @@ def test_young_trees_die_faster_and_a_guard_saves_some() -> None:
     assert (safe[:, 1:] == bare[:, 1:]).all()
 
 
+def test_nobody_dies_in_the_year_of_planting() -> None:
+    own = grown(with_trees(replace(walnuts(), planted=2030))).fates["nuts"]
+    assert not (own.end <= 2030).any()
+    assert (own.end == 2031).any()
+
+
 def test_dead_trees_stay_dead() -> None:
     sizes = grown(with_trees(walnuts(planted=2025)))
     assert (np.diff(sizes.alive.sum(axis=2), axis=0) <= 0).all()

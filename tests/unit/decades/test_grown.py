@@ -60,6 +60,12 @@ def test_the_first_year_is_that_of_the_balance() -> None:
     assert np.corrcoef(month.sum(axis=1), balance.sum(axis=1))[0, 1] > 0.95
 
 
+def test_all_that_grows_is_what_stock_may_have_over_their_share() -> None:
+    made = ahead(start())
+    assert made.full_kg is not None
+    np.testing.assert_allclose(made.full_kg * 0.45, made.month_kg)
+
+
 def test_a_typed_yield_stands_and_the_weather_moves_about_it() -> None:
     typed = Sward("home", "mixed_cool", yearly_yield=parse("4800 lb/ac", "herbage mass"),
                   harvest_share=parse("40 %", "share"))  # fmt: skip
