@@ -229,6 +229,17 @@ def test_a_kept_cut_that_an_entry_makes_wrong_is_dropped_in_words(grown: Season)
     assert any(f"{last.paddock} is no longer cut" in words for words in again.changes)
 
 
+def test_a_kept_cut_whose_day_is_over_is_asked_about_once(grown: Season) -> None:
+    over = KeptCut("3", TODAY - timedelta(days=2), NOW - timedelta(days=9))
+    old = replace(grown, cuts=(), kept=(over, *grown.own_cuts))
+    (said,) = judged(flush(), old).on_cuts
+    assert "cut of 3 kept for" in said
+    assert "nobody entered it" in said
+    again = plan(flush(), old, iterations=100)
+    assert sum("nobody entered it" in words for words in again.on_cuts) == 1
+    assert not any("3 is no longer cut" in words for words in again.changes)
+
+
 def test_cuts_kept_by_a_farm_that_no_longer_says_how_it_makes_hay_are_dropped(grown: Season) -> None:
     none = flush(rules=typed(hay_days=None))
     said = [words for words in judged(none, kept_with(grown)).on_cuts if "is dropped" in words]

@@ -29,11 +29,28 @@ def moves_ahead(picture: Picture) -> tuple[Event, ...]:
 
 def cuts_ahead(picture: Picture) -> tuple[Event, ...]:
     """Return the planned hay cuts that stand and lie ahead, one of today among them, in order of time."""
+    return tuple(event for event in _planned_cuts(picture) if event.observed.end > picture.now)
+
+
+def cuts_missed(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned hay cuts of the last fortnight whose day is over and that nobody entered."""
+    begun = picture.now - timedelta(days=LIKELY_D)
     return tuple(
         event
-        for event in planned(picture.events)
-        if isinstance(event.body, Cut) and event.body.purpose == HAY and event.observed.end > picture.now
+        for event in _planned_cuts(picture)
+        if begun < event.observed.end <= picture.now and not _cut_since(picture, event)
     )
+
+
+def _planned_cuts(picture: Picture) -> Iterator[Event]:
+    for event in planned(picture.events):
+        if isinstance(event.body, Cut) and event.body.purpose == HAY:
+            yield event
+
+
+def _cut_since(picture: Picture, kept: Event) -> bool:
+    cuts = (one for one in picture.state.cuts if one.paddock == kept.subject)
+    return any(one.at.end >= kept.recorded for one in cuts)
 
 
 def plan_in_force(picture: Picture) -> Season | None:
@@ -50,7 +67,7 @@ def plan_in_force(picture: Picture) -> Season | None:
     return Season(
         made, tuple(stays), (), nothing, nothing, (),
         picture.now + timedelta(days=FIRM_D), picture.now + timedelta(days=LIKELY_D), picture.farm.seed, 0,
-        kept=tuple(_kept_cut(picture, event) for event in cuts_ahead(picture)),
+        kept=tuple(_kept_cut(picture, event) for event in (*cuts_missed(picture), *cuts_ahead(picture))),
     )  # fmt: skip
 
 

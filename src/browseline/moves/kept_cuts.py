@@ -47,7 +47,7 @@ def changed_cuts(scene: Scene, kept: Sequence[KeptCut], made: Made) -> tuple[str
     """Return in words which cuts of a plan made again are others than those that were kept."""
     yardstick = made.yardstick
     new = {(yardstick.paddocks[c.paddock], yardstick.days[c.day]) for c in made.cuts}
-    old = {(one.paddock, one.day) for one in kept}
+    old = {(one.paddock, one.day) for one in kept if one.day >= yardstick.days[0]}
     said = []
     for paddock, day in sorted(old - new, key=lambda one: (one[1], one[0])):
         later = min((d for p, d in new - old if p == paddock), default=None)
@@ -65,6 +65,8 @@ def changed_cuts(scene: Scene, kept: Sequence[KeptCut], made: Made) -> tuple[str
 def _cut_of(scene: Scene, how: Cutter, now: Made, one: KeptCut) -> Cut | str:
     """Return a kept cut in days of the plan, or why it cannot be made."""
     yardstick = how.yardstick
+    if one.day < yardstick.days[0]:
+        return say("moves.cut.gone.missed")
     if one.paddock not in yardstick.paddocks or one.day not in yardstick.days:
         return say("moves.cut.gone.place")
     done = _done(scene, one)

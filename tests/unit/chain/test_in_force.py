@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from browseline.chain.in_force import as_events, moves_ahead, plan_in_force
-from browseline.events import Moved, When
+from browseline.chain.in_force import as_events, cuts_ahead, cuts_missed, moves_ahead, plan_in_force
+from browseline.events import Cut, Event, Moved, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import PlannedStay, Season
 from browseline.papers.planned import beads, moves
-from browseline.record.state import Stay
+from browseline.record.state import CutDone, Stay
 from tests.small_farm import NOW, farm, look, state
 
 
@@ -40,3 +40,20 @@ def test_a_move_that_is_due_now_is_kept_and_told() -> None:
     again = plan_in_force(kept)
     assert again is not None
     assert [s.stay.place for s in again.of("ewes")] == ["1", "2", "1"]
+
+
+def test_a_planned_cut_whose_day_is_over_is_missed_until_it_is_entered() -> None:
+    days = (-20, -3, 2)
+    seen = look(farm(), state(farm()))
+    written = tuple(cut(NOW + timedelta(days=d), planned=True) for d in days)
+    kept = replace(seen, events=written)
+    assert cuts_missed(kept) == written[1:2]
+    assert cuts_ahead(kept) == written[2:]
+    done = CutDone("1", When.at(NOW - timedelta(days=3)), "hay")
+    assert cuts_missed(replace(kept, state=replace(kept.state, cuts=(done,)))) == ()
+
+
+def cut(day: datetime, *, planned: bool) -> Event:
+    when = When(day, day + timedelta(hours=10))
+    recorded = NOW - timedelta(days=30)
+    return Event(new_id(day), "phone", "owner", when, recorded, "1", Cut("hay"), planned=planned)
