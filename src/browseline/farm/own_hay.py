@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from browseline import tables
 from browseline.farm.accounts import MoneyLine, MoneyPlan
-from browseline.farm.records import Farm, Rules
+from browseline.farm.records import Farm, HayLot, Rules
 from browseline.figures import Figure, typed
 from browseline.units import UNITS, Quantity
 from browseline.words import say
@@ -29,19 +29,31 @@ def hay_price(farm: Farm) -> Figure:
 
 
 def _typed_price(farm: Farm) -> Figure | None:
-    """Return the farm's price of hay as dry matter: ``hay`` by weight, else the first priced lot. [USD/kg]"""
+    """Return the farm's price of hay as dry matter. [USD/kg]
+
+    ``hay`` by weight as it stands; a price of a bale, that of ``hay`` before that of a lot, by the first lot
+    whose bale is weighed and whose dry share is typed.
+    """
     said = farm.price("hay")
     if said is not None and said.dimension == "USD/kg":
         return typed("hay_cost", said.to("USD/kg"), "USD/kg", said.text)
     for lot in farm.hay:
-        if lot.price is not None and lot.dry is not None and lot.price.dimension == "money":
-            dry_kg = lot.bale_weight.to("kg") * lot.dry.to("1")
-            bale = lot.price.to(lot.price.unit)
-            if dry_kg > 0 and bale > 0:
-                part = typed("bale_price", bale, lot.price.unit, lot.price.text, about=lot.id)
-                formula = f"{lot.price.text} ÷ {dry_kg:.4g} kg"
-                return Figure("hay_cost", bale / dry_kg, "USD/kg", formula=formula, parts=(part,))
+        price = said if said is not None and said.dimension == "money" else lot.price
+        found = _of_bale(lot, price) if price is not None and price.dimension == "money" else None
+        if found is not None:
+            return found
     return None
+
+
+def _of_bale(lot: HayLot, price: Quantity) -> Figure | None:
+    """Return what a kilogram costs at a price of a bale of a lot; None where its dry weight is not known."""
+    dry_kg = lot.bale_weight.to("kg") * lot.dry.to("1") if lot.dry is not None else 0.0
+    bale = price.to(price.unit)
+    if dry_kg <= 0 or bale <= 0:
+        return None
+    part = typed("bale_price", bale, price.unit, price.text, about=lot.id)
+    formula = f"{price.text} ÷ {dry_kg:.4g} kg"
+    return Figure("hay_cost", bale / dry_kg, "USD/kg", formula=formula, parts=(part,))
 
 
 def with_making(plan: MoneyPlan | None, rules: Rules) -> MoneyPlan | None:

@@ -155,6 +155,8 @@ class Face:
         It bars nothing: it is held against what other limits ask. [d]
     dear_usd_d : array, shape (mob, day, paddock)
         What a day there costs, as far as it is known in advance: heat, water carried. [USD]
+    dear_share : array, shape (mob, day, paddock)
+        How likely such a day is where that is not certain: the cost holds it already. [1]
     housed, gone : bool array, shape (mob, day)
         Days on which a mob is fed in the yard by agreement, and on which it is not on the farm.
     """
@@ -175,6 +177,7 @@ class Face:
     own_rest_d: NDArray[np.float64] | None = None
     wait_d: NDArray[np.float64] | None = None
     dear_usd_d: NDArray[np.float64] | None = None
+    dear_share: NDArray[np.float64] | None = None
     housed: NDArray[np.bool_] | None = None
     gone: NDArray[np.bool_] | None = None
     name: str = ""

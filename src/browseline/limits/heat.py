@@ -213,6 +213,7 @@ def _face(scene: Scene) -> Face:
     weather: they cost nothing.
     """
     dear = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)))
+    likely = np.zeros_like(dear)
     each = price_usd(scene.farm, "heat_day")
     for m, mob in enumerate(scene.mobs):
         usd = each * _livestock_units(mob)
@@ -220,7 +221,8 @@ def _face(scene: Scene) -> Face:
         for later in np.unique(late) if usd > 0 else ():
             share = _hot_share(scene, mob, int(later))
             dear[m, : len(share), late == later] = usd * share
-    return Face(dear_usd_d=dear) if dear.any() else Face()
+            likely[m, : len(share), late == later] = share
+    return Face(dear_usd_d=dear, dear_share=likely) if dear.any() else Face()
 
 
 def _livestock_units(mob: MobState) -> float:

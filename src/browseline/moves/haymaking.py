@@ -69,7 +69,7 @@ def haymaking(
     made, saved = how.kept(min(found, key=how.cost))
     told = _all_told(scene, how, made, saved)
     none = (say("moves.cut.level"),) if looked and not told else ()
-    return Haymaking(made, told, (*dropped, *none), tuple(_part(one) for one in told))
+    return Haymaking(made, told, (*dropped, *none), tuple(_part(how, made, told)))
 
 
 def kept_haymaking(
@@ -86,7 +86,7 @@ def kept_haymaking(
         return replace(found, on_cuts=(*none_kept(scene, kept), *found.on_cuts))
     made, dropped = still_kept(scene, how, how.bare(plan, verdict), kept)
     told = _all_told(scene, how, made, how.saved(made))
-    return Haymaking(made, told, dropped, tuple(_part(one) for one in told))
+    return Haymaking(made, told, dropped, tuple(_part(how, made, told)))
 
 
 def _all_told(scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array]) -> tuple[PlannedCut, ...]:
@@ -129,7 +129,8 @@ def _told(
         "made": _bales(scene, dry),
         "saves": linked(f"{saved.value:,.0f}", saved),
     }
-    says = joined((say("moves.cut.plan", **fields), *_runner_up(scene, how, made, cut, spare)), " ")
+    second = _runner_up(scene, how, made, cut, spare, float(saves_usd.mean()))
+    says = joined((say("moves.cut.plan", **fields), *second), " ")
     clear = min(cut.clear, len(yardstick.days) - 1)
     return PlannedCut(name, yardstick.days[cut.day], yardstick.days[clear], says, dry, worth, saved)
 
@@ -160,11 +161,14 @@ def _bales(scene: Scene, dry: Figure) -> str:
 
 
 def _runner_up(
-    scene: Scene, how: Cutter, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]]
+    scene: Scene, how: Cutter, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]], saves_usd: float
 ) -> Iterator[str]:
-    """Yield which other cut might be made instead and what that would cost more."""
+    """Yield which other cut might be made instead and what that would cost more.
+
+    One that costs more than to make none in its place is no second best.
+    """
     other = how.other(made, cut, spare)
-    if other is None:
+    if other is None or float((other.usd - made.usd).mean()) > saves_usd - LEAST_USD:
         yield say("moves.cut.only")
         return
     new = other.cuts[-1]
@@ -180,10 +184,14 @@ def _runner_up(
         yield say("moves.cut.other", paddock=name, day=day, cost=linked(f"{more.value:,.0f}", more))
 
 
-def _part(cut: PlannedCut) -> Figure:
-    """Return the hay of a cut as a part of a plan's cost: what it is worth is taken off."""
-    usd = -(cut.worth.value or 0.0)
-    cost = Figure("plan_cost", usd, "USD", formula=f"−({cut.worth.formula})", parts=(cut.worth,),
-                  about=f"hay {cut.paddock} {cut.day}")  # fmt: skip
-    return Figure("plan_hay_made", cut.made.value, "kg", cut.made.low, cut.made.high, parts=(cost,),
-                  formula=cut.made.formula)  # fmt: skip
+def _part(how: Cutter, made: Made, told: Sequence[PlannedCut]) -> Iterator[Figure]:
+    """Yield the hay of all cuts as one part of a plan's cost: what it is worth is taken off."""
+    if not told:
+        return
+    usd = -sum(cut.worth.value or 0.0 for cut in told)
+    cost = Figure("plan_cost", usd, "USD", formula=f"−({' + '.join(cut.worth.formula for cut in told)})",
+                  parts=tuple(cut.worth for cut in told), about="hay made")  # fmt: skip
+    kg = np.sum([how.kg(made.verdict, cut) for cut in made.cuts], axis=0)
+    dry = tuple(cut.made for cut in told)
+    yield replace(spread("plan_hay_made", kg, "kg", (cost, *dry)),
+                  formula=" + ".join(f"{one.value or 0.0:.6g} kg" for one in dry))  # fmt: skip

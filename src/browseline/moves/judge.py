@@ -108,11 +108,17 @@ def _dear(yardstick: Yardstick, plan: Plan) -> Iterator[Figure]:
     for face in yardstick.faces:
         if face.dear_usd_d is None:
             continue
-        priced = np.concatenate([face.dear_usd_d, np.zeros((*face.dear_usd_d.shape[:2], 1))], axis=2)
-        paid = np.take_along_axis(priced[:, : plan.shape[1]], plan[:, :, None], axis=2)
+        paid = _where_they_stand(face.dear_usd_d, plan)
+        days = paid > 0 if face.dear_share is None else _where_they_stand(face.dear_share, plan)
         if paid.any():
-            cost = spread("plan_cost", paid.sum(keepdims=True)[0, 0], "USD", about=face.name)
-            yield spread(name, np.array([float((paid > 0).sum())]), unit, (cost,), face.name)
+            cost = spread("plan_cost", paid.sum(keepdims=True)[0], "USD", about=face.name)
+            yield spread(name, np.array([float(days.sum())]), unit, (cost,), face.name)
+
+
+def _where_they_stand(of: Array, plan: Plan) -> Array:
+    """Return what a number of each mob, day and paddock is where a plan has them, 0 off the grass."""
+    with_yard = np.concatenate([of, np.zeros((*of.shape[:2], 1))], axis=2)
+    return np.asarray(np.take_along_axis(with_yard[:, : plan.shape[1]], plan[:, :, None], axis=2)[:, :, 0])
 
 
 def spread(name: str, values: Array, unit: str, parts: tuple[Figure, ...] = (), about: str = "") -> Figure:

@@ -155,7 +155,7 @@ class _Faces:
 def _of_mobs(face: Face, rows: NDArray[np.int64]) -> Face:
     """Return a face cut to some mobs."""
     names = ("closed", "longest_stay_d", "leave_kg_ha", "enter_kg_ha", "fit_from_d", "own_rest_d", "wait_d",
-             "dear_usd_d", "housed", "gone")  # fmt: skip
+             "dear_usd_d", "dear_share", "housed", "gone")  # fmt: skip
     cut = {n: getattr(face, n)[rows] for n in names if getattr(face, n) is not None}
     if face.rest_d is not None:
         cut["rest_d"] = face.rest_d[np.ix_(rows, rows)]
