@@ -11,7 +11,6 @@ from typing import Any
 
 import tomlkit
 
-from browseline.record.state import AWAY, YARD
 from tests.layout_farms import Spot, world
 from tests.small_farm import NORMALS
 from tests.unit.cli_farm import Done, SmallFarm

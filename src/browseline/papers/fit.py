@@ -21,6 +21,8 @@ RELIEF = "relief-1"
 LEAST_MOVES = 16
 """Where fewer moves than this are kept, the "if" lines are said in as few words as in a message."""
 WORD_MOST = 10
+LEAST_HAY = 44
+"""Signs kept of a line on hay: it holds two days."""
 PHONE_MOST = 24
 
 
@@ -113,6 +115,14 @@ def _facts(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
             for s in sheet.shut[: fit.lines]
         ],
         "shut_more": _left(len(sheet.shut), fit.lines),
+        "hay": [
+            {
+                "paddocks": _place(h.paddocks, max(fit.name * 2, 12)),
+                "words": _cut(h.short if fit.close else h.words, max(fit.reason, LEAST_HAY)),
+            }
+            for h in sheet.hay[: fit.lines]
+        ],
+        "hay_more": _left(len(sheet.hay), fit.lines),
         "water": [
             {"places": ", ".join(first_of(own, fit.lines + 2, "")).strip(), "words": _cut(words, fit.reason)}
             for words, own in list(water.items())[: fit.lines]
@@ -166,7 +176,7 @@ def _move(move: MoveLine, fit: Fit) -> dict[str, str]:
 
 
 def _heads() -> dict[str, str]:
-    keys = ("emergency", "place", "now", "where", "moves", "done", "counted", "shut", "water", "fence",
+    keys = ("emergency", "place", "now", "where", "moves", "done", "counted", "shut", "hay", "water", "fence",
             "look", "care", "water_seen", "wire_read")  # fmt: skip
     heads = {key: say(f"papers.relief.head.{key}") for key in keys}
     return heads | {

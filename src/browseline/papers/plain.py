@@ -86,6 +86,8 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
     for s in sheet.shut[: step.lines]:
         out.append(say("papers.text.shut", paddocks=place(s.paddocks), because=cut(s.because, step.reason)))
+    for h in sheet.hay[: step.lines]:
+        out.append(say("papers.text.hay.line", paddocks=place(h.paddocks), words=h.short))
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
     out += _look(sheet, step)
     out += [sheet.care_text, *(f"{head}: {then}" for head, then in sheet.ifs_short)]

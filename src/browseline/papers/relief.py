@@ -32,6 +32,7 @@ from browseline.papers.names import (
     span_words,
 )
 from browseline.papers.planned import Move, moves
+from browseline.papers.relief_hay import HayLine, hay_lines
 from browseline.papers.sketch import Sketch, sketch
 from browseline.record.state import MobState
 from browseline.units import shown
@@ -112,6 +113,7 @@ class ReliefSheet:
     sketch: Sketch | None
     here: tuple[str, ...]
     ahead: tuple[str, ...]
+    hay: tuple[HayLine, ...] = ()
 
 
 def relief(picture: Picture, days: int = 3, season: Season | None = None) -> ReliefSheet:
@@ -160,6 +162,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         sketch(farm, shut_now),
         tuple(m.place for m in scene.mobs if m.place),
         tuple(dict.fromkeys(m.to for m in ahead if m.to)),
+        hay_lines(picture, last),
     )
 
 

@@ -24,7 +24,8 @@ NAMES = (
     "kind.counted", "kind.undone", "mark.M", "mark.B", "mark.G", "nav.today", "nav.move", "nav.walk",
     "nav.look", "nav.shut", "nav.open", "nav.count", "nav.relief", "nav.list", "nav.all", "unit.in",
     "unit.cm", "relief.title", "relief.none", "relief.print", "relief.head", "relief.entered",
-    "relief.emergency", "relief.now", "relief.moves", "relief.no_moves", "relief.shut", "relief.water",
+    "relief.emergency", "relief.now", "relief.moves", "relief.no_moves", "relief.shut", "relief.hay",
+    "relief.water",
 )  # fmt: skip
 DATES = {
     "day": "dates.day", "weekday": "dates.weekday", "time": "dates.time", "list": "dates.list",

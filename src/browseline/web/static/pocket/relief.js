@@ -33,6 +33,9 @@ export function relief(ctx) {
       el("ul", {},
         ...sheet.shut.filter((s) => ![...opened].some((name) => s.paddocks.endsWith(` ${name}`))).map((s) => el("li", {}, `${s.paddocks}: ${s.because}`)),
         ...here.map((p) => el("li", {}, `${p.name}: ${p.shut}`))),
+      ...(sheet.hay && sheet.hay.length ? [
+        el("h2", {}, say("relief.hay")),
+        el("ul", {}, ...sheet.hay.map((h) => el("li", {}, `${h.paddocks}: ${h.words}`)))] : []),
       el("h2", {}, say("relief.water")),
       el("ul", {}, ...sheet.water.map(([place, words]) => el("li", {}, `${place}: ${words}`))),
       el("p", {}, sheet.energiser.join(" "), " ", sheet.wire),
