@@ -159,7 +159,7 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
                 continue
             stood = b - a + (0 if arrives else been[m])
             sward = found.herbage.numbers[found.herbage.index(found.paddocks[place])]
-            for t in range(a, b):
+            for t in (t for t in range(a, b) if not _gone(found, m, t)):
                 here[place, t] = (m, number(share_eaten(sward, stood)))
             cost += _calendar_cost(found, told, visits, m, place, a, b, stood, arrives)
     for p in range(yard):
@@ -223,7 +223,10 @@ def _job_place(found: Scene, m: int, t: int) -> int | None:
     if not open_ or _gone(found, m, t) or _housed(found, m, t):
         return None
     if found.mobs[m].place == open_[0].paddock and any(
-        b.moment is not None and b.hardness != "question" and b.moment.likely <= found.now
+        b.moment is not None
+        and b.hardness != "question"
+        and b.moment.likely <= found.now
+        and (b.hardness == "hard" or b.limit not in ("worms", "regrowth"))
         for b in bites(found, mob, open_[0].paddock)
     ):
         return None

@@ -96,8 +96,9 @@ def test_a_job_with_neither_target_nor_last_day_asks_for_nothing() -> None:
 
 def test_harm_where_it_works_ends_the_job_sooner() -> None:
     here = Job("b", "B", "brush", "3", "goats", parse("30 %", "share"))
-    for been_h, asked in ((24, True), (5 * 24, False)):  # four days are the worms' longest stay
-        scene = working(here, been_h=been_h)
+    # four days are the worms' longest stay: it ends the job only where the farm made it hard
+    for been_h, hard, asked in ((24, True, True), (5 * 24, True, False), (5 * 24, False, True)):
+        scene = working(here, been_h=been_h, rules=Rules(worms_hard=hard))
         assert bool(np.any(yardstick_of(scene, faces(scene)).bars.job[GOATS] == 2)) is asked
 
 

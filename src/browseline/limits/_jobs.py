@@ -22,6 +22,9 @@ DAY = timedelta(days=1)
 UNTOUCHED = {"brush": 1.0, "turn": 0.0}
 """What a job begins from where nobody looked before it: all of the leaf, no bare ground. [1]"""
 
+DAYS_IN = ("worms", "regrowth")
+"""Limits that count days in and see no harm."""
+
 Seen = tuple[datetime, float, str, str]
 """When, value, unit and text of a reading."""
 
@@ -103,14 +106,18 @@ def _runs(job: Job, day: date) -> bool:
 
 
 def harmed(scene: Scene, mob: MobState, job: Job) -> bool:
-    """Return whether a mob does harm where it works, or will before animals can next be looked at."""
+    """Return whether a mob does harm where it works, by any limit that bites now.
+
+    Days in that are up for worms or regrowth alone end no job, unless the farm made them hard: they stand
+    against it as a clash, and at their price.
+    """
     from browseline.limits import bites
 
     if mob.place is None or job.paddock not in scene.ground(mob.place):
         return False
     found = bites(scene, mob.id, mob.place)
-    return any(b.moment is not None and b.hardness != "question" and b.moment.likely <= scene.now
-               for b in found)  # fmt: skip
+    ends = (b for b in found if b.hardness == "hard" or (b.hardness == "soft" and b.limit not in DAYS_IN))
+    return any(b.moment is not None and b.moment.likely <= scene.now for b in ends)
 
 
 # ---------------------------------------------------------------- foreseen to its end

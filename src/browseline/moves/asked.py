@@ -129,9 +129,11 @@ def _was_cut(scene: Scene, promise: Promise, ground: tuple[str, ...]) -> bool:
 # ---------------------------------------------------------------- in words
 
 
-def told(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[str, ...]:
-    """Return what the farm asked of a stay, in words: behind whom it comes, and the job it is for."""
-    return (*_behind(scene, yardstick, plan, m, a), *_works(scene, yardstick, plan, m, a, b))
+def told(
+    scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int, b: int
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return what the farm asked of a stay, in words: behind whom it comes, and the job that it is for."""
+    return _behind(scene, yardstick, plan, m, a), _works(scene, yardstick, plan, m, a, b)
 
 
 def _behind(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int) -> tuple[str, ...]:

@@ -15,10 +15,11 @@ from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
+from browseline.moves.passed import in_the_way, passed
 from browseline.moves.replan import LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.words import day_words, linked, say
+from browseline.words import day_words, joined, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -72,6 +73,9 @@ class Explainer:
             return Ending("", say("moves.end.horizon", day=self.day(b)))
         if self.yardstick.bars.off[m, a] or self.yardstick.bars.off[m, b]:
             return Ending("", say(f"moves.end.{self._off(m, a, b)}", day=self.day(b)))
+        going = self._goes_before(m, b)
+        if going is not None:
+            return going
         if p == self.yardstick.yard:
             return Ending(
                 "", say("moves.end.yard", place=place_words(self.scene, self.yardstick, int(self.plan[m, b])))
@@ -84,7 +88,7 @@ class Explainer:
             self._closing(m, p, b)
             or self._staying(m, p, a, b)
             or self._grazed(m, p, a, b)
-            or self._cheaper(m, p, b)
+            or self._cheaper(m, p, a, b)
         )
 
     def _off(self, m: int, a: int, b: int) -> str:
@@ -94,6 +98,15 @@ class Explainer:
         if self.yardstick.bars.off[m, a] and not self.yardstick.bars.off[m, b]:
             return "turned_out"
         return "goes_home" if away else "housed"
+
+    def _goes_before(self, m: int, b: int) -> Ending | None:
+        """Return the ending of a stay after which a mob goes home or in before it can be moved again."""
+        soon = np.flatnonzero(self.yardstick.bars.off[m, b : self._until(b)])
+        if not len(soon):
+            return None
+        gone, d = self.yardstick.gone, b + int(soon[0])
+        key = "goes_home_no_move" if gone is not None and gone[m, d] else "housed_no_move"
+        return Ending("", say(f"moves.end.{key}", day=self.day(d)))
 
     def _bitten(self, m: int, p: int, b: int) -> Bite | None:
         """Return the first bite of the present stay between its end and the next day for a move."""
@@ -133,14 +146,12 @@ class Explainer:
         been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
         days = been + self._until(b) - a
         longest = [(float(bars.longest_d[f, m, p]), f) for f in range(len(bars.over_usd_d))]
-        passed = min(((most, f) for most, f in longest if days > most), default=None)
+        passed = min(((most, f) for most, f in longest if been + b - a <= most < days), default=None)
         if passed is None:
             return None
         name = self.yardstick.names["stay"][passed[1]]
         fields = {"limit": say(f"limits.{name}.name"), "days": f"{passed[0]:g}", "stood": f"{been + b - a}"}
-        waits = "stay_no_move" if self._until(b) > b + 1 else "stay"
-        how = "over" if been + b - a > passed[0] else waits
-        return Ending(name, say(f"moves.end.{how}", **fields))
+        return Ending(name, say(f"moves.end.stay{self._waits(b)}", **fields))
 
     def _grazed(self, m: int, p: int, a: int, b: int) -> Ending | None:
         """Return the ending by herbage, if one day more would take the middle member below what is left."""
@@ -154,16 +165,18 @@ class Explainer:
                 return Ending(name, say(f"moves.end.grass{self._waits(b)}", limit=say(f"limits.{name}.name")))
         return None
 
-    def _cheaper(self, m: int, p: int, b: int) -> Ending:
-        longer = self.plan.copy()
-        longer[m, b : self._until(b)] = p
+    def _cheaper(self, m: int, p: int, a: int, b: int) -> Ending:
+        """Return the ending that no limit sets, and what staying until the next move would cost."""
+        longer, until = self.plan.copy(), self._until(b)
+        longer[m, b:until] = p
         more = self.more(m, longer, {p, int(self.plan[m, b])}, b >= LIKELY_D)
+        free = () if passed(self.yardstick, self.plan, m, a, b) else (say("moves.end.free"),)
         if more is None:
-            return Ending("", say("moves.end.barred", day=self.day(b)))
+            return Ending("", joined((*free, in_the_way(self, m, p, b, until)), " "))
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
-        if (cost.value or 0.0) < HALF:
-            return Ending("", say("moves.end.level"), (cost,))
-        return Ending("", say("moves.end.cheaper", cost=linked(f"{cost.value:,.0f}", cost)), (cost,))
+        how = "level" if (cost.value or 0.0) < HALF else "cheaper"
+        fields = {"cost": linked(f"{cost.value:,.0f}", cost), "day": self.day(until)}
+        return Ending("", joined((*free, say(f"moves.end.{how}{self._waits(b)}", **fields)), " "), (cost,))
 
     # ------------------------------------------------------------ the runner-up
 
@@ -199,22 +212,29 @@ class Explainer:
         return few, *runs(np.ascontiguousarray(self.plan, np.int64), self.yardstick.bars, few)
 
     def runner_up(self, m: int, a: int, b: int) -> RunnerUp | None:
-        """Return the next best place for a stay, all else of the plan as it is; None if there is no other.
-
-        Judged over all members once a few have chosen it; over some where it is more than a fortnight away.
-        """
+        """Return the next best place for a stay, all else of the plan as it is; None if there is no other."""
         here = int(self.plan[m, a])
         if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
             return None
+        found = self.elsewhere(m, a, b)
+        return self._lost(*found) if found is not None else None
+
+    def elsewhere(self, m: int, a: int, b: int) -> tuple[int, Array] | None:
+        """Return the best other place for some days of a stay, and what it costs more; None if none is open.
+
+        Judged over all members once a few have chosen it; over some where it is more than a fortnight away.
+        The costs have shape (member, term). [USD]
+        """
         place = np.ascontiguousarray(self.plan, np.int64)
         more = elsewhere_usd(place, m, a, b, self.yardstick.bars, *self._few)
         q = int(np.argmin(more))
         if not np.isfinite(more[q]):
             return None
-        full = self.more(m, self._with(m, a, b, q), {here, q}, a >= LIKELY_D)
-        return self._lost(q, full) if full is not None else None
+        full = self.more(m, self.with_stay(m, a, b, q), {int(self.plan[m, a]), q}, a >= LIKELY_D)
+        return (q, full) if full is not None else None
 
-    def _with(self, m: int, a: int, b: int, place: int) -> Plan:
+    def with_stay(self, m: int, a: int, b: int, place: int) -> Plan:
+        """Return the plan with some days of a mob spent at another place."""
         other = self.plan.copy()
         other[m, a:b] = place
         return other

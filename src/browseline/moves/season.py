@@ -20,6 +20,7 @@ from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.kept_cuts import changed_cuts
+from browseline.moves.passed import past_words
 from browseline.moves.propose import ITERATIONS, Keeping, propose, rule_of_thumb
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
@@ -141,8 +142,11 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     kept = asked.share_kept(m, a, b)
     short = kept is not None and (kept.value or 0.0) < HALF
     reason = say("moves.end.below", reason=ending.says) if short else ending.says
-    reason = joined((reason, *told(asked.scene, yardstick, asked.plan, m, a, b)), " ")
-    made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=ending.figures)
+    behind, work = told(asked.scene, yardstick, asked.plan, m, a, b)
+    past, figures = past_words(asked, m, a, b)
+    reason = joined((*work, reason, *past, *behind), " ")
+    figures = (*ending.figures, *figures)
+    made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=figures)
     return (
         made if other is None else replace(made, runner_up=other.place, lost=other.says, lost_by=other.more)
     )
