@@ -59,6 +59,33 @@ def test_an_instant(said: str, meant: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("7 May 7:00", "2026-05-07 07:00"),
+        ("3 May 21:00", "2027-05-03 21:00"),
+        ("6 May 21:00", "2026-05-06 21:00"),
+        ("Mon 7:00", "2026-05-11 07:00"),
+        ("Wed 8:00", "2026-05-06 08:00"),
+        ("Wed 7:00", "2026-05-13 07:00"),
+        ("8:00", "2026-05-06 08:00"),
+        ("7:00", "2026-05-07 07:00"),
+        ("tomorrow 7:00", "2026-05-07 07:00"),
+        ("in 3 days 7:00", "2026-05-09 07:00"),
+        ("3 May 2024 21:00", "2024-05-03 21:00"),
+    ],
+)
+def test_a_planned_instant_is_the_next_such(said: str, meant: str) -> None:
+    """A sale planned for 7 May on 6 May is not one of last year."""
+    assert local(when(said, NOW, ZONE, ahead=True)) == (meant, meant)
+
+
+def test_a_planned_day_alone_is_the_whole_of_the_next_such_day() -> None:
+    assert local(when("10 Jul", NOW, ZONE, ahead=True)) == ("2026-07-10 00:00", "2026-07-10 23:59")
+    assert local(when("3 May", NOW, ZONE, ahead=True)) == ("2027-05-03 00:00", "2027-05-03 23:59")
+    assert local(when("Fri", NOW, ZONE, ahead=True)) == ("2026-05-08 00:00", "2026-05-08 23:59")
+
+
+@pytest.mark.parametrize(
     ("said", "start", "end"),
     [
         ("between 21:00 and 6:30", "2026-05-05 21:00", "2026-05-06 06:30"),

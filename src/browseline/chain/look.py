@@ -11,13 +11,14 @@ from zoneinfo import ZoneInfo
 from browseline import readings, sward
 from browseline.chain.keep import content_key, kept_weather
 from browseline.chain.parts import with_parts, with_planted
+from browseline.chain.to_come import to_come
 from browseline.chain.tree_shade import clear_shares, tree_shade, with_row_ground
 from browseline.errors import BadInput, Finding, errors_in
 from browseline.events import Event
 from browseline.farm.read import read
 from browseline.farm.records import Farm
 from browseline.limits import Scene
-from browseline.record.fold import fold, planned
+from browseline.record.fold import fold
 from browseline.record.state import State
 from browseline.record.store import Record
 
@@ -100,7 +101,7 @@ def picture(
     herbage = sward.grow(farm, state, now, growing, horizon_d=horizon_d, members=members, fertility=taught)
     days = tuple(today + timedelta(days=d) for d in range(horizon_d))
     paddocks = tuple(p.id for p in farm.paddocks)
-    coming = tuple(event for event in planned(events) if event.observed.start > now)
+    coming = to_come(events, now)
     scene = Scene(
         farm, state, herbage, now, days, state.living(), paddocks, weather=weather, trees=trees, coming=coming
     )

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 
+from browseline.events import Cut, Moved
 from browseline.farm.needs import demand
 from browseline.farm.records import Job
 from browseline.figures import Figure
@@ -22,6 +23,8 @@ from browseline.limits.job import foreseen_words, target_words
 from browseline.record.state import MobState
 from browseline.units import shown
 from browseline.words import day_words, say, time_words
+
+HAY = "hay"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +86,7 @@ def _at_work(scene: Scene, mob: MobState, job: Job) -> NextPlace:
 
 def _candidate(
     scene: Scene, mob: MobState, place: Place, job: Job | None, leader: MobState | None
-) -> tuple[tuple[float, bool, bool, float, float, int], NextPlace]:
+) -> tuple[tuple[bool, float, bool, bool, float, float, int], NextPlace]:
     paddock = place.paddock
     i = scene.herbage.index(paddock)
     waits = place.state == "waits"
@@ -96,17 +99,33 @@ def _candidate(
     feed = max(above, 0.0) * float(scene.herbage.land.area_ha[i])
     short = "grass" in place.limits and treed(scene.farm, paddock)
     off_job = job is None or job.paddock != paddock
+    kept = kept_for_hay(scene, mob, paddock)
     stands = replace(scene.herbage.height_now(i), about=_name(scene, paddock))
     found = NextPlace(
         paddock,
         _name(scene, paddock),
         shown(stands.value or 0.0, "length", scene.farm.units),
-        _because(scene, mob, place, job, leader),
+        say("chain.next.hay", day=day_words(kept))
+        if kept is not None
+        else _because(scene, mob, place, job, leader),
         not waits,
         place.fit_at,
         stands,
     )
-    return (wait_d, off_job, short, -feed, -above, scene.paddocks.index(paddock)), found
+    return (kept is not None, wait_d, off_job, short, -feed, -above, scene.paddocks.index(paddock)), found
+
+
+def kept_for_hay(scene: Scene, mob: MobState, paddock: str) -> date | None:
+    """Return the day on which a paddock is to be cut for hay; None if it is not, or a mob goes in before."""
+    here = [e for e in scene.coming if e.subject == paddock]
+    cuts = [e for e in here if isinstance(e.body, Cut) and e.body.purpose == HAY]
+    first = min(cuts, key=lambda e: e.observed.start, default=None)
+    if first is None:
+        return None
+    goes = (e for e in scene.coming if e.subject == mob.id and e.observed.start < first.observed.start)
+    if any(isinstance(e.body, Moved) and e.body.to == paddock for e in goes):
+        return None
+    return scene.local(first.observed.start).date()
 
 
 def _name(scene: Scene, paddock: str) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from browseline.papers.names import SHORT_ID, brief, clipped, first_of
+from browseline.papers.names import SHORT_ID, brief, briefs, clipped, first_of
 from browseline.papers.relief import MobLine, MoveLine, Phone, ReliefSheet
 from browseline.papers.sketch import Outline, Sketch
 from browseline.units import plain
@@ -111,13 +111,13 @@ def _facts(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
         water.setdefault(words, []).append(_place(place, fit.name))
     return {
         "shut": [
-            {"paddocks": _place(s.paddocks, max(fit.name * 2, 12)), "because": _cut(s.because, fit.reason)}
+            {"paddocks": _places(s.places, max(fit.name * 2, 12)), "because": _cut(s.because, fit.reason)}
             for s in sheet.shut[: fit.lines]
         ],
         "shut_more": _left(len(sheet.shut), fit.lines),
         "hay": [
             {
-                "paddocks": _place(h.paddocks, max(fit.name * 2, 12)),
+                "paddocks": _places(h.places, max(fit.name * 2, 12)),
                 "words": _cut(h.short if fit.close else h.words, max(fit.reason, LEAST_HAY)),
             }
             for h in sheet.hay[: fit.lines]
@@ -142,6 +142,10 @@ def _name(text: str, most: int) -> str:
 
 def _place(text: str, most: int) -> str:
     return soft(brief(text, most, "…"))
+
+
+def _places(places: tuple[str, ...], most: int) -> str:
+    return soft(briefs(places, most, "…"))
 
 
 def soft(text: str) -> str:

@@ -12,9 +12,11 @@ from browseline.chain.look import Picture
 from browseline.farm.herd_words import NOUNS, class_words, noun_of, noun_words
 from browseline.farm.needs import Beasts
 from browseline.limits import Scene
-from browseline.words import day_words, say
+from browseline.words import day_words, list_words, say
 
 SHORT_ID = 3
+LEAST_NAME = 8
+"""Signs kept of each place in a list of them. [1]"""
 
 
 def products(picture: Picture) -> tuple[str, ...]:
@@ -102,6 +104,15 @@ def brief(place: str, most: int, more: str) -> str:
     """Return the name of a place in at most so many signs: its short id alone, if it has one."""
     short = place.partition(" ")[0]
     return short if len(place) > most and len(short) <= SHORT_ID else clipped(place, most, more)
+
+
+def briefs(places: Sequence[str], most: int, more: str) -> str:
+    """Return a list of places in about so many signs; each is made shorter, none is ever left out."""
+    whole = list_words(places)
+    if len(whole) <= most:
+        return whole
+    room = max(most // max(len(places), 1), LEAST_NAME)
+    return list_words(brief(place, room, more) for place in places)
 
 
 def first_of(items: Sequence[str], most: int, more: str) -> list[str]:

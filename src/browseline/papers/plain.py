@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from browseline.papers.names import brief, clipped
+from browseline.papers.names import brief, briefs, clipped
 from browseline.papers.relief import MoveLine, ReliefSheet
 from browseline.words import say
 
@@ -74,6 +74,9 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
     def place(text: str) -> str:
         return brief(text.translate(_PLAINER), step.name, say("papers.text.cut"))
 
+    def places(each: tuple[str, ...]) -> str:
+        return briefs([one.translate(_PLAINER) for one in each], step.name, say("papers.text.cut"))
+
     out = [
         say("papers.text.head", farm=cut(sheet.farm, 30), span=sheet.span_short),
         say("papers.text.emergency", emergency=sheet.emergency, place=cut(sheet.place, step.place)),
@@ -85,9 +88,9 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
         out += [said, *(cut(pen, step.place) for pen in m.pens)]
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
     for s in sheet.shut[: step.lines]:
-        out.append(say("papers.text.shut", paddocks=place(s.paddocks), because=cut(s.because, step.reason)))
+        out.append(say("papers.text.shut", paddocks=places(s.places), because=cut(s.because, step.reason)))
     for h in sheet.hay[: step.lines]:
-        out.append(say("papers.text.hay.line", paddocks=place(h.paddocks), words=h.short))
+        out.append(say("papers.text.hay.line", paddocks=places(h.places), words=h.short))
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
     out += _look(sheet, step)
     out += [sheet.care_text, *(f"{head}: {then}" for head, then in sheet.ifs_short)]

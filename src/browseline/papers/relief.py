@@ -6,7 +6,7 @@ It never holds money, treatments or coordinates. What nobody typed is printed as
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -76,10 +76,11 @@ class MoveLine:
 
 @dataclass(frozen=True, slots=True)
 class ShutLine:
-    """Paddocks that stay shut: why, and until when."""
+    """Paddocks that stay shut, together and each: why, and until when."""
 
     paddocks: str
     because: str
+    places: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,14 +224,18 @@ def _shut(picture: Picture, last: date, never: tuple[str, ...]) -> Iterator[Shut
         because = say(
             "papers.relief.shut", reason=guarded(shut.because, never), until=guarded(until_words(shut))
         )
-        yield ShutLine(place_words(scene, shut.paddock), because)
+        yield _shut_line((place_words(scene, shut.paddock),), because)
     for because, names in _closed(picture, last).items():
-        yield ShutLine(list_words(names), guarded(because, never))
+        yield _shut_line(names, guarded(because, never))
     for mob in scene.mobs:
         told = picture.farm.mob(mob.id)
         if told is not None and told.keep_out:
             names = [place_words(scene, p) for p in told.keep_out]
-            yield ShutLine(list_words(names), say("papers.relief.keep_out", mob=mob.name))
+            yield _shut_line(names, say("papers.relief.keep_out", mob=mob.name))
+
+
+def _shut_line(names: Sequence[str], because: str) -> ShutLine:
+    return ShutLine(list_words(names), because, tuple(names))
 
 
 def _kept_out(picture: Picture, mob: str) -> set[str]:

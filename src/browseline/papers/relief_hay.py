@@ -16,9 +16,10 @@ from browseline.words import day_words, list_words, say
 
 @dataclass(frozen=True, slots=True)
 class HayLine:
-    """Paddocks of one line, what is done there, and the same in few words for a message."""
+    """Paddocks of one line, together and each; what is done there, in full and in few words."""
 
     paddocks: str
+    places: tuple[str, ...]
     words: str
     short: str
 
@@ -66,14 +67,16 @@ def _stands(picture: Picture, mob: str, paddock: str, before: datetime) -> bool:
 
 def _later(picture: Picture, paddocks: tuple[str, ...]) -> Iterator[HayLine]:
     if paddocks:
-        names = list_words(place_words(picture.scene, p) for p in paddocks)
-        yield HayLine(names, say("papers.relief.hay.later"), say("papers.text.hay.later"))
+        names = tuple(place_words(picture.scene, p) for p in paddocks)
+        yield HayLine(list_words(names), names, say("papers.relief.hay.later"), say("papers.text.hay.later"))
 
 
 def _line(picture: Picture, key: str, paddock: str, day: date, off: date) -> HayLine:
     fields = {"day": _words(day), "off": _words(off)}
     name = place_words(picture.scene, paddock)
-    return HayLine(name, say(f"papers.relief.hay.{key}", **fields), say(f"papers.text.hay.{key}", **fields))
+    return HayLine(
+        name, (name,), say(f"papers.relief.hay.{key}", **fields), say(f"papers.text.hay.{key}", **fields)
+    )
 
 
 def _words(day: date) -> str:

@@ -59,7 +59,8 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
     zone : ZoneInfo
         The farm's clock.
     ahead : bool
-        Whether it may lie ahead (a plan).
+        Whether it may lie ahead (a plan): then what has no year, a weekday and a time of day alone are the
+        next such, not the last.
 
     Raises
     ------
@@ -67,7 +68,7 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
         If the text is no time, or lies ahead where it may not.
     """
     try:
-        found = _when(" ".join(text.split()), now, zone)
+        found = _when(" ".join(text.split()), now, zone, ahead)
     except OverflowError:
         raise BadInput([finding("cli.no_time", f"--at {text}")]) from None
     if any(abs(end.year - now.year) > FARTHEST_YR for end in (found.start, found.end)):
@@ -115,22 +116,22 @@ def wanted_day(text: str, today: date, where: str) -> date:
     return found
 
 
-def _when(words: str, now: datetime, zone: ZoneInfo) -> When:
+def _when(words: str, now: datetime, zone: ZoneInfo, ahead: bool = False) -> When:
     between = _BETWEEN.fullmatch(words)
     if between:
-        return _between(between["first"], between["last"], now, zone, words)
+        return _between(between["first"], between["last"], now, zone, words, ahead)
     since, about = _SINCE.fullmatch(words), _ABOUT.fullmatch(words)
     if since:
         return _since(since["time"], now, zone, words)
     if about:
-        return _about(_when(about["time"], now, zone), now, zone)
+        return _about(_when(about["time"], now, zone, ahead), now, zone)
     if words.casefold() in ("", "now", "just now"):
         return When.at(now.astimezone(zone))
     ago = _AGO.fullmatch(words)
     if ago and ago["step"].casefold() in STEPS:
         seconds = int(ago["number"]) * STEPS[ago["step"].casefold()]
         return When.at((now.astimezone(UTC) - timedelta(seconds=seconds)).astimezone(zone))
-    return _iso(words, now, zone) or _in_part(words, now, zone) or _day_and_clock(words, now, zone)
+    return _iso(words, now, zone) or _in_part(words, now, zone) or _day_and_clock(words, now, zone, ahead)
 
 
 def _since(said: str, now: datetime, zone: ZoneInfo, words: str) -> When:
@@ -191,29 +192,50 @@ def _iso(words: str, now: datetime, zone: ZoneInfo) -> When | None:
     return _local(read, zone, words) if read.tzinfo is None else When.at(read)
 
 
-def _day_and_clock(words: str, now: datetime, zone: ZoneInfo) -> When:
+def _day_and_clock(words: str, now: datetime, zone: ZoneInfo, ahead: bool) -> When:
     """Return what a day, a time of day, or both mean."""
-    today = now.astimezone(zone).date()
+    local = now.astimezone(zone)
+    today, clock = local.date(), local.time()
     alone = _clock(words)
     if alone is not None:
-        return _local(datetime.combine(today, alone), zone, words)
-    whole = _day(words.casefold(), today)
+        passed = ahead and alone <= clock
+        return _local(datetime.combine(today + timedelta(days=int(passed)), alone), zone, words)
+    whole = _said_day(words, today, ahead)
     if whole is not None:
         return _whole_day(whole, now, zone)
     parts = words.split()
     for cut in range(1, len(parts)):
-        said, at = _day(" ".join(parts[:cut]).casefold(), today), _clock(" ".join(parts[cut:]))
+        at = _clock(" ".join(parts[cut:]))
+        passed = at is not None and at <= clock
+        said = _said_day(" ".join(parts[:cut]), today, ahead, passed)
         if said is not None and at is not None:
             return _local(datetime.combine(said, at), zone, words)
     raise BadInput([finding("cli.no_time", f"--at {words}")])
 
 
-def _between(first: str, last: str, now: datetime, zone: ZoneInfo, words: str) -> When:
+def _said_day(words: str, today: date, ahead: bool, passed: bool = False) -> date | None:
+    """Return the day that words name: the last such day, or the next where a plan is entered.
+
+    Parameters
+    ----------
+    passed : bool
+        Whether the time of day said with it is over today: then a weekday is that of next week.
+    """
+    said = words.casefold()
+    if not ahead:
+        return _day(said, today)
+    if said[:3] in WEEKDAYS and said.isalpha():
+        away = (WEEKDAYS.index(said[:3]) - today.weekday()) % 7
+        return today + timedelta(days=7 if passed and away == 0 else away)
+    return _day_ahead(said, today)
+
+
+def _between(first: str, last: str, now: datetime, zone: ZoneInfo, words: str, ahead: bool) -> When:
     """Return an interval; a bare time of day before it is the last such time before its end."""
-    end = _when(last, now, zone)
+    end = _when(last, now, zone, ahead)
     at = _clock(first)
     if at is None:
-        start = _when(first, now, zone)
+        start = _when(first, now, zone, ahead)
     else:
         of_day = end.end.astimezone(zone)
         back = timedelta(days=0 if at <= of_day.time() else 1)
