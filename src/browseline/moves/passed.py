@@ -56,18 +56,29 @@ def past_words(asked: Explainer, m: int, a: int, b: int) -> tuple[tuple[str, ...
         return (), ()
     words, figures = [], []
     for one in found:
-        usd_d = float(asked.yardstick.bars.over_usd_d[one.row])
-        about = f"{asked.yardstick.mobs[m]} {a} {one.limit}"
-        cost = Figure("plan_cost", one.past_d * usd_d, "USD", about=about,
-                      formula=f"{one.past_d:.3g} d × {usd_d:.6g} USD/d")  # fmt: skip
+        said, cost = _by(asked.yardstick, f"{asked.yardstick.mobs[m]} {a}", one)
+        words.append(said)
         figures.append(cost)
-        words.append(say("moves.past.by", days=f"{one.past_d:.3g}", longest=f"{one.longest_d:g}",
-                         limit=say(f"limits.{one.limit}.name"),
-                         cost=linked(f"{cost.value:,.0f}", cost)))  # fmt: skip
     for said, figure in _leaving(asked, m, a, b, found[0]):
         words.append(said)
         figures.append(figure)
     return tuple(words), tuple(figures)
+
+
+def _by(yardstick: Yardstick, about: str, one: Past) -> tuple[str, Figure]:
+    """Return by how much a stay goes past one longest stay and what that costs, in words and as a figure."""
+    usd_d, about = float(yardstick.bars.over_usd_d[one.row]), f"{about} {one.limit}"
+    limit = say(f"limits.{one.limit}.name")
+    longest = Figure("clash_stay", one.longest_d, "d", about=about, formula=limit)
+    stood = one.longest_d + one.past_d
+    past = Figure("plan_over", one.past_d, "d", about=about, parts=(longest,),
+                  formula=f"{stood:.3g} d − {one.longest_d:.3g} d")  # fmt: skip
+    cost = Figure("plan_cost", one.past_d * usd_d, "USD", about=about, parts=(past, *yardstick.figures[1:2]),
+                  formula=f"{one.past_d:.3g} d × {usd_d:.6g} USD/d")  # fmt: skip
+    said = say("moves.past.by", days=linked(f"{one.past_d:.3g}", past), limit=limit,
+               longest=linked(f"{one.longest_d:g}", longest),
+               cost=linked(f"{cost.value:,.0f}", cost))  # fmt: skip
+    return said, cost
 
 
 def _leaving(asked: Explainer, m: int, a: int, b: int, first: Past) -> Iterator[tuple[str, Figure]]:
