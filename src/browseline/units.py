@@ -291,7 +291,7 @@ def parse(text: object, dimension: str, default: str | None = None) -> Quantity:
         With the reason, for the caller's finding.
     """
     typed = str(text).strip()
-    match = _TYPED.match(typed)
+    match = _TYPED.match(typed.replace(MINUS, "-"))
     if not typed:
         raise NotAQuantity("empty", typed, dimension)
     if isinstance(text, bool) or match is None or not any(c.isdigit() for c in match["number"] or ""):
@@ -333,6 +333,9 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
     return unit
 
 
+MINUS = "−"
+_BELOW = re.compile(r"(?<![\w.)\]-])-(?=[\d$€£])")
+
 CHOSEN: dict[System, dict[str, str]] = {
     "acres": {
         "length": "in", "distance": "ft", "rain": "in", "area": "ac", "mass": "lb", "herbage mass": "lb/ac",
@@ -373,11 +376,19 @@ def shown(value: float, use: str, system: System, digits: int | None = None) -> 
 
 
 def plain(number: float, digits: int | None = None) -> str:
-    """Return a number without false precision: 0.25, 3.4, 18.7, 1,240."""
+    """Return a number without false precision, with a true minus below nothing: 0.25, 18.7, −1,240."""
     size = abs(number)
     if digits is None:
         digits = 2 if size < 1 else 1 if size < 100 else 0
-    text = f"{number:,.{digits}f}"
+    text = f"{size:,.{digits}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return f"{MINUS}{text}" if number < 0 and text != "0" else text
+
+
+def true_minus(text: str) -> str:
+    """Return a text in which every number below nothing has a true minus, as people read it.
+
+    A hyphen between two numbers, in a date or in a power of ten stays what it is.
+    """
+    return _BELOW.sub(MINUS, text)

@@ -26,7 +26,7 @@ from browseline import tables
 from browseline.chain import Picture, look
 from browseline.chain.formulas import formula_words
 from browseline.chain.in_force import keep_plan
-from browseline.chain.keys import figures_of, found_by, page_name, parts_of, printed
+from browseline.chain.keys import figures_of, found_by, page_name, parts_of, printed, texts_of
 from browseline.chain.pages import PAGES
 from browseline.chain.why import Opened, why, why_of
 from browseline.cli.demo import copy_example, example
@@ -280,6 +280,40 @@ def text_at(made: Any, way: str) -> str:
     for step in way.split("."):
         made = made[int(step)] if isinstance(made, list) else made[step]
     return str(made)
+
+
+# ---------------------------------------------------------------- as people read it
+
+HYPHEN_MINUS = re.compile(r"(?<![\w.)\]/-])-\d")
+"""A number below nothing written with a hyphen; none between two numbers or in a date."""
+CODE = re.compile(r"\b[a-z]{3,}(?:19|20)\d\d[a-z]?\b|\bspg\b")
+"""A source as the tables name it, or a short form that a table heads a column with."""
+NOT_READ = ("schema", "key", "case", "equation")
+"""Parts of a record that are for machines: what is printed of them is in its sentences."""
+TYPED = ("settings",)
+"""Pages that name codes for somebody to type them."""
+
+
+@FARMS
+@NAMES
+def test_below_nothing_stands_a_true_minus_and_no_code_is_printed(
+    request: pytest.FixtureRequest, which: str, name: str
+) -> None:
+    picture = farm(request, which)
+    page = PAGES[name].make(picture)
+    read = [text for way, text in texts_of(page, "") if not way.endswith(NOT_READ)]
+    for key in figures_of(page):
+        for one in opened_whole(why_of(picture, page, key).opened):
+            read += [one.amount, one.span, one.formula]
+    assert [text for text in read if HYPHEN_MINUS.search(text)] == []
+    assert name in TYPED or [text for text in read if CODE.search(text)] == []
+
+
+def opened_whole(one: Opened) -> Iterator[Opened]:
+    """Yield a number and all that it is made from."""
+    yield one
+    for part in one.parts:
+        yield from opened_whole(part)
 
 
 # ---------------------------------------------------------------- formulas give their numbers

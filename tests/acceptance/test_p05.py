@@ -76,7 +76,8 @@ def test_p5_move_now_and_what_is_said(tmp_path: Path) -> None:
     told = page(today(picture))
     for words in (
         "Move now", "5 of 30 leaders bitten, 16.7 % (8-30 %)", "2 barked, 6.7 % (2-18 %)",
-        "published conifer trial lost 3-9 % a year", "7: 2 d with a look at 24 h, until leaders clear",
+        "published conifer trial lost 3-9 % a year",
+        "7: stay 2 d at most, and look at the trees after 24 h. This holds until leaders clear",
         "109 × $8.30 = $905 (price of 2019)", "from 7 in to 4.2 in, 5.19 in was expected",
         "3.1 d worth is gone, 1.1 d too fast", "start height was read too high, or more was wasted",
         "not relish a tree protects nothing once grass is short (common practice)",
@@ -86,7 +87,16 @@ def test_p5_move_now_and_what_is_said(tmp_path: Path) -> None:
     assert today(picture).mobs[0].lines[0].when == "now"
     answer = " ".join(answer_to(event, picture))
     assert "Move now" in answer
-    assert "2 d with a look at 24 h" in answer
+    assert "stay 2 d at most, and look at the trees after 24 h" in answer
+
+
+def test_a_stay_of_less_than_a_day_is_told_in_hours(tmp_path: Path) -> None:
+    """Five of thirty bitten after ten hours: "0.4 d with a look after 24 h" is nothing that can be done."""
+    early = "2026-05-04 18:00"
+    told = page(today(in_seven(tmp_path, looked(early), now="2026-05-04 18:30")))
+    assert "From now on 7: stay 10 hours at most, and look at the trees each time." in told
+    assert "0.4 d" not in told
+    assert "after 24 h" not in told
 
 
 def test_p5_trap_within_plan_stay(tmp_path: Path) -> None:

@@ -159,6 +159,19 @@ def test_p13_says_what_must_be_on_the_page(tmp_path: Path) -> None:
         assert word not in page.casefold()
 
 
+def test_p13_the_equations_are_told_in_words(tmp_path: Path) -> None:
+    """The sets and groups go by the names of trees and of who published them, not by the tables' codes."""
+    page = "\n".join(PAGES["carbon"](oaks(tmp_path)).sentences)
+    for words in (
+        "Equation of beech and oak family [Fagaceae] deciduous.",
+        "(hard maple, oak, hickory and beech; by Jenkins and others, 2003)",
+        "(pea family and walnut family [Fabaceae, Juglandaceae], other; by Chojnacky and others, 2014)",
+    ):
+        assert words in page, words
+    for code in ("jenkins2003", "chojnacky2014", "spg"):
+        assert code not in page
+
+
 def test_p13_names_owner_and_what_was_paid(tmp_path: Path) -> None:
     picture = oaks(tmp_path, tree_owner="the farm", already_paid="half of the planting, 2014")
     page = "\n".join(PAGES["carbon"](picture).sentences)

@@ -36,7 +36,7 @@ from browseline.ledger.trees_near import treed
 from browseline.limits.worms import hosts
 from browseline.record.state import HeadLine, MobState, Stay, Withdrawal
 from browseline.record.told import tell
-from browseline.units import factor, shown
+from browseline.units import factor, shown, true_minus
 from browseline.words import day_words, list_words, say, time_words
 
 SAME_PLAN = 0.05
@@ -151,7 +151,7 @@ def _penned(event: Event, body: Penned, picture: Picture) -> Iterator[str]:
         key = "same" if abs(change) <= SAME_PLAN else "changed"
         yield say(
             f"answer.pen.{key}", before=shown(before.value, "intake", units),
-            now=shown(now.value, "intake", units), percent=f"{100 * change:+.1f}",
+            now=shown(now.value, "intake", units), percent=true_minus(f"{100 * change:+.1f}"),
         )  # fmt: skip
     yield say("answer.pen.relief", heads=heads_words(mob))
     yield say("answer.pen.days")

@@ -15,7 +15,7 @@ from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slu
 from browseline.chain.look import Picture, look
 from browseline.errors import BadInput, finding
 from browseline.figures import BASES, Basis, Figure, Mark, Origin
-from browseline.units import System
+from browseline.units import System, true_minus
 from browseline.words import day_words, known, list_words, say
 
 DEEPEST = 12
@@ -199,7 +199,7 @@ def _opened(picture: Picture, key: str, figure: Figure, told: set[Figure], depth
     return Opened(
         key, name_of(figure), figure.about, amount(figure, picture.farm.units),
         range_words(figure, picture.farm.units), figure.value, figure.low, figure.high, figure.unit,
-        figure.mark, formula_words(figure.formula, picture.farm.units), figure.typed,
+        figure.mark, true_minus(formula_words(figure.formula, picture.farm.units)), figure.typed,
         tuple(_cited(picture, figure, o) for o in figure.origins),
         age_d, say("why.age", days=age_d) if age_d is not None else "", above,
         tuple(_opened(picture, name, part, told, depth + 1) for name, part in deeper.items()),

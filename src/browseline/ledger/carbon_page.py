@@ -12,12 +12,13 @@ from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
 from browseline.ledger.account import Account, dated
 from browseline.ledger.carbon import KG_T, BookLine, CarbonBook, Flock, carbon_book
+from browseline.ledger.equation_words import equation_words, group_words
 from browseline.ledger.facts import counted
 from browseline.ledger.intensity import ByKilogram, by_kilogram
 from browseline.ledger.star import Star, herd_star
 from browseline.ledger.tree_carbon import NINETY, Change, TreeStock, carbon_figure
 from browseline.limits import Scene
-from browseline.units import factor, plain
+from browseline.units import factor, plain, true_minus
 from browseline.words import joined, linked, list_words, say
 
 PERCENT = factor("1", "%")
@@ -68,15 +69,9 @@ def _row(year: int, line: BookLine) -> tuple[str, ...]:
     none = say("carbon.no_factor")
     return (
         f"{year}", say(f"carbon.line.{line.gas.line}"), animals_words(line.gas.about), line.gas.gas,
-        linked(f"{signed(amount.value or 0.0)} kg", amount) if amount is not None else none,
-        linked(f"{signed((warm.value or 0.0) * KG_T, 3)} t", warm) if warm is not None else none,
+        linked(f"{plain(amount.value or 0.0)} kg", amount) if amount is not None else none,
+        linked(f"{plain((warm.value or 0.0) * KG_T, 3)} t", warm) if warm is not None else none,
     )  # fmt: skip
-
-
-def signed(value: float, digits: int | None = None) -> str:
-    """Return a number with a true minus where it is below nothing."""
-    text = plain(abs(value), digits)
-    return f"−{text}" if value < 0 and text != "0" else text
 
 
 # ---------------------------------------------------------------- the sentences
@@ -132,11 +127,12 @@ def stock_words(stock: TreeStock) -> Iterator[str]:
         whole=_tonnes(stock.whole), range=span_words(stock), above=_tonnes(stock.above),
     )  # fmt: skip
     mean = linked(f"{stock.mean.value:.1f} kg", stock.mean)
+    group = linked(group_words(stock.equation), stock.mean)
     if stock.error.value is not None:
         error = linked(f"{stock.error.value:.1f}", stock.error)
-        yield say("carbon.mean", planting=name, mean=mean, error=error, group=stock.equation)
+        yield say("carbon.mean", planting=name, mean=mean, error=error, group=group)
     else:
-        yield say("carbon.mean_alone", planting=name, mean=mean, group=stock.equation)
+        yield say("carbon.mean_alone", planting=name, mean=mean, group=group)
     short = stock.by_mean_stem
     if (short.value or 0.0) > 0:
         yield say("carbon.mean_stem", share=linked(f"{100 * (short.value or 0.0):.1f} %", short))
@@ -158,9 +154,9 @@ def change_words(stock: TreeStock, moved: tuple[Change, ...]) -> Iterator[str]:
     """Yield what other choices make of a stock, and whether they outweigh the sampling."""
     for change in moved:
         share = change.share.value or 0.0
-        percent = linked(f"{'+' if share >= 0 else '−'}{abs(100 * share):.0f} %", change.share)
+        percent = linked(true_minus(f"{100 * share:+.0f} %"), change.share)
         taken = change.taken
-        case = linked(change.case, (taken or change.mean).origins[-1])
+        case = linked(equation_words(change.case), (taken or change.mean).origins[-1])
         fields = {} if taken is None else {"taken": linked(f"{taken.value:g}", taken)}
         yield say(
             f"carbon.change.{change.what}", case=case, mean=linked(f"{change.mean.value:.1f}", change.mean),
@@ -218,7 +214,7 @@ def _year(figure: Figure) -> str:
 
 
 def _we(figure: Figure) -> str:
-    return linked(signed(figure.value or 0.0, 1), figure)
+    return linked(plain(figure.value or 0.0, 1), figure)
 
 
 def _kilogram_words(a_kg: tuple[ByKilogram, ...]) -> Iterator[str]:
@@ -242,7 +238,7 @@ def soil_words(scene: Scene, book: CarbonBook) -> Iterator[str]:
         paddock = scene.paddock(change.paddock)
         yield say(
             "carbon.soil_change", paddock=paddock.name if paddock else change.paddock,
-            amount=linked(signed(change.change.value or 0.0, 1), change.change),
+            amount=linked(plain(change.change.value or 0.0, 1), change.change),
             first=dated(change.first.day), last=dated(change.last.day),
             depth=linked(change.first.depth, change.change),
         )  # fmt: skip

@@ -7,6 +7,7 @@ too, but no number is known, so none is counted.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -222,11 +223,24 @@ def _bite(scene: Scene, mob: MobState, paddock: str, moment: Moment, one: Expose
     if one.passed is not None:
         because += _too_fast(scene, mob, paddock)
         because.append(say("limits.trees.relish", **fields))
-        do += [say("limits.trees.new_limit", **fields), *_guards(one)]
+        do += [_new_limit(one, fields), *_guards(one)]
     return Bite(
         "trees", mob.id, paddock, moment, "hard", " ".join(because), " ".join(do), _figures(one),
         _late(one), moment.likely, say("limits.trees.short", **fields), reserve=("B",),
     )  # fmt: skip
+
+
+def _new_limit(one: Exposed, fields: Mapping[str, str]) -> str:
+    """Return the stay that a look left; one shorter than the time to the next look is told in hours."""
+    hours = one.rule_d * factor("d", "h")
+    if hours > _look_after_h():
+        return say("limits.trees.new_limit", **fields)
+    return say("limits.trees.new_limit_hours", **fields, count=max(int(hours), 1))
+
+
+def _look_after_h() -> float:
+    """Return after how long trees in reach are looked at again. [h]"""
+    return tables.row("browsing", "look_after", "trees in reach").middle() * factor("d", "h")
 
 
 def _percent(share: float | None) -> str:
@@ -248,7 +262,7 @@ def _fields(scene: Scene, one: Exposed) -> dict[str, str]:
         "year": f"{year.low:g}-{year.high:g}",
         "clear": tall(clear.value or 0.0, scene.farm.units) if clear is not None else "",
         "stay": f"{stay:.1f}".removesuffix(".0"),
-        "hours": f"{tables.row('browsing', 'look_after', 'trees in reach').middle() * factor('d', 'h'):.0f}",
+        "hours": f"{_look_after_h():.0f}",
         "rate": _percent(one.rate.value) if one.rate is not None else "",
     }
     seen = one.here if one.over else one.passed

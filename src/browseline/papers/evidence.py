@@ -119,8 +119,8 @@ def _not_claimed(farm: Farm, book: CarbonBook) -> Iterator[str]:
 def _method(picture: Picture, book: CarbonBook, plantings: tuple[Planting, ...], edition: str) -> Section:
     lines = []
     for stock, planting in zip(book.stocks, plantings, strict=True):
-        text, group = equation_text(picture.farm, planting)
-        equation = linked(text, stock.mean)
+        text, named = equation_text(picture.farm, planting)
+        equation, group = linked(text, stock.mean), linked(named, stock.mean)
         mean = linked(f"{stock.mean.value:.1f}", stock.mean)
         lines.append(
             say("evidence.method.equation", planting=stock.name, equation=equation, group=group, mean=mean)

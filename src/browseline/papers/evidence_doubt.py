@@ -9,6 +9,7 @@ from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure
 from browseline.ledger.carbon import CarbonBook
 from browseline.ledger.carbon_page import ASKED, PERCENT, change_words, counts, share_words
+from browseline.ledger.equation_words import equation_words, group_words
 from browseline.ledger.tree_carbon import NINETY, TreeStock
 from browseline.papers.section_form import Rows, Section
 from browseline.science import wood
@@ -49,7 +50,8 @@ def _words(stock: TreeStock) -> Iterator[str]:
         yield say("evidence.wrong.sampled", planting=stock.name, measured=n, trees=trees, error=error)
     if stock.scatter is not None:
         scatter = linked(f"{stock.scatter.value:.2f}", stock.scatter)
-        yield say("evidence.wrong.scatter", planting=stock.name, scatter=scatter, group=stock.scatter.about)
+        group = linked(group_words(stock.scatter.about), stock.scatter)
+        yield say("evidence.wrong.scatter", planting=stock.name, scatter=scatter, group=group)
     else:
         yield say("evidence.wrong.no_scatter", planting=stock.name)
 
@@ -88,4 +90,4 @@ def tonnes(figure: Figure) -> str:
 def equation_text(farm: Farm, planting: Planting) -> tuple[str, str]:
     """Return a planting's equation as it is printed, and the name of its group."""
     line = tree_mass.equation_of(farm, planting)
-    return f"exp({line['b0']} + {line['b1']} ln dbh)", f"{line['set']}, {line['group']}"
+    return f"exp({line['b0']} + {line['b1']} ln dbh)", equation_words(f"{line['set']}, {line['group']}")
