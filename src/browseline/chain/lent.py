@@ -7,7 +7,8 @@ from datetime import datetime, time, timedelta
 
 from browseline import tables
 from browseline.chain.look import Picture
-from browseline.events import Borrowed, Event
+from browseline.chain.to_come import missed
+from browseline.events import Borrowed, Bought, Event, Returned, Sold
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import words
 from browseline.farm.needs import demand
@@ -16,6 +17,9 @@ from browseline.limits.worms import after_hosts, hosts
 from browseline.record.state import MobState
 from browseline.units import shown
 from browseline.words import day_words, list_words, say
+
+NEAR_D = 3
+"""So many days before lent animals go home Today says so. [d]"""
 
 
 def lent_words(event: Event, body: Borrowed, picture: Picture) -> Iterator[str]:
@@ -35,6 +39,27 @@ def lent_words(event: Event, body: Borrowed, picture: Picture) -> Iterator[str]:
         yield from _goats(mob, picture)
     if body.until is not None and mob.place is not None and hosts(mob):
         yield _worms(mob, body, picture)
+
+
+def due_words(picture: Picture, near_d: int = NEAR_D) -> Iterator[str]:
+    """Yield which lent animals go home within some days, and which should be gone by now."""
+    for mob in picture.scene.mobs:
+        left = (mob.due - picture.today).days if mob.due is not None else near_d + 1
+        if mob.due is not None and left <= near_d:
+            owner = mob.owner or say("answer.lent.no_owner")
+            key = "overdue" if left < 0 else "due"
+            yield say(f"answer.lent.{key}", mob=mob.name, owner=owner, day=day_words(mob.due))
+
+
+def not_entered(picture: Picture) -> Iterator[str]:
+    """Yield what was planned for the herd in the last fortnight and was not entered as done."""
+    for event in missed(picture.events, picture.now):
+        body, found = event.body, picture.state.mob(event.subject)
+        if isinstance(body, (Sold, Bought, Borrowed, Returned)):
+            day = day_words(picture.scene.local(event.observed.start).date())
+            animals = "" if isinstance(body, Returned) else class_words(body.klass, body.head)
+            yield say(f"answer.lent.missed.{body.kind}", mob=found.name if found else event.subject, day=day,
+                      head=body.head, animals=animals)  # fmt: skip
 
 
 def _whose(mob: MobState, body: Borrowed, picture: Picture) -> Iterator[str]:

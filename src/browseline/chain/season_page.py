@@ -11,6 +11,7 @@ import numpy as np
 
 from browseline import limits
 from browseline.chain.in_force import judged_plan
+from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.chain.named import paddock_name
@@ -22,6 +23,9 @@ from browseline.ledger.facts import counted
 from browseline.limits import Scene
 from browseline.moves.form import Clash, PlannedCut, PlannedStay, Season
 from browseline.words import known, list_words, say, time_words
+
+OVERDUE = -1
+"""Of lent animals a plan names those alone that should be gone: it knows when others go. [d]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +130,8 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
     key = "in_force" if in_force else "not_kept"
     none = (say("pages.season.none"),) if not plan.stays else ()
     cuts = (*(cut.says for cut in plan.cuts), *plan.on_cuts)
-    return (say(f"pages.season.{key}"), *none, *cuts, *_skipped(picture, plan))
+    asked = (*due_words(picture, OVERDUE), *not_entered(picture))
+    return (say(f"pages.season.{key}"), *none, *asked, *cuts, *_skipped(picture, plan))
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:

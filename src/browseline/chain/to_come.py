@@ -20,9 +20,22 @@ def to_come(events: Iterable[Event], now: datetime) -> tuple[Event, ...]:
     Animals that were sold, bought, lent or sent home after somebody planned it, within a fortnight of the
     day, are not counted again: of a sale only the head that are left stay planned.
     """
+    done, planned = _both(events)
+    return tuple(_left(done, [event for event in planned if event.observed.end > now]))
+
+
+def missed(events: Iterable[Event], now: datetime) -> tuple[Event, ...]:
+    """Return what was planned for the herd in the last fortnight and was not entered as done."""
+    done, planned = _both(events)
+    own = [event for event in planned if isinstance(event.body, Herd)]
+    return tuple(_left(done, [event for event in own if now - EARLY < event.observed.end <= now]))
+
+
+def _both(events: Iterable[Event]) -> tuple[list[Event], list[Event]]:
+    """Return what was done to the herd, and all that is planned, in order of time."""
     standing = resolve(events).standing
     done = [event for event in standing if not event.planned and isinstance(event.body, Herd)]
-    return tuple(_left(done, [e for e in standing if e.planned and e.observed.end > now]))
+    return done, [event for event in standing if event.planned]
 
 
 def _left(done: list[Event], ahead: list[Event]) -> Iterator[Event]:

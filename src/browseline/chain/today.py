@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from browseline.chain.clashes import clashes
 from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
+from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.looks import animal_flags
 from browseline.chain.matched import Level, linked_in
@@ -268,7 +269,7 @@ def _alarm(picture: Picture) -> list[str]:
 def _warnings(picture: Picture) -> list[str]:
     """Return where to look first, warnings 14, 7, 3 days before a shut date, and who may not be sold yet."""
     first = looks_first(picture)
-    out = [first] if first else []
+    out = [*([first] if first else []), *due_words(picture), *not_entered(picture)]
     for shut in shut_dates(picture.scene):
         ahead = days_to(picture, shut)
         if ahead in WARN_D or ahead == 0:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from browseline.words import day_words, say
 NOBODY_MOVES = ("away", "term")
 SHUT_NOTHING = (*NOBODY_MOVES, "feed", "grazing")
 LEASE = "lease"
+DAY = timedelta(days=1)
 
 
 def shuts(promise: Promise, mob: str, ground: tuple[str, ...], day: date) -> bool:
@@ -45,7 +46,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
             "limits.promise.lease" if promise.kind == LEASE else "limits.promise.because",
             what=promise.what,
             first=day_words(promise.from_day),
-            last=day_words(promise.to_day),
+            last=day_words(promise.to_day - DAY),
         )
         late = tuple(Late(n, risk=say("limits.promise.late", what=promise.what)) for n in (1, 2, 3))
         out.append(
@@ -112,8 +113,8 @@ def _housed(scene: Scene, mob: MobState, day: date) -> bool:
 
 
 def _gone(scene: Scene, mob: MobState, day: date) -> bool:
-    """Return whether a lent mob is with its owner on a day; one that is late is here until it goes."""
-    return mob.due is not None and mob.due > scene.days[0] and day >= mob.due
+    """Return whether a lent mob is with its owner from a day on; one that is late is here until it goes."""
+    return mob.due is not None and mob.due >= scene.days[0] and day >= mob.due
 
 
 LIMIT = Limit("promise", _bites, _face)

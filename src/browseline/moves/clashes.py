@@ -50,16 +50,19 @@ def _name(scene: Scene, mob: str) -> str:
 
 
 def _unread(scene: Scene) -> list[Clash]:
-    """Return that paddocks without a height are left out of the plan."""
+    """Return that paddocks without a height are left out of the plan; sacrifice ground is in none anyway."""
     paddocks = [p for p in scene.paddocks if not scene.herbage.read[scene.herbage.index(p)]]
-    if not paddocks:
+    found = {p: scene.paddock(p) for p in paddocks}
+    names = [one.name if one else p for p, one in found.items() if one is None or not one.sacrifice]
+    if not names:
         return []
-    names = [found.name if (found := scene.paddock(p)) else p for p in paddocks]
     return [_clash(scene, "not_read", "", 0, 0, (say("moves.way.walk"),), paddocks=list_words(names))]
 
 
 def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
-    if yardstick.bars.demand_kg_d[:1, m].sum() > 0 or yardstick.bars.off[m, :1].any():
+    gone = yardstick.gone
+    here = np.arange(len(yardstick.days)) if gone is None else np.flatnonzero(~gone[m])
+    if not len(here) or yardstick.bars.demand_kg_d[here[:1], m].sum() > 0:
         return []
     mob = yardstick.mobs[m]
     return [_clash(scene, "intake", mob, 0, 0, (say("moves.way.intake"),), mob=_name(scene, mob))]

@@ -72,7 +72,7 @@ class Explainer:
         if b == self.plan.shape[1]:
             return Ending("", say("moves.end.horizon", day=self.day(b)))
         if self.yardstick.bars.off[m, a] or self.yardstick.bars.off[m, b]:
-            return Ending("", say(f"moves.end.{self._off(m, a, b)}", day=self.day(b)))
+            return Ending("", self._off(m, a, b))
         going = self._goes_before(m, b)
         if going is not None:
             return going
@@ -92,12 +92,16 @@ class Explainer:
         )
 
     def _off(self, m: int, a: int, b: int) -> str:
-        """Return why a stay ends where being housed or away begins or ends."""
-        gone = self.yardstick.gone
+        """Return in words why a stay ends where being housed or away begins or ends."""
+        gone, off = self.yardstick.gone, self.yardstick.bars.off
         away = gone is not None and bool(gone[m, b] or gone[m, a])
-        if self.yardstick.bars.off[m, a] and not self.yardstick.bars.off[m, b]:
-            return "turned_out"
-        return "goes_home" if away else "housed"
+        if not off[m, a] or off[m, b]:
+            return say(f"moves.end.{'goes_home' if away else 'housed'}", day=self.day(b))
+        if off[m, b - 1]:
+            return say(f"moves.end.{'comes' if away else 'turned_out'}", day=self.day(b))
+        first = a + int(np.argmin(off[m, a:b]))
+        place = place_words(self.scene, self.yardstick, int(self.plan[m, b]))
+        return say("moves.end.turned_out_later", day=self.day(first), place=place)
 
     def _goes_before(self, m: int, b: int) -> Ending | None:
         """Return the ending of a stay after which a mob goes home or in before it can be moved again."""
