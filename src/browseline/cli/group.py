@@ -24,7 +24,7 @@ READING = {
 }  # fmt: skip
 """Verbs with a function of their own, and the file that holds it."""
 
-MENDING = {"undo": "mend", "correct": "mend"}
+MENDING = {"promise": "promise", "undo": "mend", "correct": "mend"}
 SECTIONS = {"reading": tuple(READING), "entries": (*ENTRIES, *MENDING)}
 
 

@@ -165,5 +165,13 @@ def nearest_verb(said: str, more: Iterable[str] = ()) -> str | None:
     return verbs[near[0]] if near else None
 
 
-ALIKE: Mapping[str, str] = MappingProxyType({"wind": "storm", "money": "ledger"})
+ALIKE: Mapping[str, str] = MappingProxyType(
+    {
+        "wind": "storm",
+        "money": "ledger",
+        "away": "promise",
+        "holiday": "promise",
+        "term": "promise",
+    }
+)
 """Words that people say for a verb of another name."""

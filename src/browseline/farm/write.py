@@ -73,18 +73,41 @@ def edit_all(
         As ``edit``; the file is then not touched.
     """
     path = Path(folder) / FARM
-    before = read(folder, today)
     with path.open(encoding="utf-8-sig", newline="") as file:
         text = file.read()
     for keys, value in changes:
         text = changed(text, keys, value)
-    after = read(folder, today, text=text)
+    return _put(folder, text, today)
+
+
+def _put(folder: Path | str, text: str, today: date | None) -> Reading:
+    """Put a text in place of the farm's file if it brings no fault that is not there now."""
+    before, after = read(folder, today), read(folder, today, text=text)
     told = {(found.code, found.what) for found in errors_in(before.findings)}
     new = [found for found in errors_in(after.findings) if (found.code, found.what) not in told]
     if new:
         raise BadInput(new)
-    write_text(path, text)
+    write_text(Path(folder) / FARM, text)
     return after
+
+
+def add(folder: Path | str, listed: str, entry: Mapping[str, Value], today: date | None = None) -> Reading:
+    """Put one more entry at the end of a list of tables, after all other text of ``farm.toml``.
+
+    Raises
+    ------
+    BadInput
+        If the farm would have faults that it does not have now, or the list is written in one line. The file
+        is then not touched.
+    """
+    import tomlkit
+
+    path = Path(folder) / FARM
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        before = file.read()
+    ending = "\r\n" if "\r\n" in before else "\n"
+    made = tomlkit.dumps({listed: [dict(entry)]}).strip().replace("\n", ending)
+    return _put(folder, f"{before.rstrip()}{ending * 2}{made}{ending}", today)
 
 
 def changed(text: str, keys: Sequence[Key], value: Value) -> str:

@@ -92,6 +92,11 @@ def day(text: str, today: date) -> date | None:
     return found if found is not None and abs(found.year - today.year) <= FARTHEST_YR else None
 
 
+def last_day(text: str, until: date) -> date | None:
+    """Return the last day that a text means up to a day; None if it is none."""
+    return _day(" ".join(text.split()).casefold(), until)
+
+
 def _day_ahead(words: str, today: date) -> date | None:
     ahead = _AHEAD.fullmatch(words)
     if ahead:

@@ -1,0 +1,107 @@
+"""A promise as people say it: ``away 10-14 Jun``, ``hay 20 May to 15 Jun 5``; both days are among them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from browseline.chain.desk.lookup import Names
+from browseline.chain.desk.times import day, last_day
+from browseline.errors import BadInput, finding
+from browseline.farm.names import words
+from browseline.farm.records import Farm
+from browseline.farm.write import add, edit
+
+LISTED = "promises"
+NEED_GROUND = ("hay", "harvest", "shut", "stockpile", "lease")
+DAY = timedelta(days=1)
+_SHORT = re.compile(r"(?P<first>\d{1,2}) ?[-–] ?(?P<last>\d{1,2}) (?P<month>[A-Za-z].*)")
+_LONG = re.compile(r"(?P<first>.+?) (?:to|until|till|-|–) (?P<last>.+)", re.IGNORECASE)
+
+
+def span(said: str, today: date) -> tuple[date, date] | None:
+    """Return first and last day of a stretch that is not over; None if the words mean none.
+
+    Parameters
+    ----------
+    said : str
+        Such as ``10-14 Jun``, ``28 May to 3 Jun``, ``Fri - Mon``, ``2026-06-10 to 2026-06-14`` or one day.
+    """
+    short, long = _SHORT.fullmatch(said), _LONG.fullmatch(said)
+    if short:
+        ends = (f"{short['first']} {short['month']}", f"{short['last']} {short['month']}")
+    else:
+        ends = (long["first"], long["last"]) if long else (said, said)
+    last = day(ends[1], today)
+    first = last_day(ends[0], last) if last is not None else None
+    return (first, last) if first is not None and last is not None else None
+
+
+def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[str, ...]]:
+    """Return the stretch that the first words mean, as many of them as can be, and the words left.
+
+    Raises
+    ------
+    BadInput
+        If they mean none.
+    """
+    for cut in range(len(said), 0, -1):
+        found = span(" ".join(" ".join(said[:cut]).split()), today)
+        if found is not None:
+            return found, tuple(said[cut:])
+    raise BadInput([finding("cli.no_span", " ".join(said) or "promise")])
+
+
+def promise(
+    folder: Path, names: Names, kind: str, said: Sequence[str], today: date, what: str, mobs: Sequence[str]
+) -> Farm:
+    """Write a promise into the farm's file and return the farm as it then reads; the promise is its last.
+
+    Raises
+    ------
+    BadInput
+        If the kind, the days, a paddock or a mob cannot be read, or the farm would have a new fault.
+    """
+    known = words("promise")
+    if kind not in known:
+        raise BadInput([finding("cli.no_promise", kind, known=", ".join(known))])
+    (first, last), left = split(said, today)
+    paddocks = [names.paddock(word)[0] for word in left]
+    if kind in NEED_GROUND and not paddocks:
+        raise BadInput([finding("cli.promise_ground", kind)])
+    made: dict[str, Any] = {
+        "id": _new_id(names.farm, kind, first), "kind": kind, "what": what or kind.capitalize(),
+        "from": first, "to": last + DAY,
+    }  # fmt: skip
+    made |= {"paddocks": paddocks} if paddocks else {}
+    made |= {"mobs": [names.mob(word).id for word in mobs]} if mobs else {}
+    after = add(folder, LISTED, made, today).farm
+    if after is None:
+        raise BadInput([finding("cli.no_span", " ".join(said))])
+    return after
+
+
+def drop(folder: Path, farm: Farm, ident: str, today: date) -> None:
+    """Take a promise out of the farm's file.
+
+    Raises
+    ------
+    BadInput
+        If there is none of that id.
+    """
+    if ident not in {one.id for one in farm.promises}:
+        known = ", ".join(one.id for one in farm.promises)
+        raise BadInput([finding("cli.promise_none", ident, known=known or "–")])
+    edit(folder, (LISTED, ident), None, today)
+
+
+def _new_id(farm: Farm, kind: str, first: date) -> str:
+    """Return an id that no promise has: the kind and its first day."""
+    taken = {one.id for one in farm.promises}
+    name = f"{kind}-{first.isoformat()}"
+    return next(
+        one for n in range(1, len(taken) + 2) if (one := name if n == 1 else f"{name}-{n}") not in taken
+    )
