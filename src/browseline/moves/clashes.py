@@ -28,7 +28,7 @@ def clashes(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]
 
     Ways out of no place left are priced by the judge: hay by its days, others by short searches of a plan.
     """
-    found = [*_unread(scene)]
+    found = [*_unread(scene), *_no_word_on_water(scene, yardstick, plan)]
     for m in range(len(yardstick.mobs)):
         found += [*_no_intake(scene, yardstick, m), *_stuck(scene, yardstick, m)]
         found += _no_place(scene, yardstick, plan, m)
@@ -57,6 +57,19 @@ def _unread(scene: Scene) -> list[Clash]:
     if not names:
         return []
     return [_clash(scene, "not_read", "", 0, 0, (say("moves.way.walk"),), paddocks=list_words(names))]
+
+
+def _no_word_on_water(scene: Scene, yardstick: Yardstick, plan: Plan) -> list[Clash]:
+    """Return that a plan goes where nobody wrote whether there is water, on a farm that says so of others."""
+    places = {p: scene.paddock(p) for p in scene.paddocks}
+    silent = {p: one.name for p, one in places.items() if one is not None and one.water == "unknown"}
+    if len(silent) == len(places):
+        return []
+    used = {yardstick.paddocks[p] for p in np.unique(plan).tolist() if p < yardstick.yard}
+    names = [name for p, name in silent.items() if p in used]
+    if not names:
+        return []
+    return [_clash(scene, "water", "", 0, 0, (say("moves.way.water"),), paddocks=list_words(names))]
 
 
 def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
