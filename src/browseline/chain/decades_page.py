@@ -18,6 +18,7 @@ from browseline.chain.decades_bands import (
     money_band,
 )
 from browseline.chain.decades_earlier import Earlier, earlier_of
+from browseline.chain.decades_entered import entered_words, meant_farm
 from browseline.chain.decades_own import own_words
 from browseline.chain.decades_told import fodder_words, input_words, past_words, soil_words, wool_words
 from browseline.chain.decades_windows import WindowLine, window_lines
@@ -192,6 +193,8 @@ def _below(
 def _sentences(
     picture: Picture, ahead: Projection, shown: NDArray[np.int64], bands: tuple[Band, ...], bad: bool
 ) -> Iterator[str]:
+    from browseline.chain.years_ahead import start_of
+
     farm = picture.farm
     yield _measured(ahead)
     if not ahead.feed.grows:
@@ -216,7 +219,8 @@ def _sentences(
     yield from own_words(farm, ahead, shown)
     yield from fodder_words(farm, ahead)
     yield from wool_words(farm, picture.state, ahead)
-    yield from input_words(farm, ahead)
+    yield from input_words(meant_farm(farm, ahead), ahead)
+    yield from entered_words(start_of(picture), ahead)
     yield from past_words(farm, ahead)
     yield from soil_words(farm, ahead)
     yield say("decades.caution")

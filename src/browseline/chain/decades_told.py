@@ -96,7 +96,9 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
         amount, what = linked(planned.amount.text, weight), linked(planned.what, weight)
         year = _typed("input_year", planned.year, planned.what)
         every = _typed("input_every", planned.every, planned.what)
-        key = "once" if planned.every is None else "yearly" if planned.every == 1 else "every"
+        key = "yearly" if planned.every == 1 else "every"
+        if planned.every is None:
+            key = "entered" if planned.entered else "once"
         yield say(f"decades.input.{key}", what=what, amount=amount, year=year, every=every)
         if gases:
             yield say("decades.input.gives", what=what, gases=list_words(gases))

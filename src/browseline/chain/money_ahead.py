@@ -155,11 +155,12 @@ def _bought(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Or
 def _input(
     farm: Farm, ahead: Projection, ident: str, per: str
 ) -> tuple[Array, str, tuple[Origin, ...]] | None:
-    """Return what is meant to be spread, as it is typed: the same in every member."""
-    planned = next((one for one in farm.future.inputs if one.id == ident), None)
-    if planned is None:
+    """Return what is meant to be spread, as it is typed or entered: the same in every member."""
+    entered = (one for one in ahead.future.inputs if one.entered)
+    planned = [one for one in (*farm.future.inputs, *entered) if one.id == ident]
+    if not planned:
         return None
-    spread = np.array([planned.amount.to(SPREAD) * planned.falls(year) for year in ahead.years])
+    spread = np.array([sum(p.amount.to(SPREAD) * p.falls(year) for p in planned) for year in ahead.years])
     whole = np.broadcast_to(spread[:, None], (len(spread), len(ahead.members)))
     return _in_unit(whole, SPREAD, per, (Origin("farm", basis="farm"),))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Mapping, Sequence
 from typing import Any, cast
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -13,14 +14,17 @@ from browseline.chain.keep import content_key, kept_arrays
 from browseline.chain.laid import ground_under, laid_out
 from browseline.chain.look import Picture
 from browseline.chain.tree_shade import MEAN_CELLS, clear_shares, on_map, terrain_of
+from browseline.decades.entered import entries_ahead, with_entries
 from browseline.decades.form import MEMBERS, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
 from browseline.decades.light_asked import Asked, ask, stretch
 from browseline.decades.project import grown_trees, project
 from browseline.decades.start import Start
 from browseline.decades.weather_years import WeatherYears
+from browseline.events import Event
+from browseline.farm.records import Farm
 
-__all__ = ["MEMBERS", "ahead_of", "projection_of", "start_of"]
+__all__ = ["MEMBERS", "ahead_of", "meant_of", "projection_of", "start_of"]
 MOST_GROWN = 6
 MOST_TREES = 4
 """So many grown stands are held: uses and assumptions that change no tree share them."""
@@ -49,6 +53,7 @@ def projection_of(picture: Picture, years: int | None = None, members: int = MEM
 
 def ahead_of(start: Start, ground: object, years: int, members: int) -> Projection:
     """Return the years ahead of a start, what is slow from the cache; ``ground`` tells its terrain apart."""
+    start = with_entries(start)
     trees = _trees(start, ground)
 
     def trees_of(own: Start, wanted: Sequence[int], count: int) -> TreeSizes:
@@ -91,8 +96,25 @@ def start_of(picture: Picture) -> Start:
         cells = cells_of(farm, ground_under(picture.folder, farm), most=MEAN_CELLS)
     taught = cast("Mapping[str, tuple[float, float]]", scene.memo.get("taught") or {})
     return Start(
-        farm, picture.state, picture.today, layout, cells, clear_shares(farm, picture.weather), dict(taught)
+        farm,
+        picture.state,
+        picture.today,
+        layout,
+        cells,
+        clear_shares(farm, picture.weather),
+        dict(taught),
+        _coming(picture),
     )
+
+
+def _coming(picture: Picture) -> tuple[Event, ...]:
+    return entries_ahead(picture.events, picture.now, ZoneInfo(picture.farm.time_zone))
+
+
+def meant_of(picture: Picture) -> Farm:
+    """Return a farm that means to do what its file and its record say of the years ahead."""
+    start = Start(picture.farm, picture.state, picture.today, coming=_coming(picture))
+    return with_entries(start).farm
 
 
 def _ground(picture: Picture) -> object:

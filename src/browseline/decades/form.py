@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from browseline.canopy import TreeSizes
+from browseline.farm.future import Future
 from browseline.figures import Origin
 
 Array = npt.NDArray[np.float64]
@@ -228,7 +229,7 @@ class Projection:
 
     ``work_h`` has shape (year, member): hours of own work, of what the tables or the farm know. [h]
     ``fodder`` is the leaf that is cut of trees, ``wool_kg`` (year, member, class of the feed) the wool, both
-    by what the farm typed. [kg]
+    by what the farm typed. [kg] ``future`` is what the farm means to do, what its record plans with it.
     """
 
     first_year: int
@@ -246,3 +247,4 @@ class Projection:
     unknown: tuple[str, ...] = ()
     fodder: tuple[Yield, ...] = ()
     wool_kg: Array = field(default_factory=lambda: np.zeros((0, 0, 0)))
+    future: Future = field(default_factory=Future)

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from browseline import tables
 from browseline.canopy.light import MONTH_LENGTH
 from browseline.decades.start import Start, season_days
+from browseline.decades.trades import Trade, newcomers, trades_of
 from browseline.farm import breeding, names
 from browseline.farm.needs import GRAZERS, intake
 from browseline.farm.records import Line, Mob, Stage
@@ -53,10 +54,11 @@ class Class_:
 
 @dataclass(frozen=True, eq=False)
 class Herd:
-    """All classes, and names of those whose need is not known: they are counted, not fed."""
+    """All classes, those whose need is not known (counted, not fed), and what is meant to be traded."""
 
     classes: tuple[Class_, ...]
     unknown: tuple[str, ...]
+    trades: tuple[Trade, ...] = ()
 
     @property
     def head(self) -> Array:
@@ -67,6 +69,23 @@ class Herd:
         """Return a need by class and month, shape (class, month); 0 where it is not known. [kg DM/head]"""
         found = [np.nan_to_num(getattr(c, which)) for c in self.classes]
         return np.array(found).reshape(len(found), 12)
+
+    def moved(self, years: int) -> Array:
+        """Return head bought less head sold by plan, shape (year, class). [head]"""
+        out = np.zeros((years, len(self.classes)))
+        for trade in self.trades:
+            if trade.year < years:
+                out[trade.year, trade.at] += trade.head
+        return out
+
+    def moved_kg(self, which: str, years: int) -> Array:
+        """Return what those need in the months left of their year, shape (year, month). [kg DM]"""
+        need, out = self.need(which), np.zeros((years, 12))
+        for trade in self.trades:
+            if trade.year < years:
+                after = slice(trade.month + 1, None)
+                out[trade.year, after] += trade.head * need[trade.at, after]
+        return out
 
     @property
     def origins(self) -> tuple[Origin, ...]:
@@ -86,8 +105,9 @@ def herd_of(start: Start) -> Herd:
         for mob in start.farm.mobs if mob.id not in known and _still(mob, start.today)
     ]  # fmt: skip
     made = [_class(start, ident, mob, line) for ident, mob, lines in (*here, *coming) for line in lines]
+    made += [_class(start, mob, start.farm.mob(mob), line) for mob, line in newcomers(start, made, is_young)]
     unknown = tuple(dict.fromkeys(f"{c.kind}, {c.klass}" for c in made if np.isnan(c.need_kg).any()))
-    return Herd(tuple(made), unknown)
+    return Herd(tuple(made), unknown, trades_of(start, made))
 
 
 def _still(mob: Mob, today: date) -> bool:

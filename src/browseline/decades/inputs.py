@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ from browseline.figures import Figure, Origin, typed
 
 Array = npt.NDArray[np.float64]
 Line = tuple[str, str]
+RECORD = Origin("farm", "record", basis="farm")
 SAME_FACTORS = {"fertiliser_water": "dung_water"}
 """Lines whose factors are those of another line: their errors are one draw."""
 
@@ -65,7 +66,8 @@ def lines_of(farm: Farm, planned: PlannedInput) -> tuple[GasLine, ...]:
 def weight_of(planned: PlannedInput) -> Figure:
     """Return the weight of one time as it is typed. [kg]"""
     amount = planned.amount
-    return typed("spread_weight", amount.to("kg"), "kg", amount.text, about=planned.what.casefold())
+    made = typed("spread_weight", amount.to("kg"), "kg", amount.text, about=planned.what.casefold())
+    return replace(made, origins=(RECORD,), typed="") if planned.entered else made
 
 
 def _error(farm: Farm, line: GasLine, members: Sequence[int]) -> Array:

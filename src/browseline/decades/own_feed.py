@@ -38,7 +38,8 @@ def feed_own(
     today (from the month of today on), hay that was made; what is short then is bought. Hay is cut of grass
     that grew in the month before and that nobody ate, within the grazing season, where a hectare's hay is
     worth more than its cut, and no more than tops the store up to a year's hay: what was fed over the
-    twelve months before, in the first year what that year lacks. Ground promised for hay is cut each year.
+    twelve months before, in the first year what that year lacks. Ground promised for hay is cut each year,
+    an area that entries plan to cut once, as far as stock leave its grass, whether it pays or not.
 
     Parameters
     ----------
@@ -209,6 +210,8 @@ def _spare_cuts(
     room = np.maximum(wanted - run.store - run.hay, 0.0)
     fills = np.divide(room, take * making.kept, out=np.zeros_like(room), where=take * making.kept > TINY)
     area = np.minimum(area, fills)
+    meant = np.minimum(ways.meant_ha.get(at, 0.0), np.minimum(share, 1.0) * ground)
+    area = np.maximum(area, meant)
     own = area / ground * _before(ways.grass_kg, year, month)
     run.out["spare"][year] -= own
     _cut(run, making, year, area, own, area * each)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from browseline import tables
 from browseline.canopy.light import MONTH_LENGTH
+from browseline.decades.entered import hay_cuts
 from browseline.decades.grown import GrownAhead, there_in
 from browseline.decades.held import Held, held_ground
 from browseline.decades.start import Start, season_months
@@ -74,6 +75,8 @@ class Ways:
         Months of the grazing season, from 0.
     standing_loss_d : float
         What grass that is kept loses a day once it is ready. [1/d]
+    meant_ha : mapping from (year from today's, month from 0)
+        Area that entries plan to cut for hay. [ha]
     """
 
     bales_kg: float
@@ -86,6 +89,7 @@ class Ways:
     season: tuple[int, ...]
     standing_loss_d: float
     origins: tuple[Origin, ...]
+    meant_ha: Mapping[tuple[int, int], float] = field(default_factory=dict)
 
     @property
     def held_kg(self) -> Array | None:
@@ -114,8 +118,15 @@ def ways_of(start: Start, grown: GrownAhead, years: Sequence[int]) -> Ways | Non
         bales, making, tuple(pieces), np.maximum(grown.month_kg - kept, 0.0),
         np.maximum(all_kg - full_kept, 0.0), area @ (1 - taken), start.today.month - 1,
         tuple(month - 1 for month in season_months(farm, start.today)),
-        standing_loss().middle(), tuple(_origins(held)),
+        standing_loss().middle(), tuple(_origins(held)), _meant(start, held),
     )  # fmt: skip
+
+
+def _meant(start: Start, held: Sequence[Held]) -> dict[tuple[int, int], float]:
+    """Return the area that entries plan to cut for hay, without ground that is promised for it. [ha]"""
+    ground = [one.ground for one in held if one.kind == "hay"]
+    named = [p.id for n, p in enumerate(start.farm.paddocks) if any(own[n] for own in ground)]
+    return hay_cuts(start, named)
 
 
 def standing_loss() -> tables.Row:

@@ -9,6 +9,7 @@ import numpy as np
 
 from browseline.canopy import TreeSizes, grow_trees
 from browseline.decades.carbon import carbon_ahead, measured_to
+from browseline.decades.entered import with_entries
 from browseline.decades.fodder import fed_kg, fodder_ahead
 from browseline.decades.form import FeedAhead, LightAhead, Projection
 from browseline.decades.grown import GrownAhead, grown_ahead
@@ -54,6 +55,7 @@ def project(
     engine, grower, trees : callable
         Where light, growth and trees come from: as worked out here, or what was kept of it.
     """
+    start = with_entries(start)
     return projected(start, land_ahead(start, years, members, engine, grower, trees))
 
 
@@ -89,7 +91,7 @@ def projected(start: Start, land: Land) -> Projection:
         work_h=hours_ahead(farm, feed, yields, wood, future.works),
         windows=windows_ahead(farm, sizes, land.light, feed, yields),
         unknown=(*sizes.unknown, *land.grown.unknown, *unfed), fodder=fodder_ahead(farm, sizes),
-        wool_kg=wool_ahead(farm, start.state, feed),
+        wool_kg=wool_ahead(farm, start.state, feed), future=future,
     )  # fmt: skip
 
 

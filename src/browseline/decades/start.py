@@ -9,6 +9,7 @@ from datetime import date
 from browseline.canopy.cells import Cells
 from browseline.canopy.history import Deed, TreeWork
 from browseline.canopy.measured import Learnt
+from browseline.events import Event
 from browseline.farm.future import Future, PlannedWork
 from browseline.farm.records import Farm, Paddock, Planting
 from browseline.layout.form import Layout
@@ -39,6 +40,8 @@ class Start:
         Light of each month over that of a clear sky. [1]
     fertility : mapping from paddock to (mean, standard error)
         As the farm taught it; the prior of the sward where it says nothing. [1]
+    coming : tuple of Event
+        What the record says of the years ahead (``entered.entries_ahead``).
     """
 
     farm: Farm
@@ -48,6 +51,7 @@ class Start:
     cells: Cells | None = None
     of_clear: tuple[float, ...] = CLEAR
     fertility: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    coming: tuple[Event, ...] = ()
 
 
 def own_name(paddock: Paddock) -> str:

@@ -65,21 +65,26 @@ def carry(
     need_each, grazed_each = herd.need("need_kg"), herd.need("grazed_kg")
     moves = np.array([c.follows for c in herd.classes], dtype=bool)
     build = build_up(herd, future, seed, members)
+    moved = herd.moved(years)
+    today = herd.head + np.concatenate([np.zeros((1, classes)), np.cumsum(moved, axis=0)])
+    more_need, more_grazed = herd.moved_kg("need_kg", years), herd.moved_kg("grazed_kg", years)
     factor, standing = np.ones(count), np.zeros(count)
     head = np.zeros((years + 1, count, classes))
     need, hay = np.zeros_like(grown_kg), np.zeros_like(grown_kg)
     spare, by_month = np.zeros((years, count)), np.zeros_like(grown_kg)
     for year in range(years):
-        head[year] = _head(herd, factor, moves)
-        need[year] = head[year] @ need_each
-        grazed = head[year] @ grazed_each
+        head[year] = _head(today[year], factor, moves)
+        need[year] = np.maximum(head[year] @ need_each + more_need[year], 0.0)
+        grazed = np.maximum(head[year] @ grazed_each + more_grazed[year], 0.0)
         eaten, standing, spare[year], by_month[year] = _eat(open_kg[year], grazed, standing)
         hay[year] = need[year] - eaten
-        wanted = herd.head @ grazed_each.sum(axis=1)
+        wanted = today[year + 1] @ grazed_each.sum(axis=1)
         bears = grown_kg[year].sum(axis=1) / wanted if wanted > 0 else np.ones(count)
         factor = _next(factor, bears, build, future)
-    head[years] = _head(herd, factor, moves)
-    flows = [_flows(c, head[:, :, i], herd, seed, members) for i, c in enumerate(herd.classes)]
+    head[years] = _head(today[years], factor, moves)
+    flows = [
+        _flows(c, head[:, :, i], herd, seed, members, moved[:, i, None]) for i, c in enumerate(herd.classes)
+    ]
     born, died, sold, bought = (
         np.stack([flow[n] for flow in flows], axis=2) if flows else np.zeros((years, count, 0))
         for n in range(4)
@@ -88,10 +93,10 @@ def carry(
                    _eggs(herd, head[:-1], seed, members), by_month)  # fmt: skip
 
 
-def _head(herd: Herd, factor: Array, moves: npt.NDArray[np.bool_]) -> Array:
-    """Return whole head of each class, shape (member, class)."""
+def _head(today: Array, factor: Array, moves: npt.NDArray[np.bool_]) -> Array:
+    """Return whole head of each class, shape (member, class): today's, and what was traded since."""
     share = np.where(moves[None, :], factor[:, None], 1.0)
-    return np.asarray(np.floor(herd.head[None, :] * share + HALF))
+    return np.asarray(np.floor(today[None, :] * share + HALF))
 
 
 def _eat(grown_kg: Array, grazed_kg: Array, standing_kg: Array) -> tuple[Array, Array, Array, Array]:
@@ -158,7 +163,7 @@ def _young(of: Class_, seed: int, members: Sequence[int]) -> tuple[Array, Array,
 
 
 def _flows(
-    of: Class_, head: Array, herd: Herd, seed: int, members: Sequence[int]
+    of: Class_, head: Array, herd: Herd, seed: int, members: Sequence[int], moved: Array
 ) -> tuple[Array, Array, Array, Array]:
     """Return born, died, sold and bought of a class, shape (year, member) each. [head/yr]
 
@@ -166,10 +171,19 @@ def _flows(
     ----------
     head : array, shape (year + 1, member)
         With that of the year after the last.
+    moved : array, shape (year, 1)
+        Bought less sold by plan: traded whatever else comes and goes. [head]
     """
-    now, then = head[:-1], head[1:]
     if of.young:
-        return _of_young(of, now, herd, seed, members)
+        return _of_young(of, head[:-1], herd, seed, members)
+    born, died, sold, bought = _of_grown(of, head[:-1], head[1:] - moved, herd, seed, members)
+    return born, died, sold + np.maximum(-moved, 0.0), bought + np.maximum(moved, 0.0)
+
+
+def _of_grown(
+    of: Class_, now: Array, then: Array, herd: Herd, seed: int, members: Sequence[int]
+) -> tuple[Array, Array, Array, Array]:
+    """Return the flows of grown animals that bring them from a year's head to the next year's."""
     die = now * _rate(of, "dying_grown", seed, members)
     if not of.breeds:
         change = then - now + die

@@ -35,7 +35,8 @@ class PlannedWork:
 class PlannedInput:
     """Something meant to be spread: lime, urea, fertiliser by the grade on its bag; so much each time.
 
-    ``year`` is the first, ``every`` how many years lie from one time to the next; None is once.
+    ``year`` is the first, ``every`` how many years lie from one time to the next; None is once. ``entered``
+    says that it is of the record, beyond what the farm's file says.
     """
 
     id: str
@@ -43,6 +44,7 @@ class PlannedInput:
     amount: Quantity
     year: int
     every: int | None = None
+    entered: bool = False
 
     def falls(self, year: int) -> bool:
         """Return whether it is meant for a calendar year."""

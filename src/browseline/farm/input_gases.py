@@ -21,6 +21,14 @@ GRADE = re.compile(r"\b(\d{1,2}(?:\.\d+)?)-\d{1,2}(?:\.\d+)?-\d{1,2}(?:\.\d+)?\b
 """The grade on a bag, nitrogen first: 34-0-0."""
 
 
+def sort_of(name: str) -> str:
+    """Return by what something that is spread counts: its lime, urea, the grade on its bag; else its name."""
+    said = name.casefold().strip()
+    lime = next((row for word, row in LIMES.items() if word in said), None)
+    grade = GRADE.search(said)
+    return lime or (UREA if UREA in said else grade[0] if grade else said)
+
+
 def input_lines(farm: Farm, name: str, weight: Figure | None) -> Iterator[GasLine]:
     """Yield the gases of one thing that is spread; a line without an amount where no factor is known.
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from browseline import __version__, tables
 from browseline.chain.look import Picture
+from browseline.chain.years_ahead import meant_of
 from browseline.errors import BadInput, finding
 from browseline.farm.records import Farm, Planting
 from browseline.figures import Figure, Origin
@@ -64,9 +65,10 @@ def evidence(picture: Picture, edition: str, *, coordinates: bool = False) -> Ev
     if not book.stocks:
         raise BadInput([finding("papers.no_stems", picture.farm.name)])
     plantings = claimed_plantings(picture, book)
+    not_claimed = tuple(_not_claimed(meant_of(picture), book))
     sections = (
         Section("claimed", say("evidence.head.claimed"), tuple(_claimed(book))),
-        Section("not_claimed", say("evidence.head.not_claimed"), tuple(_not_claimed(picture.farm, book))),
+        Section("not_claimed", say("evidence.head.not_claimed"), not_claimed),
         doubt_section(book), choices_section(picture.farm, book), _method(picture, book, plantings, edition),
         stem_section(picture, book), planting_section(picture, plantings), owner_section(picture),
         undo_section(picture, plantings), _animals(picture, book),

@@ -11,6 +11,7 @@ import numpy as np
 from browseline.chain.desk.kept import entry_words
 from browseline.chain.desk.lookup import Names
 from browseline.chain.look import Picture
+from browseline.chain.years_ahead import meant_of
 from browseline.events import (
     Event,
     Felled,
@@ -233,11 +234,11 @@ def undo_section(picture: Picture, plantings: Iterable[Planting]) -> Section:
         if not one.lost:
             lines.append(say("evidence.undo.none", planting=one.name))
         lines += [_lost_words(one, cause, trees) for cause, trees in one.lost]
-    lines += _meant_words(picture.farm, ids)
+    lines += meant_words(meant_of(picture), ids)
     return Section("undo", say("evidence.head.undo"), tuple(lines))
 
 
-def _meant_words(farm: Farm, plantings: Collection[str]) -> Iterator[str]:
+def meant_words(farm: Farm, plantings: Collection[str]) -> Iterator[str]:
     """Yield what the farm itself means to take out: a buyer should hear it from the farm."""
     names = {p.id: p.name for p in farm.plantings}
     for work in sorted(farm.future.works, key=lambda w: (w.year, w.planting)):
