@@ -78,7 +78,7 @@ def test_p2_the_plan_feeds_what_the_case_is_short_of(tmp_path: Path, growth: boo
     farm_folder(
         tmp_path, as_of=date(2026, 7, 8), hay=[BALE | {"bales": "40 bales", "price": "$60"}],
         mobs=[mob(EWE | {"intake": "2.6 lb/d"}, LAMBS | {"intake": "2.4 lb/d"}, place="1", since=now)],
-        rules={"rest": "45 d", "worm_stay": "69 d", "worm_rest": "1 d"},
+        rules={"rest": "45 d", "worm_stay": "69 d", "worm_rest": "1 d", "regrazed_after": "69 d"},
         prices={"entered_early": "$0", "end_cover": "$0"},
     )  # fmt: skip
     events = walked(now, P2_HEIGHTS)

@@ -14,6 +14,7 @@ from browseline.farm.records import HayLot, Promise, Rules
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves import Season, judge, plan, yardstick_of
+from browseline.moves.cut_search import cheapest, worth_keeping
 from browseline.moves.cuts import Cutter, Made, cutter, with_cuts
 from browseline.moves.form import Cut, KeptCut, PlannedCut
 from browseline.moves.propose import Keeping, propose
@@ -165,7 +166,7 @@ def search_of(scene: Scene, tries: int) -> tuple[Cutter, Made]:
 
 def test_a_plan_with_its_cuts_is_never_dearer_and_each_cut_saves_by_the_judge() -> None:
     how, before = search_of(flush(), 150)
-    after, saved = how.kept(how.best(before.plan, before.verdict)[0])
+    after, saved = worth_keeping(how, cheapest(how, before.plan, before.verdict)[0])
     assert how.cost(after) <= how.cost(before)
     again = judge(after.yardstick, after.plan)
     assert again.kept
@@ -218,7 +219,8 @@ def test_the_cuts_of_a_kept_plan_are_those_that_were_kept(grown: Season) -> None
 
 
 def test_a_kept_cut_that_an_entry_makes_wrong_is_dropped_in_words(grown: Season) -> None:
-    last = max(grown.own_cuts, key=lambda cut: cut.day)
+    grazed_ever = {stay.stay.place for stay in grown.stays}
+    last = max((c for c in grown.own_cuts if c.paddock not in grazed_ever), key=lambda cut: cut.day)
     shut = flush(shut=(ShutState(last.paddock, "Limb down", When.at(NOW)),))
     found = judged(shut, kept_with(grown))
     assert last.paddock not in {cut.paddock for cut in found.cuts}

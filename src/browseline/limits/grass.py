@@ -12,6 +12,8 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.farm.needs import demand, on_grass
 from browseline.figures import Figure, typed
+from browseline.limits import worms
+from browseline.limits._jobs import jobs_at
 from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
@@ -219,6 +221,26 @@ def _again(scene: Scene, mob: MobState, paddock: str, i: int) -> list[Bite]:
     ]
 
 
+def _longest_d(scene: Scene, order: list[int]) -> Array:
+    """Return the longest stay before regrowth is bitten again, shape (mob, paddock). [d]
+
+    One number for all days ahead: the farm's own, else the days that slow growth allows; fast growth allows
+    fewer. None for who is fed, where nothing grows, on ground of a mob's own job, which says itself how long,
+    and for hosts of worms that must leave sooner: a day too long is priced once.
+    """
+    rule = scene.farm.rules.regrazed_after
+    row = tables.row("stays", "regrowth_after", "any kind")
+    most = rule.to("d") if rule is not None else row.high or row.middle()
+    grows = np.array([_rest_d(scene, i) is not None for i in order], bool)
+    out = np.full((len(scene.mobs), len(order)), np.inf)
+    for m, mob in enumerate(scene.mobs):
+        free = [bool(scene.farm.jobs) and jobs_at(scene, mob.id, p) != () for p in scene.paddocks]
+        sooner = worms.hosts(mob) and worms.longest_d(scene) <= most
+        if on_grass(mob.lines) and not sooner:
+            out[m] = np.where(grows & ~np.array(free, bool), most, np.inf)
+    return out
+
+
 def _regrown(scene: Scene, rest_d: float) -> Figure:
     """Return the days until regrowth is bitten again: fast and slow told apart by the rest needed."""
     row = tables.row("stays", "regrowth_after", "any kind")
@@ -366,7 +388,11 @@ def _face(scene: Scene) -> Face:
     leave = np.stack([_left(scene, mob)[1][order] for mob in scene.mobs]) if scene.mobs else None
     enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])[order]
     eats = np.array([[bool(on_grass(mob.lines))] for mob in scene.mobs], bool).reshape(-1, 1)
+    longest = _longest_d(scene, order)
+    bound = np.isfinite(longest).any()
     return Face(
+        longest_stay_d=longest if bound else None,
+        over_stay_usd_d=price_usd(scene.farm, "yard_day") if bound else 0.0,
         leave_kg_ha=leave * eats if leave is not None else None,
         below_usd_kg=price_usd(scene.farm, "left_short"),
         enter_kg_ha=enter * eats,

@@ -41,6 +41,11 @@ def _rule(scene: Scene, which: str) -> Figure:
     return tables.row("worms", which, PAIR).figure(which)
 
 
+def longest_d(scene: Scene) -> float:
+    """Return the longest stay of hosts. [d]"""
+    return _rule(scene, "worm_stay").value or 0.0
+
+
 def _hardness(scene: Scene) -> Hardness:
     return "hard" if scene.farm.rules.worms_hard else "soft"
 

@@ -19,7 +19,7 @@ from browseline.moves.passed import in_the_way, passed
 from browseline.moves.replan import LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.words import day_words, joined, linked, say
+from browseline.words import day_words, joined, known, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -154,32 +154,41 @@ class Explainer:
         if passed is None:
             return None
         name = self.yardstick.names["stay"][passed[1]]
+        why = say(f"limits.{name}.stay_before") if known(f"limits.{name}.stay_before") else ""
         fields = {"limit": say(f"limits.{name}.name"), "days": f"{passed[0]:g}", "stood": f"{been + b - a}"}
+        fields["why"] = f" {why}" if why else ""
         return Ending(name, say(f"moves.end.stay{self._waits(b)}", **fields))
 
     def _grazed(self, m: int, p: int, a: int, b: int) -> Ending | None:
-        """Return the ending by herbage, if one day more would take the middle member below what is left."""
+        """Return the ending by herbage, if one day more, and no day before, takes the middle member too low."""
         bars, land = self.yardstick.bars, self.yardstick.whole.land
         been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
         share = bars.eaten_frac[p, min(been + b + 1 - a, bars.eaten_frac.shape[1] - 1)]
         taken = bars.demand_kg_d[b, m] / share / land.area_ha[p]
-        left = np.median(self.verdict.mass_kg_ha[:, b, p]) - taken
+        stands = np.median(self.verdict.mass_kg_ha[:, b, p])
         for f, name in enumerate(self.yardstick.names["leave"]):
-            if left < bars.leave_kg_ha[f, m, p]:
+            if stands - taken < bars.leave_kg_ha[f, m, p] <= stands:
                 return Ending(name, say(f"moves.end.grass{self._waits(b)}", limit=say(f"limits.{name}.name")))
         return None
+
+    def below(self, m: int, a: int, b: int) -> bool:
+        """Return whether a stay leaves less than is to be left in most members."""
+        kept = self.share_kept(m, a, b)
+        return kept is not None and (kept.value or 0.0) < HALF
 
     def _cheaper(self, m: int, p: int, a: int, b: int) -> Ending:
         """Return the ending that no limit sets, and what staying until the next move would cost."""
         longer, until = self.plan.copy(), self._until(b)
         longer[m, b:until] = p
         more = self.more(m, longer, {p, int(self.plan[m, b])}, b >= LIKELY_D)
-        free = () if passed(self.yardstick, self.plan, m, a, b) else (say("moves.end.free"),)
+        reached = bool(passed(self.yardstick, self.plan, m, a, b)) or self.below(m, a, b)
+        free = () if reached else (say("moves.end.free"),)
         if more is None:
             return Ending("", joined((*free, in_the_way(self, m, p, b, until)), " "))
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
         how = "level" if (cost.value or 0.0) < HALF else "cheaper"
-        fields = {"cost": linked(f"{cost.value:,.0f}", cost), "day": self.day(until)}
+        why = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
+        fields = {"cost": linked(f"{cost.value:,.0f}", cost), "day": self.day(until), "why": why}
         return Ending("", joined((*free, say(f"moves.end.{how}{self._waits(b)}", **fields)), " "), (cost,))
 
     # ------------------------------------------------------------ the runner-up
