@@ -65,6 +65,8 @@ def test_a_slip_is_told_with_its_mend_and_nothing_is_kept(
     [
         (("weigh", "ewes", "1500 lb", "ewe"), "One ewe in milk weighs"),
         (("rain", "40 in"), "The wettest month here has 3.9 in"),
+        (("lost", "110", "7", "drought"), "takes out 110, but 109 stood"),
+        (("thin", "110", "7"), "takes out 110, but 109 stood"),
         (("net", "6", "a 1 ac, b 20 ac"), "The parts add up to 21 ac; the whole has 3 ac"),
     ],
 )

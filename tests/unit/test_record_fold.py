@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from browseline.events import Moved, When
-from browseline.farm.records import Line, Mob, Stage
+from browseline.farm.records import Line, Mob, Planting, Stage, TreeRow
 from browseline.record.fold import fold, fold_each, planned
 from browseline.record.state import HeadLine, State
 from browseline.record.told import tell, when_words
@@ -386,6 +386,48 @@ def test_more_that_go_home_than_came_is_asked_about_and_they_may_come_again() ->
     state = fold(quern_bank(), found, LATE)
     assert codes(state) == ["returned_more"]
     assert heads(state, "goats") == {"doe": 8}
+
+
+def test_a_mob_that_nobody_named_is_called_as_names_are_written() -> None:
+    found = events(
+        """id;observed;kind;subject;value
+           a;2026-08-01T08:00-04:00;borrowed;billy goats;{"head": 20, "beast": "goat", "klass": "doe"}
+           b;2026-08-02T08:00-04:00;split;ewes;{"into": "old", "head": ["sheep/ewe=5"]}"""
+    )
+    state = fold(quern_bank(), found, LATE)
+    assert {mob.id: mob.name for mob in state.mobs} == {
+        "ewes": "Ewes",
+        "billy goats": "Billy goats",
+        "old": "Old",
+    }
+
+
+OAKS = Planting("oaks", "Oaks", "oak_white", None, trees=300, rows=(TreeRow("a", "A", 40), TreeRow("b", "B")))
+
+
+@pytest.mark.parametrize(
+    ("rows", "asked"),
+    [
+        ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 300}', []),
+        ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 301}', ["more_gone"]),
+        ('a;2026-05-01T08:00-04:00;felled;oaks;{"trees": 200}\nb;2026-05-02T08:00-04:00;lost;oaks;{"trees": 101}',
+         ["more_gone"]),
+        ('a;2026-05-01T08:00-04:00;planted;oaks;{"trees": 5}\nb;2026-05-02T08:00-04:00;thinned;oaks;{"trees": 305}',
+         []),
+        ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 41, "row": "a"}', ["more_gone_row"]),
+        ('a;2026-05-01T08:00-04:00;thinned;oaks;{"trees": 30, "row": "a"}\n'
+         'b;2026-05-02T08:00-04:00;lost;oaks;{"trees": 11, "row": "a"}', ["more_gone_row"]),
+        ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 299, "row": "b"}', []),
+        ('a;2026-05-01T08:00-04:00;pruned;oaks;{"trees": 900}', []),
+    ],
+)  # fmt: skip
+def test_more_trees_gone_than_stood_are_asked_about(rows: str, asked: list[str]) -> None:
+    state = fold(quern_bank(plantings=(OAKS,)), events(f"id;observed;kind;subject;value\n{rows}"), LATE)
+    assert codes(state) == asked
+    for question in state.questions:
+        told = tell(question, ZONE)
+        assert "Oaks" in told
+        assert "takes out" in told
 
 
 def test_young_without_a_kind_take_the_kind_of_their_class() -> None:

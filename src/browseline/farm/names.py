@@ -25,6 +25,11 @@ def label(which: str, key: str, of: str = "") -> str:
     return key
 
 
+def written(ident: str) -> str:
+    """Return an id as names are written, for a mob that nobody named: *goats* are Goats."""
+    return ident[:1].upper() + ident[1:]
+
+
 def nearest(typed: str, known: Iterable[str]) -> str | None:
     """Return the known word most like a mistyped one, or None where none is near."""
     by_lower = {word.lower().replace("_", " "): word for word in known}

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from browseline.events import Borrowed, Bought, Event, Returned, Sold
 from browseline.farm import breeding
+from browseline.farm.names import written
 from browseline.farm.needs import demand, on_grass
 from browseline.limits import Scene
 from browseline.record.state import YARD, HeadLine, MobState
@@ -42,7 +43,7 @@ def with_coming(scene: Scene) -> Scene:
 
 def _to_come(ident: str, body: Borrowed) -> MobState:
     line = HeadLine(body.beast, body.klass, body.head, body.weight, body.intake)
-    return MobState(ident, ident, (line,), YARD, None, owner=body.owner, due=body.until)
+    return MobState(ident, written(ident), (line,), YARD, None, owner=body.owner, due=body.until)
 
 
 def _comes(scene: Scene, mob: MobState) -> date | None:

@@ -43,6 +43,7 @@ from browseline.record.state import (
     TreeSize,
     TypedGrowth,
 )  # fmt: skip
+from browseline.record.trees_left import ask_beyond
 from browseline.record.working import Working, step
 from browseline.units import NotAQuantity, parse
 
@@ -178,6 +179,8 @@ def storm(work: Working, event: Event, body: Stormed) -> None:
 @step(Felled)
 def cut_trees(work: Working, event: Event, body: Pruned | Thinned | Felled) -> None:
     """Keep how many were cut, or to what height, and that brush may lie where stock reach it."""
+    if not isinstance(body, Pruned):
+        ask_beyond(work, event, body.trees, body.row)
     height = body.to_height if isinstance(body, Pruned) else None
     work.trees_cut.append(TreesCut(event.subject, body.kind, event.observed, body.trees, height, body.row))
 
@@ -185,6 +188,7 @@ def cut_trees(work: Working, event: Event, body: Pruned | Thinned | Felled) -> N
 @step(Lost)
 def lose(work: Working, event: Event, body: Lost) -> None:
     """Keep trees found dead."""
+    ask_beyond(work, event, body.trees, body.row)
     work.losses.append((event.subject, body.trees, body.cause, event.observed))
     if body.row:
         work.row_counts.append(

@@ -9,6 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from browseline.events import Body, Event, When
+from browseline.farm.names import written
 from browseline.farm.records import Farm, Mob
 from browseline.record.heads import Asked, Group, put, take, total
 from browseline.record.places import Places
@@ -192,8 +193,8 @@ class Working:
         return mob
 
     def new_mob(self, ident: str, name: str, groups: list[Group], **more: Any) -> MobNow:
-        """Make a mob."""
-        self.mobs[ident] = MobNow(ident, name or ident, groups, **more)
+        """Make a mob; one that nobody named goes by its id."""
+        self.mobs[ident] = MobNow(ident, name or written(ident), groups, **more)
         return self.mobs[ident]
 
     def end_mob(self, mob: MobNow, event: Event) -> None:
