@@ -79,7 +79,7 @@ def test_a_cut_that_pays_is_told_in_one_sentence_with_its_key(tmp_path: Path) ->
     page = json.loads(farm.run(*words, "--json").out)
     assert len(page["cuts"]) >= 1
     for cut in page["cuts"]:
-        assert cut["says"] in page["sentences"]
+        assert cut["says"] in page["notes"]
         assert cut["saved"]["name"] == "plan_cut_saves"
         assert cut["saved"]["key"].startswith("season.")
         assert cut["made"]["value"] > 0

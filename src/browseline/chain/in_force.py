@@ -92,7 +92,9 @@ def judged_plan(picture: Picture) -> Season | None:
     from browseline.moves.season import judged
 
     old = plan_in_force(picture)
-    return judged(picture.scene, old) if old is not None else None
+    if old is None:
+        return None
+    return picture.scene.once("judged_plan", lambda: judged(picture.scene, old))
 
 
 def _planned(picture: Picture, event: Event, until: When) -> PlannedStay:

@@ -44,10 +44,15 @@ def _part(part: Figure, system: System) -> str:
 
 def span_words(figure: Figure, system: System) -> str:
     """Return the range of a figure over the weather in brackets; nothing where both ends read alike."""
-    low, high = (number(x, figure.unit, system) for x in (figure.low, figure.high))
+    low, high = (_end(x, figure.unit, system) for x in (figure.low, figure.high))
     if figure.low is None or figure.high is None or low == high:
         return ""
     return linked(say("pages.season.span", low=low, high=high), figure)
+
+
+def _end(value: float | None, unit: str, system: System) -> str:
+    """Return one end of a range in words, money to the dollar as the sum beside it."""
+    return f"{value:,.0f} USD" if unit == "USD" and value is not None else number(value, unit, system)
 
 
 def _number(figure: Figure, system: System) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
-from itertools import chain
+from datetime import date, datetime, timedelta
+from itertools import chain, pairwise
 
 import numpy as np
 
 from browseline import limits
-from browseline.chain.in_force import judged_plan
+from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -21,8 +21,8 @@ from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Scene
-from browseline.moves.form import Clash, PlannedCut, PlannedStay, Season
-from browseline.words import known, list_words, say, time_words
+from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
+from browseline.words import day_words, known, list_words, say, time_words
 
 OVERDUE = -1
 """Of lent animals a plan names those alone that should be gone: it knows when others go. [d]"""
@@ -32,9 +32,10 @@ OVERDUE = -1
 class StayLine:
     """One stay: where, from when to when on the farm's clock, how firm, what set its end, what lost.
 
-    ``begins`` and ``ends`` are the instants in words; ``limit`` names the limit that set the end, or is
-    empty; ``lost`` says why ``runner_up`` lost and ``lost_by`` what it costs more. ``days`` is its length
-    [d], ``figures`` what the reason rests on.
+    ``begins`` and ``ends`` are the instants in words; ``firmness`` is that of its beginning, ``firm`` says
+    that of its end too where it is another. ``limit`` names the limit that set the end, or is empty; ``lost``
+    says why ``runner_up`` lost and ``lost_by`` what it costs more. ``days`` is its length [d], ``figures``
+    what the reason rests on.
     """
 
     place: str
@@ -56,6 +57,17 @@ class StayLine:
 
 
 @dataclass(frozen=True, slots=True)
+class NextMove:
+    """One move of the firm days: whose, when, from where to where, in one sentence, and why it leaves."""
+
+    mob: str
+    at: datetime
+    place: str
+    says: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class MobSeason:
     """The stays of one mob, in order of days."""
 
@@ -71,7 +83,9 @@ class SeasonPage:
     Without a plan (``made`` is None) ``mobs`` have no stays and there are no costs. ``parts`` are what the
     plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
     limit is broken. ``costs`` are the parts as sentences, the dearest first, then the whole; ``prices`` what
-    the plan reckons with. ``cuts`` are the hay cuts that the plan proposes.
+    the plan reckons with. ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm
+    days, in order of time; where there is none ``moves_say`` says until when. ``notes`` are what is to be
+    said of hay and of ground that is never grazed.
     """
 
     schema: str
@@ -91,6 +105,9 @@ class SeasonPage:
     costs: tuple[str, ...] = ()
     prices: tuple[Figure, ...] = ()
     cuts: tuple[PlannedCut, ...] = ()
+    moves: tuple[NextMove, ...] = ()
+    moves_say: str = ""
+    notes: tuple[str, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -107,12 +124,15 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         for ident, name in _mobs(picture, plan)
     )
     kept = made is None and plan is not None
+    ahead = sorted(_moves(picture, mobs), key=lambda move: move.at) if plan is not None else []
+    firm = tuple(move for move in ahead if move.at < picture.now + timedelta(days=FIRM_D))
     page = SeasonPage(
-        "browseline/season/3", picture.farm.name, plan.made if plan else None, kept,
+        "browseline/season/4", picture.farm.name, plan.made if plan else None, kept,
         picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
         plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
+        firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -127,11 +147,31 @@ def _mobs(picture: Picture, plan: Season | None) -> tuple[tuple[str, str], ...]:
 def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[str, ...]:
     if plan is None:
         return (say("pages.season.no_plan"),)
-    key = "in_force" if in_force else "not_kept"
     none = (say("pages.season.none"),) if not plan.stays else ()
-    cuts = (*(cut.says for cut in plan.cuts), *plan.on_cuts)
     asked = (*due_words(picture, OVERDUE), *not_entered(picture))
-    return (say(f"pages.season.{key}"), *none, *asked, *cuts, *_skipped(picture, plan))
+    return (say(f"pages.season.{'in_force' if in_force else 'not_kept'}"), *none, *asked)
+
+
+def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
+    return (*(cut.says for cut in plan.cuts), *plan.on_cuts, *_skipped(picture, plan))
+
+
+def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
+    """Yield every move of a plan that lies ahead."""
+    for mob in mobs:
+        for was, now in pairwise(mob.stays):
+            if now.begin >= picture.now and now.place != was.place:
+                says = say("pages.season.move", when=now.begins, mob=mob.name, was=was.name, place=now.name)
+                yield NextMove(mob.id, now.begin, now.place, says, was.reason)
+
+
+def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:
+    """Return that no move is due in the firm days, and the first that comes after them."""
+    if firm or not any(mob.head for mob in picture.scene.mobs):
+        return ""
+    if not ahead:
+        return say("pages.season.no_moves")
+    return say("pages.season.no_move_until", first=ahead[0].says)
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
@@ -158,15 +198,25 @@ def _shut_throughout(scene: Scene, paddock: str) -> bool:
 def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
     stay = planned.stay
     begin, end = stay.begin.start, stay.end.end if stay.end else stay.begin.end
-    begins, ends = (time_words(picture.scene.local(at), picture.today) for at in (begin, end))
     first, last = (picture.scene.local(at).date() for at in (begin, end))
+    begins, ends = (time_words(picture.scene.local(at), picture.today) for at in (begin, end))
+    if first < picture.today:
+        weekday = say(f"dates.weekday.{first.isoweekday()}")
+        begins = say("dates.weekday", weekday=weekday, day=day_words(first))
     days = counted("stay_days", (last - first).days, "d", about=stay.place, formula=f"{last} − {first}")
     return StayLine(
         stay.place, _name(picture, stay.place), begin, end, begins, ends, planned.firmness,
-        say(f"pages.season.{planned.firmness}"), planned.reason, planned.limit, planned.runner_up,
-        planned.lost, planned.lost_by, planned.share_kept, days,
+        _firm(planned.firmness, (end - picture.now) / timedelta(days=1)), planned.reason, planned.limit,
+        planned.runner_up, planned.lost, planned.lost_by, planned.share_kept, days,
         tuple(dict.fromkeys((*planned.figures, *_of_limit(picture, planned)))),
     )  # fmt: skip
+
+
+def _firm(firmness: Firmness, ends_d: float) -> str:
+    """Return how firm a stay is, in words, and how firm its end where that is less so."""
+    end = "firm" if ends_d < FIRM_D else "likely" if ends_d < LIKELY_D else "outline"
+    key = firmness if end == firmness else f"{firmness}_to_{end}"
+    return say(f"pages.season.{key}")
 
 
 def _of_limit(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:

@@ -11,7 +11,7 @@ import typer
 
 from browseline.chain import Picture, look
 from browseline.chain.desk.times import wanted_day
-from browseline.chain.in_force import plan_in_force
+from browseline.chain.in_force import judged_plan, plan_in_force
 from browseline.cli.books import known_knocks
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import put, put_json, waiting
@@ -145,7 +145,7 @@ def write_paper(
     from browseline.exchange.plain import document
     from browseline.papers.issued import Kind, issue
 
-    season = plan_in_force(picture)
+    season = judged_plan(picture) if which == "season" else plan_in_force(picture)
     paper = issue(
         picture, cast("Kind", which), out, season=season, days=days, span=span, off=off, as_record=document,
         coordinates=coordinates,

@@ -61,15 +61,36 @@ def _put_worth(page: Account, as_json: bool) -> None:
 
 
 def put_season(page: SeasonPage) -> None:
-    """Print the stays of each mob in order, what set the end of each, and what the plan costs."""
+    """Print the next moves, what changed, what is dear with its ways out, costs, every stay, then notes."""
     put(say("cli.season.head", farm=page.farm, first=day_words(page.first), last=day_words(page.last)))
-    _put_mobs(page)
-    for clash in page.clashes:
-        put_wrapped(say("cli.today.alarm", text=" ".join((clash.says, *clash.ways))), "     ", "")
-    for change in page.changes:
-        put_wrapped(change, "  ")
-    for sentence in (*page.sentences[1:], *page.costs):
+    for sentence in page.sentences[1:]:
         put_wrapped(sentence, "  ", "")
+    _put_moves(page)
+    for change in page.changes:
+        put_wrapped(change, "  ", "")
+    for clash in page.clashes:
+        put()
+        put_wrapped(say("cli.season.clash", text=clash.says), "     ", "")
+        for way in clash.ways:
+            put_wrapped(say("cli.season.way", text=way), "       ", "     ")
+    put()
+    for sentence in page.costs[: len(page.parts) + 1]:
+        put_wrapped(sentence, "  ", "")
+    _put_mobs(page)
+    for sentence in (*page.notes, *page.costs[len(page.parts) + 1 :]):
+        put_wrapped(sentence, "  ", "")
+
+
+def _put_moves(page: SeasonPage) -> None:
+    if not page.moves and not page.moves_say:
+        return
+    put()
+    put(bold(say("pages.season.head.moves").upper()))
+    if page.moves_say:
+        put_wrapped(page.moves_say, "     ", "   ")
+    for move in page.moves:
+        put_wrapped(f"{move.says} {move.why}", "     ", "   ")
+    put()
 
 
 def _put_mobs(page: SeasonPage) -> None:
@@ -93,4 +114,4 @@ def stay_words(stay: StayLine) -> str:
         "cli.season.stay", place=stay.name, begin=stay.begins, end=stay.ends, firmness=stay.firm,
         reason=stay.reason,
     )  # fmt: skip
-    return f"{text} {stay.lost}" if stay.lost else text
+    return f"{text} {say('cli.season.next_best', lost=stay.lost)}" if stay.lost else text

@@ -132,7 +132,7 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """Limits that contradict each other, or no place left: said with numbers and the ways out."""
+    """Limits that contradict each other, no place left, or what costs most: with numbers and ways out."""
 
     code: str
     mob: str

@@ -13,7 +13,8 @@ from browseline.limits import Scene, faces
 from browseline.moves.asked import told
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
-from browseline.moves.explain import HALF, Explainer
+from browseline.moves.dearest import dearest
+from browseline.moves.explain import Explainer
 from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Verdict, Yardstick
 from browseline.moves.hay_rules import making
 from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
@@ -114,11 +115,12 @@ def _stays(asked: Explainer) -> tuple[PlannedStay, ...]:
 
 def _costed(season: Season, asked: Explainer, rule: Verdict, hay: Haymaking) -> Season:
     """Return a season with its cuts, its costs by part, those of the rule of thumb, and its clashes."""
+    found = clashes(asked.scene, asked.yardstick, asked.plan)
     return replace(
         season, parts=(*figures_of(asked.verdict, asked.yardstick, asked.plan), *hay.parts),
         total=spread("plan_total", hay.made.usd, "USD"),
         rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
-        clashes=clashes(asked.scene, asked.yardstick, asked.plan),
+        clashes=(*found, *dearest(asked, found)),
         cuts=hay.cuts, on_cuts=hay.on_cuts,
     )  # fmt: skip
 
@@ -140,8 +142,7 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     stay = Stay(yardstick.mobs[m], name, begin, When.at(_at(asked, b)), planned=True)
     ending, other = asked.ending(m, a, b), asked.runner_up(m, a, b)
     kept = asked.share_kept(m, a, b)
-    short = kept is not None and (kept.value or 0.0) < HALF
-    reason = say("moves.end.below", reason=ending.says) if short else ending.says
+    reason = say("moves.end.below", reason=ending.says) if asked.below(m, a, b) else ending.says
     behind, work = told(asked.scene, yardstick, asked.plan, m, a, b)
     past, figures = past_words(asked, m, a, b)
     reason = joined((*work, reason, *past, *behind), " ")

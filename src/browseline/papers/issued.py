@@ -19,6 +19,7 @@ from typing import Any, Literal
 from browseline import __version__
 from browseline.chain.look import Picture
 from browseline.chain.period import as_csv, as_text, period
+from browseline.chain.season_page import season_page
 from browseline.events.bodies import Issued
 from browseline.farm.disk import write_whole
 from browseline.moves.form import Season
@@ -191,7 +192,7 @@ def _context(
     if kind == "calendar":
         return {"schema": "browseline/calendar/1", "calendar": ics(picture, season).decode("utf-8")}
     if kind == "season":
-        plan = season_sheet(picture, season)
+        plan = season_sheet(picture, season, season_page(picture, season) if season is not None else None)
         return {
             "schema": plan.schema, "template": TEMPLATE, "made": plan.made.isoformat(),
             "data": season_data(plan), "text": season_text(plan),

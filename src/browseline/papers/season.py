@@ -8,13 +8,14 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from browseline.chain.look import Picture
+from browseline.chain.season_page import SeasonPage
 from browseline.limits.harvest import shut_dates
 from browseline.moves.form import Season
 from browseline.papers.ahead import AheadDay, ahead_from, measured
 from browseline.papers.names import beasts_words, clock_words, day_of_week, mob_name, place_words, span_words
 from browseline.papers.planned import Bead, beads
 from browseline.units import plain
-from browseline.words import day_words, list_words, say
+from browseline.words import day_words, joined, list_words, say
 
 SCHEMA = "browseline/season/1"
 BACK = timedelta(days=21)
@@ -79,15 +80,21 @@ class SeasonSheet:
     clashes: tuple[str, ...]
     changes: tuple[str, ...]
     cuts: tuple[str, ...] = ()
+    moves: tuple[str, ...] = ()
+    costs: tuple[str, ...] = ()
 
 
-def season_sheet(picture: Picture, season: Season | None = None) -> SeasonSheet:
+def season_sheet(
+    picture: Picture, season: Season | None = None, page: SeasonPage | None = None
+) -> SeasonSheet:
     """Return the season as it happened, as it is planned, and what it must keep to.
 
     Parameters
     ----------
     season : Season, optional
         The plan in force. Planned moves in the record come before it.
+    page : SeasonPage, optional
+        The page of that plan, with its next moves and costs; a sheet without it leaves them out.
     """
     scene = picture.scene
     found = beads(picture, picture.now - BACK, season)
@@ -111,9 +118,13 @@ def season_sheet(picture: Picture, season: Season | None = None) -> SeasonSheet:
         ahead_from(scene),
         measured(picture),
         promises,
-        tuple(clash.says for clash in season.clashes) if season is not None else (),
+        tuple(joined((clash.says, *clash.ways), " ") for clash in season.clashes)
+        if season is not None
+        else (),
         season.changes if season is not None else (),
         _cuts(picture, season),
+        tuple(joined((move.says, move.why), " ") for move in page.moves) if page is not None else (),
+        page.costs[: len(page.parts) + 1] if page is not None else (),
     )
 
 

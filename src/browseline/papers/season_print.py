@@ -42,6 +42,8 @@ def season_data(sheet: SeasonSheet) -> dict[str, Any]:
         "clashes": [soft(c) for c in sheet.clashes],
         "changes": [soft(c) for c in sheet.changes],
         "cuts": [soft(c) for c in sheet.cuts],
+        "moves": [soft(c) for c in sheet.moves],
+        "costs": [soft(c) for c in sheet.costs],
     }
 
 
@@ -56,7 +58,8 @@ def season_text(sheet: SeasonSheet) -> str:
     still, growing = say("papers.season.legend.still"), say("papers.season.legend.growing")
     out += ["", f"{say('papers.season.head.ahead')}: {still}, {growing}"]
     out += [f"  {'  '.join(_ahead(a))}" for a in sheet.ahead[::EVERY_D]] or [f"  {say('papers.season.none')}"]
-    for title, items in (("clashes", sheet.clashes), ("changes", sheet.changes), ("cuts", sheet.cuts)):
+    for title in ("moves", "changes", "clashes", "cuts", "costs"):
+        items = getattr(sheet, title)
         if items:
             out += ["", say(f"papers.season.head.{title}"), *(f"  {item}" for item in items)]
     return "\n".join(out) + "\n"
@@ -78,7 +81,7 @@ def _days(days: float) -> str:
 
 def _heads(sheet: SeasonSheet) -> dict[str, str]:
     keys = ("stays", "mob", "place", "from", "to", "days", "state", "why", "promises", "ahead", "clashes",
-            "changes", "cuts", "day", "what")  # fmt: skip
+            "changes", "cuts", "costs", "moves", "day", "what")  # fmt: skip
     heads = {key: say(f"papers.season.head.{key}") for key in keys}
     legend = {key: say(f"papers.season.legend.{key}") for key in ("still", "growing", "dots")}
     if any(a.growing_d is not None and a.growing_d >= FAR_D for a in sheet.ahead):

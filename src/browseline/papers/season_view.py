@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from browseline.chain.in_force import plan_in_force
+from browseline.chain.in_force import judged_plan
 from browseline.chain.look import Picture
 from browseline.chain.season_page import SeasonPage, season_page
 from browseline.papers.season import SeasonSheet, season_sheet
@@ -29,8 +29,9 @@ class SeasonView:
 
 def season_view(picture: Picture) -> SeasonView:
     """Return the season of a farm: what happened, what is planned, what it must keep to."""
-    sheet = season_sheet(picture, plan_in_force(picture))
+    page = season_page(picture)
+    sheet = season_sheet(picture, judged_plan(picture), page)
     return SeasonView(
-        "browseline/season-view/1", season_page(picture), sheet, drawn(sheet),
+        "browseline/season-view/1", page, sheet, drawn(sheet),
         tuple(letter(n) for n in range(len(sheet.promises))), tuple(day_words(a.day) for a in sheet.ahead),
     )  # fmt: skip

@@ -1,0 +1,120 @@
+"""What makes a plan dear on the example farm: said with its ways out, every sum held to the judge."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from browseline.chain import look
+from browseline.cli.demo import copy_example, example
+from browseline.figures import Figure
+from browseline.limits import faces
+from browseline.moves.dearest import dearest
+from browseline.moves.explain import Explainer
+from browseline.moves.herd import with_coming
+from browseline.moves.judge import judge
+from browseline.moves.propose import propose
+from browseline.moves.replan import stays_in
+from browseline.moves.yardstick import yardstick_of
+from browseline.words import links_of
+
+NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
+GOATS = "goats"
+
+
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory: pytest.TempPathFactory) -> Explainer:
+    folder: Path = tmp_path_factory.mktemp("dear") / "farm"
+    copy_example(example(), folder)
+    scene = with_coming(look(folder, NOW, horizon_d=45).scene)
+    yardstick = yardstick_of(scene, faces(scene))
+    found = propose(yardstick, scene.farm.seed, 300)
+    return Explainer(scene, yardstick, found.plan, found.verdict)
+
+
+def place_named(asked: Explainer, name: str) -> int:
+    names = [paddock.name if (paddock := asked.scene.paddock(p)) else p for p in asked.yardstick.paddocks]
+    return names.index(name) if name in names else asked.yardstick.yard
+
+
+def opened(text: str) -> list[Figure]:
+    """Return the figures that the numbers of a sentence open."""
+    return [link.to for link in links_of(text) if isinstance(link.to, Figure)]
+
+
+def amount(figure: Figure) -> float:
+    assert figure.value is not None
+    return figure.value
+
+
+def dearer_usd(asked: Explainer, m: int, a: int, b: int, place: int) -> float:
+    """Return what a stay elsewhere costs more by two whole plans, each judged by itself."""
+    other = judge(asked.yardstick, asked.with_stay(m, a, b, place))
+    assert other.kept
+    return other.mean_usd - asked.verdict.mean_usd
+
+
+def test_every_runner_up_costs_what_two_whole_plans_differ_by(asked: Explainer) -> None:
+    held = 0
+    for m in range(len(asked.yardstick.mobs)):
+        for _, a, b in stays_in(asked.yardstick, asked.plan, m):
+            lost = asked.runner_up(m, a, b) if a < 14 and not asked.yardstick.bars.off[m, a] else None
+            if lost is not None:
+                place = place_named(asked, lost.place)
+                assert lost.more.value == pytest.approx(dearer_usd(asked, m, a, b, place), abs=1e-6)
+                held += 1
+    assert held >= 4
+
+
+def test_a_day_more_costs_what_two_whole_plans_differ_by_and_says_mostly_for_what(asked: Explainer) -> None:
+    held = 0
+    for m in range(len(asked.yardstick.mobs)):
+        for place, a, b in stays_in(asked.yardstick, asked.plan, m):
+            ending = asked.ending(m, a, b) if b < 14 else None
+            more = next((f for f in ending.figures if f.name == "plan_day_more"), None) if ending else None
+            if ending is None or more is None:
+                continue
+            until = int(np.flatnonzero(asked.yardstick.bars.can_move[b + 1 :])[0]) + b + 1
+            assert more.value == pytest.approx(dearer_usd(asked, m, b, until, place), abs=1e-6)
+            assert "mostly" in ending.says or "as good" in ending.says
+            held += 1
+    assert held >= 1
+
+
+def test_goats_on_brush_are_the_dearest_and_hay_in_the_yard_is_priced_by_the_judge(asked: Explainer) -> None:
+    clash = next(one for one in dearest(asked) if one.code == "too_long" and one.mob == GOATS)
+    stood, longest, past, cost = map(amount, opened(clash.says))
+    assert longest == 4.0
+    assert past == pytest.approx(stood - 4.0)
+    assert cost == pytest.approx(past * 30.0)
+    m = asked.yardstick.mobs.index(GOATS)
+    end = round((clash.end - asked.scene.now).total_seconds() / 86400)
+    (fed,) = [way for way in clash.ways if "hay in the yard" in way]
+    (told,) = opened(fed)
+    more = dearer_usd(asked, m, end - round(past), end, asked.yardstick.yard)
+    assert told.value == pytest.approx(more, abs=1e-6)
+    assert ("more" in fed) == (more > 0)
+    assert any("nobody has since it began" in way for way in clash.ways)
+
+
+def test_no_clash_is_told_of_what_costs_less_than_a_tenth(asked: Explainer) -> None:
+    for clash in dearest(asked):
+        sums = [amount(figure) for figure in opened(clash.says) if figure.unit == "USD"]
+        assert max(sums) >= 0.1 * asked.verdict.mean_usd
+
+
+def test_a_mob_without_a_place_left_is_not_told_again_as_off_grass(asked: Explainer) -> None:
+    off = [one for one in dearest(asked) if one.code == "off_grass"]
+    stranded = tuple(replace(one, code="no_place") for one in off)
+    assert not [one for one in dearest(asked, stranded) if one.code == "off_grass"]
+
+
+def test_a_longest_stay_of_a_month_is_passed_by_nobody_at_much_cost(asked: Explainer) -> None:
+    bars = asked.yardstick.bars
+    longer = replace(asked.yardstick, bars=bars._replace(longest_d=np.full_like(bars.longest_d, 60.0)))
+    plain = Explainer(asked.scene, longer, asked.plan, judge(longer, asked.plan))
+    assert not [one for one in dearest(plain) if one.code == "too_long"]
