@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from browseline.farm.own_hay import not_said
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
+from browseline.moves.cut_search import cheapest, choices, filled_up, instead, savings, worth_keeping
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
 from browseline.moves.form import Cut, KeptCut, Plan, PlannedCut, Verdict, Yardstick
 from browseline.moves.hay_rules import left_kg_ha
@@ -60,13 +61,13 @@ def haymaking(
         return Haymaking(
             bare, (), (*none_kept(scene, kept), *_not_asked(scene, yardstick, plan, verdict)), ()
         )
-    first, looked = how.best(plan, verdict)
+    first, looked = cheapest(how, plan, verdict)
     found = [first]
     dropped: tuple[str, ...] = ()
     if old is not None and (on := judge(yardstick, old[0])).kept:
         with_kept, dropped = still_kept(scene, how, how.bare(old[0], on), kept)
-        found += [how.filled_up(with_kept)[0], *([how.best(old[0], on)[0]] if kept else [])]
-    made, saved = how.kept(min(found, key=how.cost))
+        found += [filled_up(how, with_kept)[0], *([cheapest(how, old[0], on)[0]] if kept else [])]
+    made, saved = worth_keeping(how, min(found, key=how.cost))
     told = _all_told(scene, how, made, saved)
     none = (say("moves.cut.level"),) if looked and not told else ()
     return Haymaking(made, told, (*dropped, *none), tuple(_part(how, made, told)))
@@ -85,12 +86,12 @@ def kept_haymaking(
         found = haymaking(scene, yardstick, plan, verdict, held)
         return replace(found, on_cuts=(*none_kept(scene, kept), *found.on_cuts))
     made, dropped = still_kept(scene, how, how.bare(plan, verdict), kept)
-    told = _all_told(scene, how, made, how.saved(made))
+    told = _all_told(scene, how, made, savings(how, made))
     return Haymaking(made, told, dropped, tuple(_part(how, made, told)))
 
 
 def _all_told(scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array]) -> tuple[PlannedCut, ...]:
-    spare = how.choices(made) if saved else []
+    spare = choices(how, made) if saved else []
     return tuple(_told(scene, how, made, cut, saved[cut], spare) for cut in saved)
 
 
@@ -167,7 +168,7 @@ def _runner_up(
 
     One that costs more than to make none in its place is no second best.
     """
-    other = how.other(made, cut, spare)
+    other = instead(how, made, cut, spare)
     if other is None or float((other.usd - made.usd).mean()) > saves_usd - LEAST_USD:
         yield say("moves.cut.only")
         return
