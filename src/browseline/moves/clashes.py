@@ -8,6 +8,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from browseline.farm.needs import on_grass
 from browseline.figures import Figure
 from browseline.limits import Scene
 from browseline.moves.form import Clash, Plan, Yardstick
@@ -73,6 +74,10 @@ def _no_word_on_water(scene: Scene, yardstick: Yardstick, plan: Plan) -> list[Cl
 
 
 def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
+    """Return that nobody knows what a mob takes of the grass; pigs and poultry are fed and need no number."""
+    who = scene.state.mob(yardstick.mobs[m])
+    if who is not None and not on_grass(who.lines):
+        return []
     gone = yardstick.gone
     here = np.arange(len(yardstick.days)) if gone is None else np.flatnonzero(~gone[m])
     if not len(here) or yardstick.bars.demand_kg_d[here[:1], m].sum() > 0:
@@ -133,6 +138,11 @@ def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
     hay_usd, day_usd = bars.prices_usd[:2]
     formula = f"{need_kg:.6g} kg × {hay_usd:.6g} USD/kg + {b - a} d × {day_usd:.6g} USD/d"
     cost = Figure("plan_cost", usd, "USD", formula=formula, parts=(eaten, *figures[:2]), about=eaten.about)
+    if need_kg <= 0:
+        who = _name(scene, yardstick.mobs[m])
+        days = Figure("plan_yard", float(b - a), "d", formula=f"{b} − {a}", about=eaten.about)
+        return say("moves.way.yard_days", mob=who, days=linked(f"{b - a} d", days),
+                   cost=linked(f"{usd:,.0f}", cost))  # fmt: skip
     hay = linked(shown(need_kg, "mass", scene.farm.units), eaten)
     return say("moves.way.hay", hay=hay, cost=linked(f"{usd:,.0f}", cost))
 

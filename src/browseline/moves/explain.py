@@ -160,7 +160,7 @@ class Explainer:
         return Ending(name, say(f"moves.end.stay{self._waits(b)}", **fields))
 
     def _grazed(self, m: int, p: int, a: int, b: int) -> Ending | None:
-        """Return the ending by herbage, if one day more, and no day before, takes the middle member too low."""
+        """Return the ending by herbage, if one day more, and none before, takes the middle member too low."""
         bars, land = self.yardstick.bars, self.yardstick.whole.land
         been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
         share = bars.eaten_frac[p, min(been + b + 1 - a, bars.eaten_frac.shape[1] - 1)]
