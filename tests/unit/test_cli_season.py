@@ -86,7 +86,7 @@ def test_a_cut_that_pays_is_told_in_one_sentence_with_its_key(tmp_path: Path) ->
 
 
 def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: Path) -> None:
-    rules = '[rules]\nworm_stay = "60 d"\nworm_rest = "1 d"\n'
+    rules = '[rules]\nworm_stay = "60 d"\nworm_rest = "1 d"\nregrazed_after = "60 d"\n'
     told = flushed(tmp_path / "farm", rules).run("season", "--days", "40", "--iterations", "100").all
     assert "No hay cut is proposed" in " ".join(told.split())
     assert "(hay_pass)" in told
