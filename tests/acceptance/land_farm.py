@@ -167,7 +167,7 @@ def part(made: Mapping[str, Any], name: str) -> float:
 
 def plain(made: Mapping[str, Any]) -> str:
     """Return every sentence of a season page."""
-    texts = [*made["sentences"], *made["costs"], *made["changes"]]
+    texts = [*made["sentences"], *made["notes"], made["moves_say"], *made["costs"], *made["changes"]]
     texts += [s["reason"] + " " + s["lost"] for one in made["mobs"] for s in one["stays"]]
     texts += [" ".join((c["says"], *c["ways"])) for c in made["clashes"]]
     return "\n".join(re.sub(r"\s+", " ", text) for text in texts)
