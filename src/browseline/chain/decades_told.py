@@ -8,6 +8,7 @@ import numpy as np
 
 from browseline.decades.form import Projection, Yield
 from browseline.farm.beast_gases import GasLine
+from browseline.farm.future import LeafCut
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import label
 from browseline.farm.records import Farm
@@ -19,6 +20,7 @@ from browseline.words import linked, list_words, say
 KG_T = factor("kg CO2", "t CO2")
 OWN = Origin("farm", basis="farm")
 ENDS = (0.1, 0.5, 0.9)
+ALL = 1e-6
 
 
 def past_words(farm: Farm, ahead: Projection) -> Iterator[str]:
@@ -50,6 +52,8 @@ def fodder_words(farm: Farm, ahead: Projection) -> Iterator[str]:
     names = {p.id: p.name for p in farm.plantings}
     for leaf in ahead.fodder:
         yield from _next_cut(leaf, names[leaf.planting], ahead.years, farm)
+    for name, cut in cuts_of(farm):
+        yield from _off_the_tree(farm, ahead, name, cut)
 
 
 def _next_cut(leaf: Yield, name: str, years: Sequence[int], farm: Farm) -> Iterator[str]:
@@ -63,6 +67,28 @@ def _next_cut(leaf: Yield, name: str, years: Sequence[int], farm: Farm) -> Itera
     told = [linked(shown(x, "mass", farm.units, 0), figure) for x in (likely, low, high)]
     year = linked(f"{years[due[0]]}", figure)
     yield say("decades.fodder.next", planting=name, year=year, likely=told[0], low=told[1], high=told[2])
+
+
+def _off_the_tree(farm: Farm, ahead: Projection, name: str, cut: LeafCut) -> Iterator[str]:
+    """Yield what share of a tree's leaf the next cut takes, in the light and in the carbon."""
+    from browseline.decades.leaf_cut import cut_share, origins
+
+    share = cut_share(farm, ahead.sizes, cut)
+    due = np.flatnonzero(share.any(axis=1))
+    if not len(due):
+        return
+    low, likely, high = (float(x) for x in np.quantile(share[due[0]], ENDS))
+    planting = next(p for p in farm.plantings if p.id == cut.planting)
+    formula, where = say("decades.formula", members=str(share.shape[1])), (OWN, *origins(farm, planting))
+    figure = Figure("leaf_share", likely, "1", low, high, where, formula, about=name)
+    told = linked(f"{plain(likely * factor('1', '%'), 0)} %", figure)
+    yield say("decades.fodder.off_the_tree", share=told)
+    off_map = (
+        cut.month is None or planting.paddock in ahead.light.stand_in or not ahead.light.error_frac.any()
+    )
+    yield say("decades.fodder.no_lighter" if off_map else "decades.fodder.lighter")
+    if likely >= 1 - ALL:
+        yield say("decades.fodder.all_leaf")
 
 
 def wool_words(farm: Farm, state: State, ahead: Projection) -> Iterator[str]:

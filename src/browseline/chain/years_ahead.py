@@ -75,7 +75,7 @@ def ahead_of(start: Start, ground: object, years: int, members: int) -> Projecti
         farm = own.farm
         key = content_key(
             *trees, tuple(wanted), count, own.today, farm.daily, sorted(own.state.rain, key=repr),
-            farm.swards, farm.soils, farm.promises, sorted(own.fertility.items()),
+            farm.swards, farm.soils, farm.promises, farm.future.fodder, sorted(own.fertility.items()),
         )  # fmt: skip
         held = kept_arrays("grown_ahead", key, lambda: _grown(own, light, wanted, count), MOST_GROWN)
         return (

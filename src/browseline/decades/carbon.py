@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from browseline import tables
 from browseline.canopy import TreeSizes
+from browseline.decades import leaf_cut
 from browseline.decades.beast_air import beast_air
 from browseline.decades.form import CarbonAhead, FeedAhead, Yield
 from browseline.decades.inputs import input_air
@@ -24,7 +25,7 @@ from browseline.units import factor
 Array = npt.NDArray[np.float64]
 POOLS = ("above", "below", "dead", "products")
 GROWTH, DECAY, FELLED = ("tree_growth", "CO2"), ("decay", "CO2"), ("felled", "CO2")
-FUEL = ("fuel", "CO2")
+FUEL, LEAF = ("fuel", "CO2"), ("leaf", "CO2")
 
 
 def carbon_ahead(
@@ -58,10 +59,11 @@ def carbon_ahead(
             found.append(pools)
             stock |= {(planting.id, pool): getattr(pools, pool) for pool in POOLS}
             said += origins(farm, planting)
+            said += leaf_cut.origins(farm, planting) if pools.leaf.any() else ()
     air = beast_air(farm, state, feed, sizes.members)
     spread = input_air(farm, years, sizes.members)
     fuels = _fuel(farm, len(years), len(sizes.members))
-    flows = {**_trees(found), **air.flow_kg, **fuels, **spread.flow_kg}
+    flows = {**_trees(found), **_leaf(found), **air.flow_kg, **fuels, **spread.flow_kg}
     last = measured_to(state)
     projected = np.array([last is None or year > last for year in years])
     burned = [_fuel_row(n) for n in ("diesel", "petrol") if getattr(farm.future, n) is not None]
@@ -122,6 +124,12 @@ def _trees(found: Sequence[Pools]) -> dict[tuple[str, str], Array]:
     total = {key: np.sum([getattr(p, name) for p in found], axis=0) for key, name in (
         (GROWTH, "grown"), (DECAY, "decayed"), (FELLED, "burned"))}  # fmt: skip
     return {**total, GROWTH: -total[GROWTH]}
+
+
+def _leaf(found: Sequence[Pools]) -> dict[tuple[str, str], Array]:
+    """Return what comes back of leaf that was cut for stock; no line where none is cut. [kg CO2]"""
+    cut = [pools.leaf for pools in found if pools.leaf.any()]
+    return {LEAF: np.sum(cut, axis=0)} if cut else {}
 
 
 def measured_to(state: State) -> int | None:

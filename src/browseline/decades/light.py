@@ -19,6 +19,7 @@ from browseline.canopy.light import MONTH_LENGTH, clear_mj_m2_d
 from browseline.canopy.shade import UNSHADED
 from browseline.decades.crowns import TINY, crowns_of, place_of
 from browseline.decades.form import LightAhead
+from browseline.decades.leaf_cut import kept_depth
 from browseline.decades.light_asked import AGE, CHECK, LEAF_BY, OTHER, TALL_BY, Asked
 from browseline.decades.start import MONTHS, Start, season_months
 from browseline.farm.records import Paddock
@@ -134,8 +135,11 @@ class Curve:
     tall: Array
     answers: Answers | None
 
-    def read(self, ground: Array, leaf: Array, tall: Array) -> tuple[Array, Array]:
-        """Return light by month (…, month) and cover (…) at a member's crowns."""
+    def read(self, ground: Array, leaf: Array, tall: Array, kept: Array | None = None) -> tuple[Array, Array]:
+        """Return light by month (…, month) and cover (…) at a member's crowns.
+
+        ``kept`` (…, month) is what cuts leave of the crowns' depth; None is all of it. [1]
+        """
         light = np.stack([np.interp(ground, self.ground, of) for of in self.light.T], axis=-1)
         cover = np.interp(ground, self.ground, self.cover)
         if self.answers is None:
@@ -143,7 +147,8 @@ class Curve:
         usual_leaf = np.interp(ground, self.ground, self.leaf)
         usual_tall = np.interp(ground, self.ground, self.tall)
         extinction = self.answers.extinction
-        filled = filled_up(leaf, extinction) / np.maximum(filled_up(usual_leaf, extinction), TINY)
+        left = np.asarray(leaf)[..., None] if kept is None else np.asarray(leaf)[..., None] * kept
+        filled = filled_by_month(left, extinction) / np.maximum(filled_up(usual_leaf, extinction), TINY)
         taller = np.log(np.maximum(tall, TINY) / np.maximum(usual_tall, TINY))
         there = (leaf > 0) & (usual_leaf > 0)
         shade = (1 - light) * np.where(there[..., None], self.answers.times(filled, taller), 1.0)
@@ -165,13 +170,18 @@ def filled_up(leaf: Array, extinction: Array) -> Array:
     derived_here: the light engine's own law of a crown (light falls off with the leaf on its way), for a
     paddock of crowns as one; its constant is fitted to what the engine gave for less and more leaf
     """
-    return np.asarray(1 - np.exp(-extinction * np.asarray(leaf)[..., None]))
+    return filled_by_month(np.asarray(leaf)[..., None], extinction)
+
+
+def filled_by_month(leaf: Array, extinction: Array) -> Array:
+    """Return the same for leaf by month, shape (…, month) or (…, 1)."""
+    return np.asarray(1 - np.exp(-extinction * leaf))
 
 
 def _from_maps(start: Start, sizes: TreeSizes, asked: Asked, into: tuple[Array, Array, Array]) -> Array:
     """Fill light, cover and error of the paddocks on the map; return the first stretch's last light."""
     farm, (light, cover, error) = start.farm, into
-    crowns = crowns_of(farm, sizes)
+    crowns, kept = crowns_of(farm, sizes), kept_depth(farm, sizes)
     found = [place_of(start.cells, p) if start.cells is not None else None for p in farm.paddocks]
     deepest = np.ones((12, len(found)))
     for paddock, place in ((p, at) for p, at in enumerate(found) if at is not None):
@@ -182,8 +192,9 @@ def _from_maps(start: Start, sizes: TreeSizes, asked: Asked, into: tuple[Array, 
             if own.start >= own.stop:
                 continue
             curve = _curve(asked, first, paddock, place, answers)
-            mine = (one[own, :, paddock] for one in (crowns.ground, crowns.leaf, crowns.tall))
-            light[own, :, :, paddock], cover[own, :, paddock] = curve.read(*mine)
+            ground, leaf, tall = (x[own, :, paddock] for x in (crowns.ground, crowns.leaf, crowns.tall))
+            left = kept[own, :, :, paddock] if kept is not None else None
+            light[own, :, :, paddock], cover[own, :, paddock] = curve.read(ground, leaf, tall, left)
             checks = asked.of(CHECK, first)
             error[own, paddock] = max((_off(asked, n, paddock, place, curve) for n in checks), default=0.0)
     return deepest

@@ -16,6 +16,7 @@ from browseline import tables
 from browseline.canopy import TreeSizes
 from browseline.decades.draws_ahead import chances, luck
 from browseline.decades.felling import cut_up, taken_out
+from browseline.decades.leaf_cut import cut_kg
 from browseline.decades.wood import POST_SPECIES
 from browseline.farm import tree_mass
 from browseline.farm.records import Farm, Planting
@@ -41,7 +42,8 @@ class Pools:
     """Carbon dioxide of a planting, shape (year, member): stocks at a year's end [t CO2], flows [kg CO2].
 
     ``grown`` is taken from the air, ``decayed`` comes back from dead wood and products, ``burned`` is wood
-    gone in the year of its felling. Year 0 has no flows: it is where the years ahead start from.
+    gone in the year of its felling, ``leaf`` comes back of leaf that was cut. Year 0 has no flows: it is
+    where the years ahead start from.
     """
 
     above: Array
@@ -51,6 +53,7 @@ class Pools:
     grown: Array
     decayed: Array
     burned: Array
+    leaf: Array
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,8 @@ def tree_pools(farm: Farm, state: State, sizes: TreeSizes, planting: Planting) -
     """Return the carbon of a planting through the years.
 
     A tree that dies lies as dead wood, crown and roots of a felled one with it; of its stem the sawlogs are
-    sawn wood, locust posts are posts, the rest is burned in the year.
+    sawn wood, locust posts are posts, the rest is burned in the year. Leaf that is cut does not stand at the
+    year's end: it is in the air by then, and grows again.
     """
     at = list(sizes.of(planting.id))
     each = _each(farm, state, sizes, planting, at)
@@ -84,7 +88,11 @@ def tree_pools(farm: Farm, state: State, sizes: TreeSizes, planting: Planting) -
     made = made + carbon.products_stock(flows[3], _half_life(farm, sizes, POSTS))
     decayed = flows[1] + flows[2] + flows[3] - _steps(dead + made)
     stock = [part.sum(axis=2) * to_t for part in (above, below)]
-    return Pools(stock[0], stock[1], dead, made, *(flow / KG_T for flow in (flows[0], decayed, flows[4])))
+    eaten = cut_kg(farm, sizes, planting.id) * to_t
+    again, eaten_then = np.concatenate([np.zeros((1, eaten.shape[1])), eaten[:-1]]), eaten.copy()
+    eaten_then[0] = 0.0
+    moved = (flows[0] + again, decayed, flows[4], eaten_then)
+    return Pools(stock[0] - eaten, stock[1], dead, made, *(flow / KG_T for flow in moved))
 
 
 def _by_year(flow: Array, to_t: Array) -> Array:

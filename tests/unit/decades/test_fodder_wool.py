@@ -179,6 +179,7 @@ def ahead(made: Farm, head: float = 40.0) -> Projection:
     found: dict[str, Any] = {
         "feed": flock, "fodder": fodder_ahead(made, sizes), "yields": (), "wood": (), "years": years,
         "members": members, "wool_kg": wool_ahead(made, State(NOW), flock), "work_h": np.zeros((6, 3)),
+        "sizes": sizes, "light": SimpleNamespace(stand_in=("1",), error_frac=np.zeros((6, 1))),
     }  # fmt: skip
     return cast("Projection", SimpleNamespace(**found))
 
