@@ -101,6 +101,13 @@ def test_m1_says_what_it_does_not_know(tmp_path: Path) -> None:
     assert "No height has been read in here." in page(unread)
 
 
+def test_m1_where_no_growth_is_known_none_is_said_to_keep_up(tmp_path: Path) -> None:
+    """Grass that lasts past the days looked at lasts by what stands, not by a growth that is not counted."""
+    said = page(today(first_answer(tmp_path, 40.0)))
+    assert "lasts for as far as can be seen with no growth" in said
+    assert "keeps up" not in said
+
+
 def test_m2_a_lower_height_puts_grass_above_worms(tmp_path: Path) -> None:
     high = first_answer(tmp_path, 8.0)
     assert [b.limit for b in bites(high.scene, "ewes", "here")][:2] == ["worms", "grass"]

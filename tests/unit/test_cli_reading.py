@@ -217,6 +217,71 @@ def test_start_tells_every_fault_at_once_and_leaves_nothing(tmp_path: Path) -> N
     assert (code, said.count("This must be said.")) == (1, 6)
 
 
+HARDLY = [
+    ({"height": "80 in"}, "80 in? Grass of this kind is rarely taller than 2", "8 in, or 20 cm"),
+    ({"height": "0 in"}, "0 in? No grass stands at that height.", "8 in, or 20 cm"),
+    ({"leave-at": "90 cm"}, "90 cm? Grass of this kind is rarely taller than", "8 in, or 20 cm"),
+    (
+        {"area": "200 ac"},
+        "200 ac? In a paddock of that size 60 head have grass for 583 days.",
+        "the one paddock",
+    ),
+    ({"area": "3 m2"}, "3 m2? In a paddock of that size 60 head have grass for less than an hour.", "3 ac"),
+    (
+        {"weight": "400 lb"},
+        "400 lb? One ewe in milk weighs 121 lb to 198 lb by the book.",
+        "150 lb, or 68 kg",
+    ),
+    ({"intake": "44 lb"}, "44 lb? One ewe in milk eats", "4.4 lb, or 2 kg"),
+    ({"intake": "0.2 lb"}, "0.2 lb? One ewe in milk eats", "4.4 lb, or 2 kg"),
+    ({"share-eaten": "0.7"}, "0.7 %? That is hardly any of the grass.", "write 70 %"),
+]
+
+
+@pytest.mark.parametrize(("given", "said", "mend"), HARDLY)
+def test_start_asks_once_about_what_is_hardly_so(
+    tmp_path: Path, given: dict[str, str], said: str, mend: str
+) -> None:
+    folder = tmp_path / "hardly"
+    _, told, code = begin(folder, ANSWERS | given)
+    told = " ".join(told.split())
+    assert code == 1
+    for part in (said, mend, "To keep it as typed, add --yes."):
+        assert part in told
+    assert not folder.exists()
+    farm, told, code = begin(folder, ANSWERS | given, "--yes")
+    assert code == 0, told
+    assert len(farm.events()) == 2
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"weight": "5000 lb"}, "--weight 5000 lb 5000 lb cannot be true. Possible is above 0 lb"),
+        ({"share-eaten": "170"}, "--share-eaten 170 % 170 % cannot be true. Possible is above 0 %"),
+        ({"head": "0"}, '"0" is no whole number'),
+    ],
+)
+def test_start_refuses_what_cannot_be_at_its_own_question(
+    tmp_path: Path, given: dict[str, str], said: str
+) -> None:
+    _, told, code = begin(tmp_path / "never", ANSWERS | given, "--yes")
+    assert (code, said in " ".join(told.split())) == (1, True), told
+    assert not (tmp_path / "never").exists()
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"area": "40 ac"}, {"area": "0.25 ac"}, {"height": "20 in"}, {"weight": "110 lb"},
+        {"weight": "220 lb"}, {"intake": "6 lb"}, {"head": "600"},
+    ],
+)  # fmt: skip
+def test_start_asks_nothing_about_what_may_well_be(tmp_path: Path, given: dict[str, str]) -> None:
+    _, told, code = begin(tmp_path / "well", ANSWERS | given)
+    assert code == 0, told
+
+
 def test_start_never_overwrites_a_farm(tmp_path: Path) -> None:
     begin(tmp_path / "mine", ANSWERS)
     before = (tmp_path / "mine" / "farm.toml").read_bytes()

@@ -415,8 +415,8 @@ OAKS = Planting("oaks", "Oaks", "oak_white", None, trees=300, rows=(TreeRow("a",
         ('a;2026-05-01T08:00-04:00;planted;oaks;{"trees": 5}\nb;2026-05-02T08:00-04:00;thinned;oaks;{"trees": 305}',
          []),
         ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 41, "row": "a"}', ["more_gone_row"]),
-        ('a;2026-05-01T08:00-04:00;thinned;oaks;{"trees": 30, "row": "a"}\n'
-         'b;2026-05-02T08:00-04:00;lost;oaks;{"trees": 11, "row": "a"}', ["more_gone_row"]),
+        (('a;2026-05-01T08:00-04:00;thinned;oaks;{"trees": 30, "row": "a"}\n'
+         'b;2026-05-02T08:00-04:00;lost;oaks;{"trees": 11, "row": "a"}'), ["more_gone_row"]),
         ('a;2026-05-01T08:00-04:00;lost;oaks;{"trees": 299, "row": "b"}', []),
         ('a;2026-05-01T08:00-04:00;pruned;oaks;{"trees": 900}', []),
     ],

@@ -23,19 +23,22 @@ from browseline.words import say
 LIKE = {"area": "ac", "height": "in", "weight": "lb", "intake": "lb/d", "mass-per-height": "lb/ac/in",
         "leave-at": "in", "share-eaten": "%"}  # fmt: skip
 """The units that are offered where nobody has said any."""
+SURE = "yes"
+"""The answer that keeps what was asked about."""
 LATER = frozenset({"intake", "mass-per-height", "leave-at", "share-eaten", "since", "name"})
 """Questions that have an answer by the book: asked under "more"."""
 
 
 @dataclass(frozen=True, slots=True)
 class StartPage:
-    """The page Start: the questions, and what speaks against the answers."""
+    """The page Start: the questions, what speaks against the answers, and if all of it may be kept."""
 
     schema: str
     fields: tuple[FormField, ...]
     found: tuple[Finding, ...]
     zone: str
     may_keep: bool
+    asked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,9 @@ def start_page(
     """Return the questions, with what was answered already."""
     told = given or {}
     fields = tuple(_field(question, told) for question in QUESTIONS if question.name != "kind")
-    return StartPage("browseline/start/1", fields, tuple(found), zone, may_keep)
+    wrong = tuple(found)
+    asked = bool(wrong) and all(one.level == "question" for one in wrong)
+    return StartPage("browseline/start/1", fields, wrong, zone, may_keep, asked)
 
 
 def _field(question: Question, told: Mapping[str, str]) -> FormField:
@@ -123,18 +128,33 @@ def first_answer(
     BadInput
         With all that cannot be used.
     """
-    answers = answers_of(given, zone)
+    answers, sure = answers_of(given, zone), bool(given.get(SURE))
     if folder is not None:
-        begin(answers, folder, zone, now)
-        return _answer(answers, folder, now, kept=True, may_keep=False)
+        _begun(answers, folder, zone, now, sure)
+        return _answer(answers, folder, now, kept=True, may_keep=False, sure=sure)
     with TemporaryDirectory() as made:
         farm = Path(made) / "farm"
-        begin(answers, farm, zone, now)
-        return _answer(answers, farm, now, kept=False, may_keep=may_keep)
+        _begun(answers, farm, zone, now, sure)
+        return _answer(answers, farm, now, kept=False, may_keep=may_keep, sure=sure)
+
+
+def _begun(answers: Mapping[str, str], folder: Path, zone: str, now: datetime, sure: bool) -> None:
+    """Make the farm of the answers; what speaks against one is told at its question."""
+    try:
+        begin(answers, folder, zone, now, sure=sure)
+    except BadInput as wrong:
+        raise BadInput([_at_question(one) for one in wrong.findings]) from None
+
+
+def _at_question(one: Finding) -> Finding:
+    option = one.where.partition(" ")[0]
+    name = option.removeprefix("--")
+    known = name != option and any(question.name == name for question in QUESTIONS)
+    return replace(one, where=say(f"form.start.{name}")) if known else one
 
 
 def _answer(
-    answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bool, may_keep: bool
+    answers: Mapping[str, str], folder: Path, now: datetime, *, kept: bool, may_keep: bool, sure: bool
 ) -> FirstAnswer:
     picture = look(folder, now)
     page = today(picture)
@@ -144,7 +164,7 @@ def _answer(
     others = [_words("other", line) for line in dated[1:]]
     others += [say("cli.start.no_answer", because=line.because) for line in lines if line.likely is None]
     opened = why_together(picture, page, "today.mobs") if lines else None
-    told = tuple(answers.items())
+    told = (*answers.items(), *(((SURE, "yes"),) if sure else ()))
     return FirstAnswer("browseline/first-answer/1", told, first, tuple(others), page, opened, kept, may_keep)
 
 

@@ -89,12 +89,18 @@ def _height(event: Event, body: Walked, picture: Picture) -> tuple[Finding, ...]
 
 def _too_tall(event: Event, body: Walked, picture: Picture, numbers: SwardNumbers) -> tuple[Finding, ...]:
     """Return the question of a first height above what any sward of the table piles up."""
-    most = max(tables.row("forage", "Mmax", group).middle() for group in tables.applies("forage", "Mmax"))
-    if numbers.mass_kg_ha(body.height.to("cm")) <= most:
+    most_cm = tallest_cm(numbers)
+    if body.height.to("cm") <= most_cm:
         return ()
-    tall = shown(numbers.height_cm(most), "length", picture.farm.units, 0)
+    tall = shown(most_cm, "length", picture.farm.units, 0)
     what = say("ask.height.tall", height=body.height.text, tall=tall)
-    return (_asked(event, what, _instead(body, lambda cm: numbers.mass_kg_ha(cm) <= most)),)
+    return (_asked(event, what, _instead(body, lambda cm: cm <= most_cm)),)
+
+
+def tallest_cm(numbers: SwardNumbers) -> float:
+    """Return the height above which no sward of the table piles up more. [cm]"""
+    most = max(tables.row("forage", "Mmax", group).middle() for group in tables.applies("forage", "Mmax"))
+    return numbers.height_cm(most)
 
 
 def _fastest_cm_d(picture: Picture, numbers: SwardNumbers, day: date) -> float:

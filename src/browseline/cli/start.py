@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import tomllib
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -13,6 +14,7 @@ import typer
 from browseline.chain import Today, look
 from browseline.chain import today as of_picture
 from browseline.chain.desk.begin import QUESTIONS, Question, answered, begin, choice_words
+from browseline.cli.at_desk import settle
 from browseline.cli.options import FARM_FILE, JsonOption, NowOption, now_of
 from browseline.cli.out import put, put_json, put_wrapped, waiting
 from browseline.errors import BadInput, Finding, finding
@@ -50,6 +52,7 @@ def start(
     answers: Annotated[
         Path | None, typer.Option("--answers", help=say("cli.start.option.answers"), show_default=False)
     ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help=say("cli.start.option.yes"))] = False,
     as_json: JsonOption = False,
     now: NowOption = None,
 ) -> None:
@@ -67,13 +70,22 @@ def start(
     if not as_json:
         put(say("cli.start.zone_given" if zone else "cli.start.zone", zone=place))
     whole = _ask(typed, place)
-    folder = begin(whole, into or Path(whole["name"].replace("/", "-")), place, instant)
+    folder = _begun(whole, into or Path(whole["name"].replace("/", "-")), place, instant, yes)
     with waiting(say("cli.demo.looking")):
         page = of_picture(look(folder, instant))
     if as_json:
         put_json(document(page.schema, page))
     else:
         put_first(page, folder)
+
+
+def _begun(answers: Mapping[str, str], folder: Path, place: str, now: datetime, sure: bool) -> Path:
+    """Return the folder made of the answers, after what is hardly so was asked about."""
+    try:
+        return begin(answers, folder, place, now, sure=sure)
+    except BadInput as wrong:
+        settle(wrong.findings, sure)
+    return begin(answers, folder, place, now, sure=True)
 
 
 def _of_file(path: Path | None) -> dict[str, str]:

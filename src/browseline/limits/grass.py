@@ -93,7 +93,8 @@ def _down(scene: Scene, mob: MobState, paddock: str, i: int, eaten: _Eaten) -> B
         "needs": shown(eaten.needs.value or 0.0, "intake", units) if eaten.needs else "",
         "days": f"{figures[2].value:.1f}" if figures[2].value is not None else "",
     }
-    key = "below" if (figures[1].value or 0.0) <= 0 else "because" if moment else "keeps_up"
+    far = "keeps_up" if scene.herbage.growth_from[i] else "lasts"
+    key = "below" if (figures[1].value or 0.0) <= 0 else "because" if moment else far
     because = say(f"limits.grass.{key}", **fields)
     if moment and quiet and scene.herbage.growth_from[i]:
         still_says = time_words(scene.local(quiet.likely), scene.local(scene.now).date())

@@ -12,6 +12,7 @@ from browseline import tables
 from browseline.chain.desk.lookup import singular
 from browseline.chain.desk.slots import not_a_quantity
 from browseline.chain.desk.times import when
+from browseline.chain.desk.unlikely import at_answers, unlikely
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Moved, Walked, When, new_id
 from browseline.farm.disk import write_whole
@@ -134,24 +135,36 @@ def system_of(answers: Mapping[str, str]) -> System:
     )
 
 
-def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime) -> Path:
+def begin(answers: Mapping[str, str], folder: Path, place: str, now: datetime, *, sure: bool = False) -> Path:
     """Write a farm folder from the answers, with the move and the height in its record.
+
+    Parameters
+    ----------
+    sure : bool
+        Whether what is hardly so was asked about already and is kept as it was said.
 
     Raises
     ------
     BadInput
-        If a farm is there already, or the answers make none; nothing stays then.
+        If a farm is there already, the answers make none, or one of them is hardly so; nothing stays then.
     """
     if (folder / "farm.toml").exists():
         raise BadInput([finding("cli.folder_taken", str(folder))])
     zone = ZoneInfo(place)
     since = _since(answers.get("since", ""), now, zone)
+    there = folder.exists()
     folder.mkdir(parents=True, exist_ok=True)
-    write_whole(folder / "farm.toml", farm_text(answers, place, since).encode())
+    text = farm_text(answers, place, since)
+    write_whole(folder / "farm.toml", text.encode())
     reading = read(folder, now.astimezone(zone).date())
-    if reading.farm is None:
+    wrong = at_answers(reading.errors, answers, text)
+    if reading.farm is not None and not sure:
+        wrong += unlikely(answers, reading.farm)
+    if reading.farm is None or wrong:
         (folder / "farm.toml").unlink()
-        raise BadInput(reading.errors)
+        if not there:
+            folder.rmdir()
+        raise BadInput(wrong)
     mob, paddock = reading.farm.mobs[0].id, reading.farm.paddocks[0].id
     at = now.astimezone(zone)
     with Record.open(folder) as record:
