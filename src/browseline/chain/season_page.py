@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from itertools import chain, pairwise
+from itertools import chain
 
 import numpy as np
 
 from browseline import limits
-from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan
+from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -149,6 +149,8 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
         return (say("pages.season.no_plan"),)
     none = (say("pages.season.none"),) if not plan.stays else ()
     asked = (*due_words(picture, OVERDUE), *not_entered(picture))
+    if not in_force and not plan.changes and moves_ahead(picture):
+        asked = (say("pages.season.same"), *asked)
     return (say(f"pages.season.{'in_force' if in_force else 'not_kept'}"), *none, *asked)
 
 
@@ -157,12 +159,27 @@ def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
-    """Yield every move of a plan that lies ahead."""
+    """Yield every move of a plan that lies ahead, and one that is due now."""
     for mob in mobs:
-        for was, now in pairwise(mob.stays):
-            if now.begin >= picture.now and now.place != was.place:
-                says = say("pages.season.move", when=now.begins, mob=mob.name, was=was.name, place=now.name)
-                yield NextMove(mob.id, now.begin, now.place, says, was.reason)
+        standing = picture.state.mob(mob.id)
+        at = standing.place if standing is not None else None
+        began, why = _name(picture, at) if at is not None else "", _out_by_now(picture, mob.id)
+        for stay in mob.stays:
+            if stay.begin >= picture.now and stay.place != at and at is not None:
+                when = say("pages.season.now") if stay.begin == picture.now else stay.begins
+                says = say("pages.season.move", when=when, mob=mob.name, was=began, place=stay.name)
+                yield NextMove(mob.id, stay.begin, stay.place, says, why)
+            at, began, why = stay.place, stay.name, stay.reason
+
+
+def _out_by_now(picture: Picture, mob: str) -> str:
+    """Return what asks for a mob to be out of where it stands by now, in words; empty if nothing does."""
+    standing = picture.state.mob(mob)
+    if standing is None or standing.place not in picture.scene.paddocks:
+        return ""
+    found = limits.bites(picture.scene, mob, standing.place)
+    due = (bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now)
+    return next((bite.because for bite in due if bite.hardness != "question"), "")
 
 
 def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:

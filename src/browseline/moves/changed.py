@@ -6,11 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.figures import Figure
+from browseline.limits import bites
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
 from browseline.moves.judge import spread
 from browseline.moves.kernel import TERMS
-from browseline.moves.replan import LIKELY_D, place_words, visits_of
+from browseline.moves.replan import LIKELY_D, begun, place_words, visits_of
 from browseline.moves.yardstick import touched
 from browseline.words import linked, say
 
@@ -38,7 +39,7 @@ def _change(asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]) ->
     who = scene.state.mob(yardstick.mobs[m])
     now, before = (place_words(scene, yardstick, p) for p in (int(asked.plan[m, a]), was))
     fields = {"mob": who.name if who else yardstick.mobs[m], "now": now, "was": before}
-    why = _nobody(asked, a, b, old) or _why(asked, m, a, b, was, before)
+    why = _nobody(asked, a, b, old) or _why(asked, m, a, b, was, begun(before))
     return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields)
 
 
@@ -52,7 +53,7 @@ def _nobody(asked: Explainer, a: int, b: int, old: NDArray[np.int64]) -> str:
 def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
     limit = _shut_by(asked, m, a, b, was)
     if limit:
-        return say("moves.change.shut", was=before, limit=say(f"limits.{limit}.name"))
+        return _shut(asked, m, was, before, limit)
     other = asked.plan.copy()
     other[m, a:b] = was
     more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
@@ -63,6 +64,15 @@ def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str
         return say("moves.change.goes_with")
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
     return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:,.0f}", cost), mostly=mostly)
+
+
+def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> str:
+    """Return that the old place is shut, by what the limit says of it where it says it today."""
+    found = bites(asked.scene, asked.yardstick.mobs[m], asked.yardstick.paddocks[was])
+    because = next((bite.because for bite in found if bite.limit == limit and bite.moment is not None), "")
+    if not because:
+        return say("moves.change.shut_by", was=before, limit=say(f"limits.{limit}.name"))
+    return say("moves.change.shut", was=before, because=because)
 
 
 def _shut_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:

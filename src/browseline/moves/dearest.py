@@ -132,7 +132,7 @@ def _off_grass(asked: Explainer, much: float, ways: WaysOut, but: set[str]) -> I
         says = say("moves.clash.off_grass", mob=ways.mob(m), days=linked(f"{days.value:.3g}", days),
                    hay=linked(shown(hay.value or 0.0, "mass", asked.scene.farm.units), hay),
                    first=asked.day(a), cost=told_usd(cost))  # fmt: skip
-        onto = (*ways.go(m, a, b), *ways.net())
+        onto = (*ways.go(m, a, b), *ways.opened(m, a, b))
         yield _Told(cost.value or 0.0, _clash(asked, "off_grass", name, (a, b), says, iter(onto)))
 
 

@@ -16,7 +16,7 @@ from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
 from browseline.moves.passed import in_the_way, passed
-from browseline.moves.replan import LIKELY_D, place_words
+from browseline.moves.replan import LIKELY_D, begun, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
 from browseline.words import day_words, joined, known, linked, say
@@ -257,11 +257,11 @@ class Explainer:
         name, worst = place_words(self.scene, self.yardstick, q), int(np.argmax(parts))
         figure = spread("plan_more", more.sum(axis=1), "USD", about=name)
         if (figure.value or 0.0) < HALF:
-            return RunnerUp(name, say("moves.lost.level", place=name), figure)
+            return RunnerUp(name, say("moves.lost.level", place=begun(name)), figure)
         words = say(f"moves.lost.{TERMS[worst]}")
         return RunnerUp(
             name,
-            say("moves.lost.more", place=name, cost=linked(f"{figure.value:,.0f}", figure), why=words),
+            say("moves.lost.more", place=begun(name), cost=linked(f"{figure.value:,.0f}", figure), why=words),
             figure,
         )
 

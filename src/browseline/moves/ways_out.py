@@ -37,13 +37,13 @@ def told_usd(figure: Figure) -> str:
 class WaysOut:
     """The ways out of one plan. What moves a stay is judged over all members, all else of the plan as it is.
 
-    A net and fewer head take short searches, made where there is time for them; what they save is told
-    where it is more than luck moves the plan.
+    A net and fewer head take short searches, made where there is time for them, and are told once; what they
+    save is told where it is more than luck moves the plan.
     """
 
     def __init__(self, asked: Explainer) -> None:
         self._asked = asked
-        self._searched: dict[str, tuple[str, ...]] = {}
+        self._told: set[str] = set()
 
     def mob(self, m: int) -> str:
         """Return the name of a mob."""
@@ -63,6 +63,11 @@ class WaysOut:
             yield say("moves.way.go.none", first=self._asked.day(a), last=self._asked.day(b))
         elif found[0] != self._asked.yardstick.yard:
             yield self._moved("go", m, found[0], (a, b), found[1])
+
+    def opened(self, m: int, a: int, b: int) -> Iterator[str]:
+        """Yield that ground may be opened, where some paddock is shut to a mob on some of the days."""
+        if not self._asked.yardstick.bars.open_[m, a:b].all():
+            yield say("moves.way.open")
 
     def feed(self, m: int, a: int, b: int) -> Iterator[str]:
         """Yield what the yard and hay instead of some days of a stay would cost."""
@@ -107,12 +112,11 @@ class WaysOut:
             begin, about = on_halves(self._asked.plan, p, yardstick), f"{yardstick.paddocks[p]} net"
             yield from self._once("split", about, halved(yardstick, p), begin, paddock=self.place(p))
 
-    def _once(self, way: str, about: str, case: Yardstick, begin: Plan, **fields: str) -> tuple[str, ...]:
-        if most_changes(self._asked.yardstick) < SEARCHES * TRIES:
-            return ()
-        if about not in self._searched:
-            self._searched[about] = (self._saved(way, about, case, begin, fields),)
-        return self._searched[about]
+    def _once(self, way: str, about: str, case: Yardstick, begin: Plan, **fields: str) -> Iterator[str]:
+        if about in self._told or most_changes(self._asked.yardstick) < SEARCHES * TRIES:
+            return
+        self._told.add(about)
+        yield self._saved(way, about, case, begin, fields)
 
     def _saved(self, way: str, about: str, case: Yardstick, begin: Plan, fields: dict[str, str]) -> str:
         now, found = self._now[0], self._runs(case, begin)[0]
