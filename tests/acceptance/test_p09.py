@@ -6,14 +6,17 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import tomlkit
 
 from browseline import tables
 from browseline.chain import Picture, today
 from browseline.chain.purpose import JobPart, purposes
-from browseline.events import Event, Looked
-from browseline.limits import bites
+from browseline.events import Event, Guarded, Looked, TreeMeasured
+from browseline.limits import bites, faces
+from browseline.limits._places import places
+from browseline.moves.season import plan
 from browseline.units import factor
 from tests.acceptance.cases import EWE, entry, farm_folder, mob, page, quantity, seen, walked
 
@@ -102,6 +105,41 @@ def test_p9_beside_unguarded_hazel_no_pigs_and_why(tmp_path: Path) -> None:
     assert not hazel["pig"].fits
     assert "Hazel in 10" in hazel["pig"].because
     assert "without a guard" in hazel["pig"].because
+
+
+ROWS = {"5", "6", "7", "10"}
+
+
+def shut_to_pigs(picture: Picture) -> set[str]:
+    """Return the paddocks that some limit closes to the pigs now, as the planner is told."""
+    m = [one.id for one in picture.scene.mobs].index("pigs")
+    closed = np.any([f.closed[m, 0] for f in faces(picture.scene) if f.closed is not None], axis=0)
+    return {p for p, shut in zip(picture.scene.paddocks, closed, strict=True) if shut}
+
+
+def test_p9_pigs_are_never_offered_unguarded_nut_rows(tmp_path: Path) -> None:
+    """Not near regeneration: rows and hazel whose stems nobody measured are no runner-up either."""
+    picture = lot(tmp_path)
+    assert shut_to_pigs(picture) == ROWS
+    pigs = picture.scene.mobs[[one.id for one in picture.scene.mobs].index("pigs")]
+    assert not {p.paddock for p in places(picture.scene, pigs, picture.now)
+                if p.state == "fit"} & ROWS  # fmt: skip
+    young = next(b for b in bites(picture.scene, "pigs", "10") if b.limit == "young")
+    assert young.hardness == "hard"
+    assert (
+        "Hazel in 10: trees without a guard that holds pigs, and no stem measured at 6 in or more"
+        in young.because
+    )
+    season = plan(picture.scene, None, 200)
+    assert not {s.stay.place for s in season.stays if s.stay.mob == "pigs"} & ROWS
+
+
+def test_p9_a_guard_that_holds_pigs_or_a_thick_stem_opens_the_rows(tmp_path: Path) -> None:
+    net = entry("2026-06-02 07:00", "walnuts-5", Guarded(109, "electric netting round row"))
+    cage = entry("2026-06-02 07:00", "walnuts-6", Guarded(109, "mesh cage, two posts"))
+    thick = entry("2026-06-02 07:00", "walnuts-7", TreeMeasured(dbh=quantity("16 cm", "length")))
+    thin = entry("2026-06-02 07:00", "hazel", TreeMeasured(dbh=quantity("5 cm", "length")))
+    assert shut_to_pigs(lot(tmp_path, net, cage, thick, thin)) == {"10"}
 
 
 def test_p9_trap_pigs_as_grazers_on_inches_of_grass(tmp_path: Path) -> None:

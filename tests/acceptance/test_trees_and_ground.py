@@ -48,7 +48,7 @@ def test_p7_goats_are_never_proposed_among_unguarded_trees(tmp_path: Path) -> No
     for paddock in TREED:
         young = next(b for b in bites(picture.scene, "goats", paddock) if b.limit == "young")
         assert young.hardness == "hard"
-        assert "No size of tree is safe from goat" in young.because
+        assert "No size of tree is safe from goats." in young.because
         assert next(r for r in ready(picture.scene, "goats", paddock) if r.limit == "young").moment is None
 
 

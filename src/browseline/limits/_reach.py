@@ -263,6 +263,8 @@ def _judge(scene: Scene, trees: Standing, kind: str) -> Judged:
 def _by_size(scene: Scene, trees: Standing, kind: str) -> Judged:
     """Return the verdict on trees without a guard by leader, by stem, and by year where neither is known."""
     reach, clear, stem = (largest(k, kind) for k in ("browse_reach", "clear_height", "clear_stem"))
+    if clear is None and stem is not None:
+        return _by_roots(trees, kind, stem)
     leader = trees.leader
     known = tuple(f for f in (leader, reach, clear) if f is not None)
     if leader is not None and leader.low is not None and reach is not None:
@@ -277,14 +279,22 @@ def _by_size(scene: Scene, trees: Standing, kind: str) -> Judged:
         if thin and trees.stem is not None and stem is not None:
             return Judged(trees, kind, "watch", "thin", (trees.stem, stem))
         return Judged(trees, kind, "clear", "clear", known)
-    if clear is None and trees.stem is not None and not thin and stem is not None:
-        return Judged(trees, kind, "clear", "clear", (trees.stem, stem))
     if leader is not None:
         return Judged(trees, kind, "watch", "near", known)
     new = _still_new(trees, scene)
     if new is not None:
         return Judged(trees, kind, "shut", "new", (new,))
     return Judged(trees, kind, "ask", "leader_not_known", tuple(f for f in (reach, clear) if f))
+
+
+def _by_roots(trees: Standing, kind: str, stem: Figure) -> Judged:
+    """Return the verdict on a kind that cuts roots, from which no height of leader is clear: by stem alone.
+
+    Stems that nobody measured count as thin: such a kind keeps off young trees and what sprouts.
+    """
+    if trees.stem is not None and (trees.stem.value or 0) >= (stem.value or 0):
+        return Judged(trees, kind, "clear", "clear", (trees.stem, stem))
+    return Judged(trees, kind, "shut", "roots", (*((trees.stem,) if trees.stem else ()), stem))
 
 
 def _still_new(trees: Standing, scene: Scene) -> Figure | None:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.farm.names import label
+from browseline.farm.herd_words import animals_words
 from browseline.farm.needs import demand
 from browseline.figures import Figure, Origin, typed
 from browseline.limits._prices import price_usd
@@ -155,7 +155,7 @@ def _bite(
         shadow.append(tables.row("heat", "shade_classes", "any kind").figure("shade_classes", paddock))
     figure = Figure("heat_index", middle, unit, low, high, parts=(book,), about=kind)
     told = {
-        "kind": label("kind", kind),
+        "kind": animals_words(kind),
         "low": f"{low:.0f}",
         "high": f"{high:.0f}",
         "level": _level(row),

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline import tables
-from browseline.farm.names import label
+from browseline.farm.herd_words import animals_words
 from browseline.farm.needs import demand
 from browseline.farm.records import Planting
 from browseline.figures import Figure, typed
@@ -206,7 +206,7 @@ def _ask(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     near = [one for one in _exposed(scene, mob, paddock) if one.judged.verdict == "watch"]
     if not near:
         return []
-    told = {"trees": near[0].planting.name, "kind": label("kind", near[0].judged.kind)}
+    told = {"trees": near[0].planting.name, "kind": animals_words(near[0].judged.kind)}
     because, do = say("limits.trees.rate_not_known", **told), say("limits.trees.rate_not_known_do")
     return [Bite("trees", mob.id, paddock, None, "question", because, do, near[0].judged.figures)]
 
@@ -256,7 +256,7 @@ def _fields(scene: Scene, one: Exposed) -> dict[str, str]:
     fields = {
         "trees": one.planting.name,
         "guard": one.judged.standing.guard,
-        "kind": label("kind", one.judged.kind),
+        "kind": animals_words(one.judged.kind),
         "paddock": place.name if place is not None else "",
         "accepted": _percent(one.accepted.value),
         "year": f"{year.low:g}-{year.high:g}",

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from browseline import tables
-from browseline.farm.names import label
+from browseline.farm.herd_words import animals_words
 from browseline.figures import weakest
 from browseline.limits._reach import Judged, judged, rows_for, tall
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.tables import Row
+from browseline.units import shown
 from browseline.words import list_words, say
 
 
@@ -22,7 +23,7 @@ def _fields(scene: Scene, one: Judged) -> dict[str, str]:
     trees = one.standing
     return {
         "trees": trees.planting.name,
-        "kind": label("kind", one.kind),
+        "kind": animals_words(one.kind),
         "many": _many(trees.bare or trees.alive),
         "guard": trees.guard,
         "year": str(trees.planting.planted or ""),
@@ -30,7 +31,14 @@ def _fields(scene: Scene, one: Judged) -> dict[str, str]:
         "leader": found.get("leader", ""),
         "reach": found.get("browse_reach", ""),
         "clear": found.get("clear_height", ""),
+        "stem": _stem(scene, one),
     }
+
+
+def _stem(scene: Scene, one: Judged) -> str:
+    """Return the stem from which trees are held to be clear of a kind, where a verdict names it."""
+    book = next((f for f in one.figures if f.name == "clear_stem"), None)
+    return shown(book.value or 0.0, "length", scene.farm.units, 0) if book is not None else ""
 
 
 def _many(trees: int | None) -> str:
