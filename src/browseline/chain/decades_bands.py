@@ -26,7 +26,7 @@ EVERY_YEAR = ("light", "grown", "need", "hay", "hay_made", "head", "work", "mone
 FIGURES = {
     "light": "ahead_light", "grown": "ahead_grown", "need": "ahead_need", "hay": "ahead_hay",
     "hay_made": "ahead_hay_made", "hay_stored": "ahead_hay_stored", "winter": "ahead_winter",
-    "hay_cut": "ahead_hay_cut", "hay_left": "ahead_hay_left",
+    "hay_cut": "ahead_hay_cut", "hay_left": "ahead_hay_left", "hay_sold": "ahead_hay_sold",
     "head": "ahead_head", "work": "ahead_work", "money": "ahead_money", "crop": "ahead_crop",
     "wood": "ahead_wood", "wool": "ahead_wool", "carbon": "ahead_carbon", "gas": "ahead_gas",
 }  # fmt: skip

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.decades.form import OwnFeed, Projection
-from browseline.farm.own_hay import NEEDED, not_said
+from browseline.farm.own_hay import NEEDED, SOLD_PRICE, not_said, sale_price
 from browseline.farm.records import Farm, Promise
 from browseline.figures import Figure, Origin, typed
 from browseline.ledger.money_words import amount_words
@@ -36,7 +36,7 @@ def own_bands(ahead: Projection) -> Iterator[Raw]:
     found = {
         "hay_made": (own.hay_kg.sum(axis=2), "kg"), "hay_stored": (own.store_kg.sum(axis=2), "kg"),
         "winter": (own.winter_kg.sum(axis=2), "kg"), "hay_cut": (own.cut_ha, "ha"),
-        "hay_left": (own.over_kg * (own.makes or own.winter), "kg"),
+        "hay_left": (own.over_kg * (own.makes or own.winter), "kg"), "hay_sold": (own.sold_kg, "kg"),
     }  # fmt: skip
     for key, (values, unit) in found.items():
         if values.any():
@@ -52,6 +52,7 @@ def own_words(farm: Farm, ahead: Projection, members: Members) -> Iterator[str]:
         yield _made(farm, ahead, own, members)
         yield from _hours(farm, ahead, own, members)
         yield from _not_lost(farm)
+        yield _sold(farm, ahead, own, members)
         if farm.money is not None and not any(line.follows in BOUGHT for line in farm.money.lines):
             yield say("decades.own.plan_buys")
     elif ahead.feed.grows:
@@ -116,6 +117,17 @@ def _hours(farm: Farm, ahead: Projection, own: OwnFeed, members: Members) -> Ite
     each = typed("hay_hours", by_area.to("h/ha"), "h/ha", by_area.text)
     hours = _over_years(ahead, "ahead_hay_hours", own.cut_ha * (each.value or 0.0), "h", members, (each,))
     yield say("decades.own.hours", hours=linked(f"{plain(hours.value or 0.0, 0)} h", hours))
+
+
+def _sold(farm: Farm, ahead: Projection, own: OwnFeed, members: Members) -> str:
+    """Return what hay is sold in the middle year, or that nobody typed a price for any."""
+    price = sale_price(farm)
+    if price is None:
+        return say("decades.own.not_sold")
+    sold = _over_years(ahead, "ahead_hay_sold_all", own.sold_kg, "kg", members, (price,))
+    text = next(x.text for item, x in farm.prices if item == SOLD_PRICE)
+    mass = linked(shown(sold.value or 0.0, "mass", farm.units, 0), sold)
+    return say("decades.own.sold", mass=mass, price=linked(text, price))
 
 
 def _not_lost(farm: Farm) -> Iterator[str]:

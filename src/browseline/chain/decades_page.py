@@ -25,6 +25,7 @@ from browseline.chain.decades_windows import WindowLine, window_lines
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.decades.form import MEMBERS, Projection
+from browseline.decades.start import MONTHS, season_months
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import words
 from browseline.farm.records import Farm
@@ -217,6 +218,8 @@ def _sentences(
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
     yield from own_words(farm, ahead, shown)
+    if ahead.feed.grows and len(season_months(farm, picture.today)) < len(MONTHS):
+        yield say("decades.own.season_only")
     yield from fodder_words(farm, ahead)
     yield from wool_words(farm, picture.state, ahead)
     yield from input_words(meant_farm(farm, ahead), ahead)

@@ -9,6 +9,7 @@ import numpy as np
 
 from browseline.chain.look import Picture
 from browseline.farm.accounts import MoneyLine, MoneyPlan
+from browseline.farm.own_hay import dry_bale_kg, sale_price
 from browseline.farm.records import Farm
 from browseline.figures import Origin
 from browseline.ledger.cash import Array, counts, stepped
@@ -115,7 +116,7 @@ def _column(farm: Farm, line: MoneyLine, ahead: Projection) -> tuple[Array, str,
     if what == "hours":
         return _in_unit(ahead.work_h, "h", line.per, ())
     if what == "hay":
-        return (_cut if about == "made" else _bought)(farm, ahead.feed, line.per)
+        return HAY.get(about, _bought)(farm, ahead.feed, line.per)
     if what == "input":
         return _input(farm, ahead, about, line.per)
     if what == "wool":
@@ -139,6 +140,18 @@ def _cut(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origi
     return _in_unit(own.cut_ha, CUT, per, (*feed.origins, *own.origins))
 
 
+def _sold(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
+    """Return hay sold: as dry matter, or in bales of the first lot that is weighed; None if none can be."""
+    own = feed.own
+    if not feed.grows or own is None or not own.makes or sale_price(farm) is None:
+        return None
+    origins = (*feed.origins, *own.origins)
+    if per != "bales":
+        return _in_unit(own.sold_kg, EATEN, per, origins)
+    dry_kg = next((kg for lot in farm.hay if (kg := dry_bale_kg(lot))), 0.0)
+    return (own.sold_kg / dry_kg, "bales", origins) if dry_kg else None
+
+
 def _bought(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Origin, ...]] | None:
     """Return hay bought: as eaten, or in bales of the first lot with their losses; None if not known."""
     if not feed.grows:
@@ -150,6 +163,9 @@ def _bought(farm: Farm, feed: FeedAhead, per: str) -> tuple[Array, str, tuple[Or
     if bale is None or not bale.eaten.value:
         return None
     return eaten / bale.eaten.value, "bales", (*feed.origins, Origin("farm"))
+
+
+HAY = {"made": _cut, "sold": _sold}
 
 
 def _input(
@@ -210,3 +226,5 @@ def can_follow(ahead: Projection) -> Iterator[str]:
     yield from ("hay bought", "hours")
     if ahead.feed.own is not None and ahead.feed.own.makes:
         yield "hay made"
+        if ahead.feed.own.sold_kg.any():
+            yield "hay sold"

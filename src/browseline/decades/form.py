@@ -73,6 +73,8 @@ class OwnFeed:
         feeding and standing; what is there at the year's end. [kg DM]
     bales_kg : float
         Of the bales in store today.
+    sold_kg : array, shape (year, member)
+        Hay sold off the field. [kg DM]
     makes, winter : bool
         Whether hay is made, and whether grass is kept for winter.
     first : int
@@ -92,6 +94,7 @@ class OwnFeed:
     winter: bool
     first: int
     origins: tuple[Origin, ...] = ()
+    sold_kg: Array = field(default_factory=lambda: np.zeros((0, 0)))
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,7 +39,8 @@ def feed_own(
     that grew in the month before and that nobody ate, within the grazing season, where a hectare's hay is
     worth more than its cut, and no more than tops the store up to a year's hay: what was fed over the
     twelve months before, in the first year what that year lacks. Ground promised for hay is cut each year,
-    an area that entries plan to cut once, as far as stock leave its grass, whether it pays or not.
+    an area that entries plan to cut once, as far as stock leave its grass, whether it pays or not. Where a
+    price of hay sold is typed, what is wanted no more is cut and sold off the field as far as that pays.
 
     Parameters
     ----------
@@ -54,7 +55,7 @@ def feed_own(
                [np.zeros((2, members)) for _ in ways.pieces])  # fmt: skip
     for name in ("store", "eaten", "winter", "bought"):
         run.out[name] = np.zeros_like(short_kg)
-    for name in ("cut_ha", "made", "beyond", "lost", "over", "spare"):
+    for name in ("cut_ha", "made", "beyond", "lost", "over", "spare", "sold"):
         run.out[name] = np.zeros((years, members))
     first_wanted = short_kg[0].sum(axis=1)
     for year in range(years):
@@ -69,6 +70,7 @@ def feed_own(
         out["store"], out["eaten"], out["winter"], out["cut_ha"], out["made"], out["beyond"], out["lost"],
         out["over"], ways.bales_kg, ways.making is not None,
         any(piece.held.kind == "stockpile" for piece in ways.pieces), ways.first, ways.origins,
+        out["sold"],
     )  # fmt: skip
     return own, out["bought"], out["spare"]
 
@@ -159,13 +161,13 @@ def _make(run: _Run, at: tuple[int, int], spare: Array, could: Array, first_want
     making = run.ways.making
     if making is None:
         return
-    _promised_cuts(run, making, *at)
     wanted = np.sum(run.fed[-MONTHS:], axis=0) if len(run.fed) > MONTHS else first_wanted
+    _promised_cuts(run, making, *at, wanted)
     _spare_cuts(run, making, at, spare, could, wanted)
 
 
-def _promised_cuts(run: _Run, making: Making, year: int, month: int) -> None:
-    """Cut the ground promised for hay at the end of its promise."""
+def _promised_cuts(run: _Run, making: Making, year: int, month: int, wanted: Array) -> None:
+    """Cut the ground promised for hay at the end of its promise; what the store need not hold may be sold."""
     for piece, pile in zip(run.ways.pieces, run.piles, strict=True):
         if piece.held.kind != "hay" or piece.held.ends != month:
             continue
@@ -177,13 +179,24 @@ def _promised_cuts(run: _Run, making: Making, year: int, month: int) -> None:
             run.out["spare"][year] += own
             continue
         area = np.full_like(own, piece.area_ha[year])
+        if making.sale_usd_kg > 0:
+            share = _wanted_of(run, making, area, full, wanted)
+            _cut(run, making, year, area * (1 - share), own * (1 - share), full * (1 - share), sold=True)
+            area, own, full = area * share, own * share, full * share
         _cut(run, making, year, area, own, full)
+
+
+def _wanted_of(run: _Run, making: Making, area: Array, full: Array, wanted: Array) -> Array:
+    """Return the share of a cut that tops the store up, shape (member,). [1]"""
+    made = np.maximum(full - area * making.above_kg_ha, 0.0) * making.kept
+    room = np.maximum(wanted - run.store - run.hay, 0.0)
+    return np.minimum(np.divide(room, made, out=np.ones_like(room), where=made > TINY), 1.0)
 
 
 def _spare_cuts(
     run: _Run, making: Making, at: tuple[int, int], spare: Array, could: Array, wanted: Array
 ) -> None:
-    """Cut of what grew in the month before and nobody ate as much as pays and is wanted.
+    """Cut of what grew in the month before and nobody ate as much as pays and is wanted; then what sells.
 
     Parameters
     ----------
@@ -202,19 +215,23 @@ def _spare_cuts(
         return
     each = _before(ways.full_kg, year, month) / ground
     take = np.maximum(each - making.above_kg_ha, 0.0)
-    pays = take * making.field_kept * making.price_usd_kg > making.usd_ha
     share = np.divide(spare, could, out=np.zeros_like(spare), where=could > TINY)
-    area = np.minimum(share, 1.0) * ground * pays
-    used_today = _area_promised(run, year, month)
-    area = np.minimum(area, max(making.most_ha[month] - used_today, 0.0))
+    left_ha = np.minimum(share, 1.0) * ground
+    most = np.minimum(left_ha, max(making.most_ha[month] - _area_promised(run, year, month), 0.0))
     room = np.maximum(wanted - run.store - run.hay, 0.0)
     fills = np.divide(room, take * making.kept, out=np.zeros_like(room), where=take * making.kept > TINY)
-    area = np.minimum(area, fills)
-    meant = np.minimum(ways.meant_ha.get(at, 0.0), np.minimum(share, 1.0) * ground)
-    area = np.maximum(area, meant)
-    own = area / ground * _before(ways.grass_kg, year, month)
-    run.out["spare"][year] -= own
-    _cut(run, making, year, area, own, area * each)
+    area = np.minimum(most * _pays(making, take, making.price_usd_kg), fills)
+    area = np.maximum(area, np.minimum(ways.meant_ha.get(at, 0.0), left_ha))
+    more = np.maximum(most * _pays(making, take, making.sale_usd_kg) - area, 0.0)
+    for ha, sold in ((area, False), (more, True)):
+        own = ha / ground * _before(ways.grass_kg, year, month)
+        run.out["spare"][year] -= own
+        _cut(run, making, year, ha, own, ha * each, sold=sold)
+
+
+def _pays(making: Making, take: Array, price_usd_kg: float) -> npt.NDArray[np.bool_]:
+    """Return where a hectare's hay is worth more than its cut, shape (member,)."""
+    return np.asarray(take * making.field_kept * price_usd_kg > making.usd_ha)
 
 
 def _area_promised(run: _Run, year: int, month: int) -> float:
@@ -223,14 +240,19 @@ def _area_promised(run: _Run, year: int, month: int) -> float:
     return float(sum(piece.area_ha[year] for piece in hay))
 
 
-def _cut(run: _Run, making: Making, year: int, area: Array, own: Array, full: Array) -> None:
-    """Cut an area: what stands above the stubble is hay less what is lost up to the mouth."""
+def _cut(
+    run: _Run, making: Making, year: int, area: Array, own: Array, full: Array, *, sold: bool = False
+) -> None:
+    """Cut an area: what stands above the stubble is hay, less what is lost up to the mouth or the sale."""
     left = np.minimum(area * making.above_kg_ha, full)
     taken = full - left
-    made = taken * making.kept
-    run.hay = run.hay + made
+    made = taken * (making.field_kept if sold else making.kept)
+    if sold:
+        run.out["sold"][year] += made
+    else:
+        run.hay = run.hay + made
+        run.out["made"][year] += made
     run.out["cut_ha"][year] += area * (full > TINY)
-    run.out["made"][year] += made
     run.out["lost"][year] += taken - made
     run.out["beyond"][year] += full - own
     run.out["spare"][year] += left

@@ -14,7 +14,7 @@ from browseline.decades.entered import hay_cuts
 from browseline.decades.grown import GrownAhead, there_in
 from browseline.decades.held import Held, held_ground
 from browseline.decades.start import Start, season_months
-from browseline.farm.own_hay import hay_price, not_said
+from browseline.farm.own_hay import hay_price, not_said, sale_price
 from browseline.farm.records import Farm, HayLot
 from browseline.figures import Origin
 from browseline.record.state import State
@@ -31,7 +31,7 @@ class Making:
 
     ``field_kept`` is the share that comes off the field [1], ``price_usd_kg`` of that, ``most_ha`` (month,)
     the most that is cut in a month [ha], ``above_kg_ha`` what the typed stubble leaves above the height to
-    leave.
+    leave, ``sale_usd_kg`` what a kilogram off the field fetches; 0 sells none.
     """
 
     usd_ha: float
@@ -40,6 +40,7 @@ class Making:
     price_usd_kg: float
     most_ha: tuple[float, ...]
     above_kg_ha: float
+    sale_usd_kg: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,9 +160,11 @@ def making_of(farm: Farm) -> Making | None:
     in_field = 1 - rules.hay_field_loss.to("1")
     lot = farm.hay[0] if farm.hay else None
     kept = in_field * _share(lot, "store_loss") * _share(lot, "feeding_loss")
+    sale = sale_price(farm)
     by_month = tuple(each * max(length // days, 1.0) for length in MONTH_LENGTH)
     return Making(
-        rules.hay_pass.to("USD/ha"), in_field, kept, hay_price(farm).value or 0.0, by_month, above_kg_ha(farm)
+        rules.hay_pass.to("USD/ha"), in_field, kept, hay_price(farm).value or 0.0, by_month,
+        above_kg_ha(farm), (sale.value or 0.0) if sale is not None else 0.0,
     )  # fmt: skip
 
 

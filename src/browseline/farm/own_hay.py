@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from browseline import tables
@@ -16,6 +17,8 @@ MADE = "hay made"
 """What a line of money follows for the area that is cut."""
 LINE = "rule: hay made"
 """Id of the line of money that nobody typed."""
+SOLD, SOLD_LINE, SOLD_PRICE = "hay sold", "rule: hay sold", "hay_sold"
+"""What a line follows for the hay that is sold, the id of that line, its price in the farm's file."""
 
 
 def not_said(rules: Rules) -> tuple[str, ...]:
@@ -45,9 +48,29 @@ def _typed_price(farm: Farm) -> Figure | None:
     return None
 
 
+def sale_price(farm: Farm) -> Figure | None:
+    """Return what a kilogram of dry hay fetches where the farm typed a price of hay sold. [USD/kg]
+
+    Of a bale, by the first lot whose bale is weighed and whose dry share is typed; None without either.
+    """
+    said = farm.price(SOLD_PRICE)
+    if said is None:
+        return None
+    if said.dimension == "USD/kg":
+        return typed("hay_sale", said.to("USD/kg"), "USD/kg", said.text)
+    lot = next((lot for lot in farm.hay if dry_bale_kg(lot)), None)
+    made = _of_bale(lot, said) if lot is not None else None
+    return replace(made, name="hay_sale") if made is not None else None
+
+
+def dry_bale_kg(lot: HayLot) -> float:
+    """Return the dry matter of a bale of a lot; 0 where it is not known. [kg]"""
+    return lot.bale_weight.to("kg") * lot.dry.to("1") if lot.dry is not None else 0.0
+
+
 def _of_bale(lot: HayLot, price: Quantity) -> Figure | None:
     """Return what a kilogram costs at a price of a bale of a lot; None where its dry weight is not known."""
-    dry_kg = lot.bale_weight.to("kg") * lot.dry.to("1") if lot.dry is not None else 0.0
+    dry_kg = dry_bale_kg(lot)
     bale = price.to(price.unit)
     if dry_kg <= 0 or bale <= 0:
         return None
@@ -75,6 +98,25 @@ def with_making(plan: MoneyPlan | None, rules: Rules) -> MoneyPlan | None:
     return replace(plan, lines=(*plan.lines, line))
 
 
+def with_selling(
+    plan: MoneyPlan | None, rules: Rules, price: Quantity | None, lots: Sequence[HayLot]
+) -> MoneyPlan | None:
+    """Return a money plan with the hay that is sold by the bale, as a line of its own.
+
+    It is put in where hay is made, its price is typed in the plan's currency, a bale's dry weight is known
+    and no line that somebody typed follows ``hay sold``.
+    """
+    if plan is None or price is None or not_said(rules) or any(line.follows == SOLD for line in plan.lines):
+        return plan
+    if price.unit != plan.currency or not any(dry_bale_kg(lot) for lot in lots):
+        return plan
+    name = say("decades.hay.sold_line")
+    line = MoneyLine(
+        SOLD_LINE, name, "income", price, count=((1, 0.0),), follows=SOLD, per="bales", market=SOLD
+    )
+    return replace(plan, lines=(*plan.lines, line))
+
+
 def typed_lines(plan: MoneyPlan) -> tuple[MoneyLine, ...]:
     """Return the lines of a plan that somebody typed."""
-    return tuple(line for line in plan.lines if line.id != LINE)
+    return tuple(line for line in plan.lines if line.id not in (LINE, SOLD_LINE))

@@ -19,7 +19,7 @@ from browseline.farm import bounds, names, weather_csv, zone
 from browseline.farm.check import check
 from browseline.farm.draft import Draft, known_ids
 from browseline.farm.map_geojson import Maps, read_map
-from browseline.farm.own_hay import with_making
+from browseline.farm.own_hay import SOLD_PRICE, with_making, with_selling
 from browseline.farm.records import Farm
 from browseline.farm.told import Told, shown
 from browseline.farm.toml_carbon import read_carbon
@@ -175,7 +175,8 @@ def _drafted(
     read_people(draft, table)
     read_jobs(draft, table)
     read_keepers(draft, table)
-    draft.money = with_making(read_money(draft, table.table("money")), draft.rules)
+    plan = with_making(read_money(draft, table.table("money")), draft.rules)
+    draft.money = with_selling(plan, draft.rules, dict(draft.prices).get(SOLD_PRICE), draft.hay)
     draft.carbon = read_carbon(draft, table.table("carbon"))
     draft.same_land = read_same_land(draft, table.table("same_land"))
     draft.future = read_decades(draft, table.table("decades"))

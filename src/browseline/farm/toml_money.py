@@ -158,7 +158,7 @@ def _can_follow(draft: Draft, typed: str) -> bool:
     if what in ("yield", "wood"):
         return about.partition(" ")[0] in draft.known["plantings"]
     if what == "hay":
-        return about in ("", "bought", "made")
+        return about in ("", "bought", "made", "sold")
     if what == "hours":
         return True
     if what == "input":

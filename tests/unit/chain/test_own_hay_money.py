@@ -165,3 +165,73 @@ def test_a_price_by_the_hectare_counts_hectares(own: Picture) -> None:
     made = own_hay.with_making(replace(plan, lines=own_hay.typed_lines(plan)), rules)
     assert made is not None
     assert (made.lines[-1].per, float(made.lines[-1].price.value)) == ("ha", 148.0)
+
+
+# ---------------------------------------------------------------- sold
+
+
+@pytest.fixture(scope="module")
+def seller(tmp_path_factory: pytest.TempPathFactory) -> Picture:
+    """Return the same farm with a price for hay that it sells."""
+    return farm(tmp_path_factory.mktemp("seller"), HAY, LINES, hay=[BARN], promises=[SEASON, WINTER],
+                prices={"hay_sold": "$50"})  # fmt: skip
+
+
+def test_hay_sold_is_an_income_by_the_bale_that_nobody_typed(own: Picture, seller: Picture) -> None:
+    """A bale of 800 lb, 88 % dry, is 319 kg of dry hay: so many bales at 50 dollars, less the larger cut."""
+    plan = seller.farm.money
+    assert plan is not None
+    assert [line.id for line in plan.lines] == ["hay", own_hay.LINE, own_hay.SOLD_LINE]
+    ahead, before = projection_of(seller, YEARS, MEMBERS), projection_of(own, YEARS, MEMBERS)
+    sold = ahead.feed.own
+    assert sold is not None
+    assert before.feed.own is not None
+    assert not before.feed.own.sold_kg.any()
+    assert sold.sold_kg.any()
+    bales = sold.sold_kg[:YEARS] / (800 * 0.45359237 * 0.88)
+    total = cash_of(seller.farm, ahead)
+    assert total is not None
+    eaten = ahead.feed.hay_kg[:YEARS].sum(axis=2) / (800 * 0.45359237 * 0.88 * 0.85)
+    acres = sold.cut_ha[:YEARS] * factor("ha", "ac")
+    np.testing.assert_allclose(total, 50 * bales - 60 * eaten - 60 * acres, rtol=1e-9)
+    assert "hay sold" in list(can_follow(ahead))
+    assert "hay sold" not in list(can_follow(before))
+
+
+def test_the_page_says_what_is_sold_or_that_no_price_is_typed(seller: Picture, page: DecadesPage) -> None:
+    told = decades_page(seller, YEARS, MEMBERS)
+    assert "sold off the field at $50" in " ".join(told.sentences)
+    assert told.band("hay_sold") is not None
+    assert {"hay_sale", "ahead_hay_sold_all"} <= {figure.name for figure in figures_of(told).values()}
+    assert "nobody typed its price (hay_sold under [prices])" in " ".join(page.sentences)
+    assert page.band("hay_sold") is None
+    assert "outside the grazing season is not counted" in " ".join(page.sentences)
+
+
+def test_the_text_of_the_farm_that_sells_reads_back_the_same(seller: Picture, tmp_path: Path) -> None:
+    text = text_of(seller.farm)
+    assert own_hay.SOLD_LINE not in text
+    (tmp_path / "farm.toml").write_text(text, encoding="utf-8")
+    assert read_or_raise(tmp_path).money == seller.farm.money
+
+
+def test_a_line_that_follows_hay_sold_stands_in_its_place(tmp_path: Path) -> None:
+    line = {"id": "neighbour", "name": "Hay", "kind": "income", "follows": "hay sold", "per": "lb",
+            "price": "$0.08"}  # fmt: skip
+    made = farm(tmp_path, HAY, [*LINES, line], hay=[BARN], prices={"hay_sold": "$50"})
+    plan = made.farm.money
+    assert plan is not None
+    assert [one.id for one in plan.lines] == ["hay", "neighbour", own_hay.LINE]
+    ahead = projection_of(made, YEARS, MEMBERS)
+    assert ahead.feed.own is not None
+    amount = futures(made.farm, plan, ahead).follows["neighbour"].amount
+    np.testing.assert_allclose(amount, ahead.feed.own.sold_kg[:YEARS] / 0.45359237, rtol=1e-9)
+
+
+def test_a_price_alone_sells_nothing(tmp_path: Path) -> None:
+    """Without how hay is made, or without a bale's weight, there is no line."""
+    made = farm(tmp_path, {}, LINES, hay=[BARN], prices={"hay_sold": "$50"})
+    assert made.farm.money is not None
+    assert [one.id for one in made.farm.money.lines] == ["hay"]
+    plan, how = made.farm.money, read_or_raise(tmp_path).rules
+    assert own_hay.with_selling(plan, how, parse("$50", "money"), made.farm.hay) is plan

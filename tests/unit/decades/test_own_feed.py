@@ -7,6 +7,8 @@ from datetime import date
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from browseline.decades.form import OwnFeed
@@ -227,3 +229,88 @@ def test_promises_of_the_last_year_stand_for_all_and_hay_ground_needs_its_rules(
     winter = Promise("w", "stockpile", "kept", date(2026, 12, 16), date(2027, 2, 1), ("1",))
     (over,) = held_ground(replace(farm, promises=(winter,)))
     assert over.share[0, [11, 0, 1]] == pytest.approx([16 / 31, 1, 0])
+
+
+# ---------------------------------------------------------------- sold
+
+
+def test_hay_that_the_store_does_not_need_is_sold_where_it_pays() -> None:
+    """Stock leave all of 4,000 kg: ten hectares of 800 kg. 270 kg are wanted: 0.625 ha, as above.
+
+    The other 9.375 ha fetch 800 x 0.8 x 0.05 = 32 a hectare against a cut of 30: 9.375 x 800 x 0.8 = 6,000 kg
+    are sold off the field, 1,500 lost there; at 0.04 they fetch 25.6 and nobody cuts them.
+    """
+    how = replace(MAKING, usd_ha=30.0, sale_usd_kg=0.05)
+    made = ways(month((MAY, 4000.0)), month((MAY, 8000.0)), making=how)
+    need = month((NOVEMBER, 270.0))
+    own, bought, spare = fed(made, need, month())
+    assert own.made_kg[0, 0] == pytest.approx(270.0)
+    assert own.sold_kg[0, 0] == pytest.approx(6000.0)
+    assert own.cut_ha[0, 0] == pytest.approx(10.0)
+    assert own.lost_kg[0, 0] == pytest.approx(230.0 + 1500.0)
+    assert bought.sum() == 0
+    assert spare[0, 0] == pytest.approx(0.0, abs=1e-9)
+    balance(made, own, bought, spare, need)
+    low = fed(replace(made, making=replace(how, sale_usd_kg=0.04)), need, month())[0]
+    assert low.sold_kg.sum() == 0
+    assert low.cut_ha[0, 0] == pytest.approx(0.625)
+
+
+def balance(made: Ways, own: OwnFeed, bought: Array, spare: Array, need: Array) -> None:
+    """Grown and bought is eaten, lost, sold, spare or there: each member for itself, over all years."""
+    ins = made.grass_kg.sum(axis=(0, 2)) + own.beyond_kg.sum(axis=0) + bought.sum(axis=(0, 2))
+    outs = need.sum(axis=(0, 2)) + own.lost_kg.sum(axis=0) + own.sold_kg.sum(axis=0) + own.over_kg[-1]
+    held = sum((piece.kg.sum(axis=(0, 2)) for piece in made.pieces), np.zeros(1))
+    np.testing.assert_allclose(ins + held + made.bales_kg, outs + spare.sum(axis=0), rtol=1e-9)
+
+
+def test_what_a_farm_can_cut_in_a_month_bounds_sale_and_store_together() -> None:
+    """Four hectares a month: 0.625 for the store, 3.375 x 800 x 0.8 = 2,160 kg sold."""
+    how = replace(MAKING, usd_ha=30.0, sale_usd_kg=0.05, most_ha=(4.0,) * 12)
+    made = ways(month((MAY, 4000.0)), month((MAY, 8000.0)), making=how)
+    own, _, _ = fed(made, month((NOVEMBER, 270.0)), month())
+    assert own.cut_ha[0, 0] == pytest.approx(4.0)
+    assert own.sold_kg[0, 0] == pytest.approx(2160.0)
+
+
+def test_promised_ground_sells_what_tops_the_store_over_and_none_without_a_price() -> None:
+    """5 of 10 ha are promised: 4,000 kg. 1,080 kg as eaten are wanted, 2,000 kg of grass: half of it.
+
+    The other 2,000 kg are 1,600 off the field. Without a price all is stored: 2,160 kg, 1,080 of it left.
+    """
+    keep = Held("hay", "hay", ("1",), np.zeros((1, 12)), MAY, MAY, 0.5)
+    piece = Piece(keep, month((MAY, 2000.0)), month((MAY, 4000.0)), np.array([5.0]))
+    how = replace(MAKING, sale_usd_kg=0.05)
+    made = ways(month(), month(), making=how, pieces=(piece,))
+    need = month((NOVEMBER, 1080.0))
+    own, bought, spare = fed(made, need, month())
+    assert own.sold_kg[0, 0] == pytest.approx(1600.0)
+    assert own.made_kg[0, 0] == pytest.approx(1080.0)
+    assert own.cut_ha[0, 0] == pytest.approx(5.0)
+    balance(made, own, bought, spare, need)
+    kept, bought, spare = fed(replace(made, making=MAKING), need, month())
+    assert kept.sold_kg.sum() == 0
+    assert kept.over_kg[0, 0] == pytest.approx(1080.0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    grass=st.lists(st.floats(0, 9000), min_size=12, max_size=12), need=st.floats(0, 6000),
+    sale=st.sampled_from([0.0, 0.02, 0.2]), usd=st.floats(0, 200), stubble=st.floats(0, 400),
+)  # fmt: skip
+def test_no_kilogram_is_lost_or_made(
+    grass: list[float], need: float, sale: float, usd: float, stubble: float
+) -> None:
+    """Whatever the price, the cost and the stubble, over two years."""
+    kg = np.array([grass, grass])[:, None, :]
+    how = replace(MAKING, usd_ha=usd, sale_usd_kg=sale, above_kg_ha=stubble)
+    made = ways(kg / 2, kg, making=how, bales=100.0)
+    wants = np.full((2, 1, 12), need / 12)
+    grazed = wants * np.isin(np.arange(12), SEASON)
+    own, bought, spare = fed(made, wants, grazed)
+    total_in = made.grass_kg.sum() + own.beyond_kg.sum() + bought.sum() + 100.0
+    standing = made.grass_kg[-1, 0, -1] - min(grazed[-1, 0, -1], made.grass_kg[-1, 0, -1])
+    outs = wants.sum() + own.lost_kg.sum() + own.sold_kg.sum() + own.over_kg[-1, 0] + spare.sum()
+    assert total_in == pytest.approx(outs + standing, rel=1e-9, abs=1e-6)
+    assert (own.sold_kg >= 0).all()
+    assert sale > 0 or not own.sold_kg.any()
