@@ -14,10 +14,12 @@ import tomlkit
 from browseline.chain import look
 from browseline.chain.keys import figures_of
 from browseline.errors import BadInput
+from browseline.figures import Figure
 from browseline.trials.compare import ComparePage, compare
 from browseline.trials.designs import laid_out, locked
 from browseline.words import links_of
 from tests.acceptance.cases import EWE, at, farm_folder, mob
+from tests.loose import loose
 from tests.small_farm import NORMALS
 
 NOW = at("2026-05-06 07:00")
@@ -120,6 +122,21 @@ def test_s8_the_assumption_that_turns_the_order_is_named_and_does_in_a_rerun() -
     said = " ".join(page.sentences)
     assert "price of Nuts" in said
     assert page.flip.then in said
+
+
+def test_s8_what_turns_it_opens_to_the_price_that_was_typed() -> None:
+    """Both numbers of the sentence have a Why: the price as typed, and what it is times what."""
+    page = compared()
+    assert page.flip is not None
+    (said,) = [s for s in page.sentences if s.startswith("What would turn it")]
+    was, then = (link.to for link in links_of(said))
+    assert isinstance(was, Figure)
+    assert isinstance(then, Figure)
+    assert {was, then} <= set(figures_of(page).values())
+    assert (was.typed, was.unit, was.value) == ("$1.00", "USD", 1.0)
+    assert then.parts == (was,)
+    assert float(then.formula.partition(" × ")[2]) == pytest.approx(then.value or 0.0, abs=0.01)
+    assert loose(look(_made(), NOW), page) == []
 
 
 def test_s8_the_change_that_turns_the_order_is_the_smallest() -> None:

@@ -11,10 +11,11 @@ from browseline.farm import settings
 from browseline.farm.accounts import MoneyLine, MoneyPlan
 from browseline.farm.future import LOG_RULES, STOCK_RULES
 from browseline.farm.records import Farm
+from browseline.figures import Figure, typed
 from browseline.ledger.drawn import ranges_of
 from browseline.ledger.money_page import amount_words
 from browseline.units import Quantity
-from browseline.words import known, say
+from browseline.words import known, linked, say
 
 Needs = Literal["money", "decades"]
 Change = Callable[[Farm], Farm]
@@ -62,22 +63,43 @@ def _of_lines(plan: MoneyPlan) -> Iterator[Assumption]:
             span = said.to("1")
             if what == "price":
                 yield Assumption(
-                    f"price {line.id}", say("trials.assume.price", line=line.name), line.price.text, "money",
+                    f"price {line.id}", say("trials.assume.price", line=line.name), _as_typed(line), "money",
                     at=_priced(line), spans=(1 / (1 + span), 1 + span),
                 )  # fmt: skip
             elif what == "yield":
                 yield Assumption(
-                    f"yield {line.id}", say("trials.assume.yield", line=line.name), "100 %", "money",
+                    f"yield {line.id}", say("trials.assume.yield", line=line.name), _whole(line), "money",
                     at=_bearing(line), spans=(1 / (1 + span), 1 + span),
                 )  # fmt: skip
+
+
+def _price(line: MoneyLine) -> Figure:
+    return typed("price", float(line.price.value), line.price.unit, line.price.text, about=line.name)
+
+
+def _as_typed(line: MoneyLine) -> str:
+    """Return a price as somebody typed it, linked to its figure."""
+    return linked(line.price.text, _price(line))
+
+
+def _yield(line: MoneyLine) -> Figure:
+    """Return a line's yield as the share that it is of itself, for it is a number a year. [1]"""
+    years = ", ".join(f"{number:g}" for _, number in line.each)
+    return typed("yield_typed", 1.0, "1", years, about=line.name)
+
+
+def _whole(line: MoneyLine) -> str:
+    return linked("100 %", _yield(line))
 
 
 def _priced(line: MoneyLine) -> Callable[[float], tuple[str, Change]]:
     def at(times: float) -> tuple[str, Change]:
         cents = round(float(line.price.value) * times * 100)
-        words = amount_words(cents / 100, line.price.unit, 2)
-        price = Quantity(words, Fraction(cents, 100), line.price.unit)
-        return words, lambda farm: _with_line(farm, line.id, price=price)
+        words, unit = amount_words(cents / 100, line.price.unit, 2), line.price.unit
+        price = Quantity(words, Fraction(cents, 100), unit)
+        formula = f"{float(line.price.value):.4g} {unit} × {times:.4g}"
+        figure = Figure("flip_to", cents / 100, unit, formula=formula, parts=(_price(line),), about=line.name)
+        return linked(words, figure), lambda farm: _with_line(farm, line.id, price=price)
 
     return at
 
@@ -85,7 +107,10 @@ def _priced(line: MoneyLine) -> Callable[[float], tuple[str, Change]]:
 def _bearing(line: MoneyLine) -> Callable[[float], tuple[str, Change]]:
     def at(times: float) -> tuple[str, Change]:
         each = tuple((year, number * times) for year, number in line.each)
-        return f"{100 * times:.0f} %", lambda farm: _with_line(farm, line.id, each=each)
+        figure = Figure(
+            "flip_to", times, "1", formula=f"1 × {times:.4g}", parts=(_yield(line),), about=line.name
+        )
+        return linked(f"{100 * times:.0f} %", figure), lambda farm: _with_line(farm, line.id, each=each)
 
     return at
 
