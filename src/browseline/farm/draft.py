@@ -28,6 +28,7 @@ from browseline.farm.records import (
     Soil,
     Sward,
 )  # fmt: skip
+from browseline.farm.review import Review
 from browseline.farm.same_land import SameLand
 from browseline.farm.told import Told, str_of
 from browseline.farm.toml_lines import Path
@@ -70,6 +71,7 @@ class Draft:
     carbon: CarbonRules = field(default_factory=CarbonRules)
     same_land: SameLand = field(default_factory=SameLand)
     future: Future = field(default_factory=Future)
+    review: Review = field(default_factory=Review)
     at: dict[tuple[str, str], Path] = field(default_factory=dict)
     known: dict[str, set[str]] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)

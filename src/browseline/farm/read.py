@@ -29,6 +29,7 @@ from browseline.farm.toml_lines import lines_of
 from browseline.farm.toml_money import read_money
 from browseline.farm.toml_purpose import read_jobs, read_keepers
 from browseline.farm.toml_rest import read_hay, read_people, read_plantings, read_promises, read_rules
+from browseline.farm.toml_review import read_review
 from browseline.farm.toml_same_land import read_same_land
 from browseline.farm.toml_stock import read_mobs
 from browseline.farm.toml_table import Table
@@ -180,6 +181,7 @@ def _drafted(
     draft.carbon = read_carbon(draft, table.table("carbon"))
     draft.same_land = read_same_land(draft, table.table("same_land"))
     draft.future = read_decades(draft, table.table("decades"))
+    draft.review = read_review(draft, table.table("review"))
     table.close()
     check(draft, maps)
     return draft, [*maps.found, *_weather(folder, draft), *_terrain(folder)]
@@ -290,4 +292,5 @@ def _farm(draft: Draft) -> Farm:
         carbon=draft.carbon,
         same_land=draft.same_land,
         future=draft.future,
+        review=draft.review,
     )

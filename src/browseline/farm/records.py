@@ -13,6 +13,7 @@ from typing import Literal
 
 from browseline.farm.accounts import CarbonRules, MoneyPlan
 from browseline.farm.future import Future
+from browseline.farm.review import Review
 from browseline.farm.same_land import SameLand
 from browseline.units import Quantity, System
 
@@ -421,6 +422,7 @@ class Farm:
     carbon: CarbonRules = field(default_factory=CarbonRules)
     future: Future = field(default_factory=Future)
     same_land: SameLand = field(default_factory=SameLand)
+    review: Review = field(default_factory=Review)
 
     def paddock(self, ident: str) -> Paddock | None:
         """Return the paddock of that id, or None."""

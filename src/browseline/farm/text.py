@@ -11,6 +11,7 @@ from browseline.farm.future import Future, LeafCut, PlannedInput, PlannedWork, S
 from browseline.farm.names import words
 from browseline.farm.own_hay import typed_lines
 from browseline.farm.records import Farm, LayoutRule, Line, Mob, Normals, Paddock, Planting, Rules, Sward
+from browseline.farm.review import WORDS, Review
 from browseline.farm.same_land import Crop, Mowing, SameLand
 from browseline.units import Quantity
 
@@ -47,7 +48,13 @@ def tables_of(farm: Farm) -> dict[str, Any]:
     made |= _people(farm) | {"money": _money(farm.money), "carbon": _carbon(farm.carbon)}
     made["decades"] = _decades(farm.future)
     made["same_land"] = _same_land(farm.same_land)
+    made["review"] = _review(farm.review)
     return {key: value for key, value in made.items() if value not in ({}, [])}
+
+
+def _review(review: Review) -> dict[str, Any]:
+    made = _filled(review, (*WORDS, "programme_rules", "key_areas"))
+    return made | ({"thinning": dict(review.thinning)} if review.thinning else {})
 
 
 def _where(farm: Farm) -> dict[str, Any]:

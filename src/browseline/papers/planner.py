@@ -92,7 +92,7 @@ def _days(bead: BeadLine) -> str:
 
 def _contingency(made: Draft) -> Section:
     farm = made.picture.farm
-    lines = [made.line(what) for what in ("drought", "flood", "who_decides")]
+    lines = [made.said(what, getattr(farm.review, what)) for what in ("drought", "flood", "who_decides")]
     kept = [place_words(made.picture.scene, p.id) for p in farm.paddocks if p.sacrifice]
     lines.append(say("planner.sacrifice", paddocks=list_words(kept)) if kept else made.line("sacrifice"))
     store = hay_store(made.picture.scene)
@@ -108,7 +108,8 @@ def _monitoring(made: Draft) -> Section:
     scene = made.picture.scene
     done = happened(made.picture.events, made.picture.now)
     rows = tuple(_watched(made, paddock) for paddock in made.picture.farm.paddocks)
-    lines = [made.line("key_areas")]
+    areas = [place_words(scene, one) for one in made.picture.farm.review.key_areas]
+    lines = [made.said("key_areas", list_words(areas) if areas else "")]
     looks = [event for event in done if isinstance(event.body, Looked)]
     if looks:
         day = dated(scene.local(looks[-1].observed.start).date())
@@ -141,7 +142,8 @@ def _upkeep(made: Draft) -> Section:
         lines = [say("planner.energiser", reading=linked(fence.reading.text, reading), day=day)]
     else:
         lines = [made.line("energiser")]
-    lines += [made.line(what) for what in ("fences", "water_lines", "guards")]
+    review = made.picture.farm.review
+    lines += [made.said(what, getattr(review, what)) for what in ("fences", "water_lines", "guards")]
     return section_of("upkeep", tuple(lines))
 
 

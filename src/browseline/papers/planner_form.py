@@ -7,7 +7,7 @@ from datetime import date
 from functools import cached_property
 
 from browseline.chain.look import Picture
-from browseline.figures import Figure
+from browseline.figures import Figure, Origin
 from browseline.layout.form import Layout
 from browseline.ledger.balance_months import MonthsBalance
 from browseline.ledger.facts import counted
@@ -17,6 +17,7 @@ from browseline.units import shown
 from browseline.words import linked, say
 
 SCHEMA = "browseline/planner/1"
+OWN = Origin("farm", basis="farm")
 ORDER = (
     "blanks", "purpose", "land", "animals", "balance", "water", "trees", "schedule", "contingency",
     "monitoring", "upkeep", "records", "signatures",
@@ -64,6 +65,12 @@ class Draft:
         """Return a line that is a blank, led by what is missing."""
         blank = self.blank(what, **fields)
         return say("planner.blank.line", what=say(f"planner.blank.{what}", **fields), blank=blank)
+
+    def said(self, what: str, words: str) -> str:
+        """Return a line with what the farm typed in its own words; a blank where it typed nothing."""
+        if not words:
+            return self.line(what)
+        return say("planner.said", what=say(f"planner.blank.{what}"), words=linked(words, OWN))
 
     def size(self, figure: Figure, use: str, digits: int | None = None) -> str:
         """Return a figure in the farm's own units, linked."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from browseline.chain.season_growth import grown_of
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import label
@@ -15,7 +17,7 @@ from browseline.ledger.balance_page import balance_account
 from browseline.ledger.facts import area_of_all, counted, whole_area
 from browseline.ledger.losses import Survival, survival
 from browseline.papers.names import place_words
-from browseline.papers.planner_form import Draft, section_of
+from browseline.papers.planner_form import OWN, Draft, section_of
 from browseline.papers.section_form import Section
 from browseline.units import Quantity
 from browseline.words import linked, list_words, say
@@ -26,7 +28,7 @@ DRAWN = (Origin("derived_here", "the farm's map and rules", "derived"),)
 def purpose(made: Draft) -> Section:
     """Return what the land is for, its jobs for stock, and its leases."""
     scene, farm = made.picture.scene, made.picture.farm
-    lines = [made.line("purpose"), made.line("programme")]
+    lines = [made.said("purpose", farm.review.purpose), _programme(made)]
     lines += [say("planner.job", job=job.name, place=place_words(scene, job.paddock)) for job in farm.jobs]
     leases = [promise for promise in farm.promises if promise.kind == LEASE]
     for lease in leases:
@@ -36,6 +38,16 @@ def purpose(made: Draft) -> Section:
     if not leases:
         lines.append(made.line("tenure"))
     return section_of("purpose", tuple(lines))
+
+
+def _programme(made: Draft) -> str:
+    """Return which programme asks and the day of its rules, each as typed or a blank."""
+    review = made.picture.farm.review
+    if not review.programme:
+        return made.line("programme")
+    day = review.programme_rules
+    told = dated(day) if day is not None else made.blank("programme_rules")
+    return say("planner.programme", name=linked(review.programme, OWN), day=told)
 
 
 def land(made: Draft) -> Section:
@@ -124,9 +136,23 @@ def trees(made: Draft) -> Section:
     alive = {one.planting: one for one in survival(made.picture.scene)}
     every = {planting.id: planting for planting in (*farm.planned, *farm.plantings)}
     rows = tuple(_planting(made, one, alive.get(one.id)) for one in every.values())
-    lines = (made.line("thinning"),) if rows else (say("planner.trees.none"),)
+    lines = tuple(_thinning(made, tuple(every.values()))) if rows else (say("planner.trees.none"),)
     columns = ("planting", "species", "planted", "trees", "spacing", "guard")
     return section_of("trees", lines, columns, rows)
+
+
+def _thinning(made: Draft, every: Sequence[Planting]) -> Iterator[str]:
+    """Yield what triggers thinning by planting, as typed; one blank where nothing is typed at all."""
+    review = made.picture.farm.review
+    if not any(review.trigger(one.id) for one in every):
+        yield made.line("thinning")
+        return
+    for one in every:
+        trigger = review.trigger(one.id)
+        if not trigger:
+            yield made.line("thinning_of", planting=one.name)
+            continue
+        yield say("planner.thinning", planting=one.name, trigger=linked(trigger, OWN))
 
 
 def _planting(made: Draft, planting: Planting, found: Survival | None) -> tuple[str, ...]:
