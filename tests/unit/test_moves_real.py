@@ -358,7 +358,7 @@ def test_a_change_is_told_with_why_the_old_way_went() -> None:
     shut = Promise("hay", "hay", "Hay", TODAY, TODAY + timedelta(days=20), (to,))
     found = on_file(scene, promises=(shut,))
     season = plan(found, old, 1000)
-    assert any(f"instead of {to}. {to} is shut then (Promise)." in text for text in season.changes)
+    assert any(f"instead of {to}. {to} is not open then. Hay, " in text for text in season.changes)
 
 
 def test_in_a_flush_the_paddock_that_is_never_grazed_may_be_cut() -> None:

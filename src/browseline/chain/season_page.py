@@ -168,7 +168,8 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
             if stay.begin >= picture.now and stay.place != at and at is not None:
                 when = say("pages.season.now") if stay.begin == picture.now else stay.begins
                 says = say("pages.season.move", when=when, mob=mob.name, was=began, place=stay.name)
-                yield NextMove(mob.id, stay.begin, stay.place, says, why)
+                other = say("pages.season.next_best", lost=stay.lost) if stay.lost and not why else ""
+                yield NextMove(mob.id, stay.begin, stay.place, says, why or other)
             at, began, why = stay.place, stay.name, stay.reason
 
 
@@ -178,8 +179,11 @@ def _out_by_now(picture: Picture, mob: str) -> str:
     if standing is None or standing.place not in picture.scene.paddocks:
         return ""
     found = limits.bites(picture.scene, mob, standing.place)
-    due = (bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now)
-    return next((bite.because for bite in due if bite.hardness != "question"), "")
+    due = [bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now]
+    due = sorted(
+        (bite for bite in due if bite.hardness != "question"), key=lambda bite: bite.hardness != "hard"
+    )
+    return due[0].because if due else ""
 
 
 def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:

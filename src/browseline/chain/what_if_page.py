@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from browseline.chain.in_force import plan_in_force
 from browseline.chain.look import Picture
 from browseline.chain.plan_costs import span_words
@@ -9,10 +11,13 @@ from browseline.figures import Figure
 from browseline.ledger.account import Account
 from browseline.ledger.facts import counted
 from browseline.moves.form import Season
-from browseline.words import linked, say
+from browseline.moves.what_if import Worths
+from browseline.words import joined, linked, say
 
 ITERATIONS = 1_500
 SCHEMA, NAME = "browseline/what-if/1", "what-if"
+APART = "hay-"
+"""A cut is told in sentences of its own, whatever it is worth."""
 
 
 def what_if_page(picture: Picture, made: Season | None = None, iterations: int = ITERATIONS) -> Account:
@@ -36,9 +41,18 @@ def what_if_page(picture: Picture, made: Season | None = None, iterations: int =
                span=span_words(found.base, picture.farm.units))  # fmt: skip
     luck = say("account.what_if.luck", noise=_usd(found.noise), seeds=_count("plan_seeds", SEEDS),
                changes=_count("plan_changes", iterations))  # fmt: skip
-    told = tuple(rule.says for rule in found.rules)
+    told = tuple(_told(found))
     figures = (found.base, found.noise, *(rule.usd for rule in found.rules))
     return Account(SCHEMA, NAME, (head, *told, luck, say("account.what_if.how")), figures)
+
+
+def _told(found: Worths) -> Iterator[str]:
+    """Yield what stands out, the dearest rule first, then in one sentence what does not."""
+    clear = [rule for rule in found.rules if rule.clear or rule.key.startswith(APART)]
+    yield from (rule.says for rule in sorted(clear, key=lambda rule: -abs(rule.usd.value or 0.0)))
+    level = [rule.what for rule in found.rules if rule not in clear]
+    if level:
+        yield say("account.what_if.level", rules=joined(level, "; "))
 
 
 def _count(name: str, number: int, unit: str = "1") -> str:

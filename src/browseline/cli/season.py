@@ -114,4 +114,4 @@ def stay_words(stay: StayLine) -> str:
         "cli.season.stay", place=stay.name, begin=stay.begins, end=stay.ends, firmness=stay.firm,
         reason=stay.reason,
     )  # fmt: skip
-    return f"{text} {say('cli.season.next_best', lost=stay.lost)}" if stay.lost else text
+    return f"{text} {say('pages.season.next_best', lost=stay.lost)}" if stay.lost else text

@@ -16,7 +16,8 @@ from browseline.moves.halved import halved, on_halves
 from browseline.moves.kernel import follows_on, rest_usd
 from browseline.moves.paths import YARD_KINDS
 from browseline.moves.replan import place_words, stays_in
-from browseline.moves.what_if import cheaper, fewer_head, largest
+from browseline.moves.what_if import cheaper
+from browseline.moves.what_if_cases import fewer_head, largest
 from browseline.units import shown
 from browseline.words import day_words, linked, list_words, say
 

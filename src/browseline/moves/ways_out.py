@@ -18,7 +18,8 @@ from browseline.moves.judge import judge, some_members, spread
 from browseline.moves.kernel import TERMS
 from browseline.moves.propose import Keeping, polished
 from browseline.moves.replan import most_changes, place_words
-from browseline.moves.what_if import SEEDS, fewer_head, largest
+from browseline.moves.what_if import SEEDS
+from browseline.moves.what_if_cases import fewer_head, largest
 from browseline.words import linked, say
 
 Array = NDArray[np.float64]

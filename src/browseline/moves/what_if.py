@@ -1,51 +1,46 @@
 """What each rule of the farm is worth: the plan without it against the plan with it, judged the same way.
 
-Both are the best plan of the same seeds with as many small changes, begun from the same plan. What a search
-leaves to luck is told beside it: how far plans of single seeds lie apart.
+The plan with every rule is improved until small changes gain no more. Each other begins from it and is given
+small changes again, once more where a difference stands out. What a search leaves to luck is told beside it:
+how far the last rounds of single seeds lie apart, or what they still gained.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
-from browseline.farm.records import Farm, Paddock, Promise, Rules
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves.explain import HALF
 from browseline.moves.form import Plan, Season, Verdict, Yardstick
-from browseline.moves.halved import halved, on_halves
 from browseline.moves.judge import judge, spread
 from browseline.moves.propose import ITERATIONS, Keeping, polished, propose
 from browseline.moves.replan import keeping, repaired
+from browseline.moves.what_if_cases import Case, cases
 from browseline.moves.yardstick import yardstick_of
-from browseline.units import shown
-from browseline.words import day_words, linked, list_words, say
+from browseline.words import linked, say
 
-Array = NDArray[np.float64]
 SEEDS = 3
-FEWER = 0.1
-"""Share of a mob that "fewer head" leaves out. [1]"""
-RIPE = 0.95
-"""Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
+ROUNDS, AGAIN = 6, 2
+"""Most rounds of small changes to the plan with every rule, and those of each plan without one. [1]"""
+SETTLED = 0.002
+"""A round that gains less than this share of a plan's cost gains no more. [1]"""
 SHORT = 1500
 """Small changes of the searches that price a way out of a clash. [1]"""
-AWAY = ("away", "term")
 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """One rule left out: its key, one sentence, what it saves over the days planned, if it stands out.
+    """One rule left out: its key, what is done, one sentence, what it saves over the days planned, if clear.
 
     ``usd`` is positive where the plan gets cheaper without the rule; ``clear`` says that it is more than
     luck.
     """
 
     key: str
+    what: str
     says: str
     usd: Figure
     clear: bool
@@ -62,13 +57,12 @@ class Worths:
 
 
 @dataclass(frozen=True)
-class _Case:
-    """A rule left out: what the plan is measured by without it, and the plan to begin from."""
+class _Round:
+    """One round of small changes: the plan it gave, its verdict, and the cost of each seed. [USD]"""
 
-    key: str
-    yardstick: Yardstick
-    begin: Plan
-    fields: dict[str, str]
+    plan: Plan
+    verdict: Verdict
+    usd: tuple[float, ...]
 
 
 def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
@@ -81,15 +75,74 @@ def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
     iterations : int
         Small changes of each search. [1]
     """
-    yardstick = yardstick_of(scene, faces(scene))
+    yardstick, seed = yardstick_of(scene, faces(scene)), scene.farm.seed
     begin = repaired(yardstick, keeping(scene, yardstick, old).old)
-    seeds = range(scene.farm.seed, scene.farm.seed + SEEDS)
-    found = [propose(yardstick, seed, iterations, None, (begin,)) for seed in seeds]
-    begin = min(found, key=lambda one: one.verdict.mean_usd).plan
-    runs = _runs(yardstick, scene.farm.seed, iterations, begin)
-    base, noise = _best(runs), _noise([one.verdict for one in found], runs, len(yardstick.days))
-    worth = tuple(_worth(case, base, noise, scene, iterations) for case in _cases(scene, yardstick, begin))
-    return Worths(len(yardstick.days), spread("plan_total", base.total_usd, "USD"), noise, worth)
+    begin = propose(yardstick, seed, iterations, None, (begin,)).plan
+    rounds = [_Round(begin, judge(yardstick, begin), ())]
+    while len(rounds) <= ROUNDS and not _settled(rounds):
+        rounds.append(_round(yardstick, rounds[-1], seed + SEEDS * len(rounds), iterations))
+    best, noise = rounds[-1], _noise(rounds, len(yardstick.days))
+    worth = tuple(
+        _worth(case, best.verdict, noise, seed, iterations) for case in cases(scene, yardstick, best.plan)
+    )
+    return Worths(len(yardstick.days), spread("plan_total", best.verdict.total_usd, "USD"), noise, worth)
+
+
+def _round(yardstick: Yardstick, was: _Round, seed: int, iterations: int) -> _Round:
+    """Return the cheapest of a few seeds' plans that all begin from the same; none costs more than that."""
+    if not was.verdict.kept:
+        return was
+    none = Keeping.nothing(yardstick)
+    plans = [polished(was.plan, yardstick, none, iterations, seed + n) for n in range(SEEDS)]
+    verdicts = [judge(yardstick, plan) for plan in plans]
+    usd = tuple(_usd(verdict) for verdict in verdicts)
+    n = int(np.argmin(usd))
+    if usd[n] >= was.verdict.mean_usd:
+        return _Round(was.plan, was.verdict, usd)
+    return _Round(plans[n], verdicts[n], usd)
+
+
+def _usd(verdict: Verdict) -> float:
+    return verdict.mean_usd if verdict.kept else np.inf
+
+
+def _settled(rounds: list[_Round]) -> bool:
+    """Return whether the last two rounds gained no more than a trifle."""
+    if len(rounds) <= AGAIN:
+        return False
+    gained = _usd(rounds[-1 - AGAIN].verdict) - _usd(rounds[-1].verdict)
+    return gained <= SETTLED * abs(_usd(rounds[-1].verdict))
+
+
+def _noise(rounds: list[_Round], days: int) -> Figure:
+    """Return how far luck moves a cost: what the last rounds gained, or how far their seeds lie apart."""
+    last = rounds[-AGAIN:]
+    gained = _usd(rounds[max(len(rounds) - 1 - AGAIN, 0)].verdict) - _usd(rounds[-1].verdict)
+    costs = max((one.usd for one in last if one.usd), key=lambda usd: max(usd) - min(usd), default=(0.0,))
+    apart = max(costs) - min(costs)
+    formula = f"max − min ({', '.join(f'{cost:.0f}' for cost in costs)})"
+    value = max(apart, gained) if np.isfinite(max(apart, gained)) else 0.0
+    return Figure("plan_noise", value, "USD", formula=formula if apart >= gained else f"{gained:.2f} USD",
+                  about=f"{days} d")  # fmt: skip
+
+
+def _worth(case: Case, base: Verdict, noise: Figure, seed: int, iterations: int) -> Worth:
+    found = _Round(case.begin, judge(case.yardstick, case.begin), ())
+    for n in range(AGAIN):
+        found = _round(case.yardstick, found, seed + SEEDS * n, iterations)
+        if abs(base.mean_usd - _usd(found.verdict)) <= (noise.value or 0.0):
+            break
+    usd = spread("plan_worth", base.total_usd - found.verdict.total_usd, "USD", about=case.key)
+    usd = replace(usd, formula=f"{base.mean_usd:.2f} − {found.verdict.mean_usd:.2f}")
+    value = usd.value or 0.0
+    clear = abs(value) > max(noise.value or 0.0, HALF)
+    what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
+    how = ("saves" if value > 0 else "costs") if clear else "level"
+    cost = linked(f"{abs(value):,.0f}", usd)
+    return Worth(case.key, what, say(f"moves.if.{how}", what=what, cost=cost), usd, clear)
+
+
+# ---------------------------------------------------------------- a way out of a clash
 
 
 def _runs(yardstick: Yardstick, seed: int, iterations: int, begin: Plan) -> list[Verdict]:
@@ -98,143 +151,12 @@ def _runs(yardstick: Yardstick, seed: int, iterations: int, begin: Plan) -> list
     found = []
     for n in range(SEEDS):
         plan = polished(begin, yardstick, none, iterations, seed + n) if first.kept else begin
-        found.append(min(judge(yardstick, plan), first, key=lambda v: v.mean_usd if v.kept else np.inf))
+        found.append(min(judge(yardstick, plan), first, key=_usd))
     return found
 
 
 def _best(runs: list[Verdict]) -> Verdict:
     return min(runs, key=lambda run: run.mean_usd)
-
-
-def _noise(found: list[Verdict], runs: list[Verdict], days: int) -> Figure:
-    """Return how far luck moves a cost: the wider of whole searches and of small changes to one plan."""
-    wide, narrow = ([v.mean_usd for v in some] for some in (found, runs))
-    costs = max(wide, narrow, key=lambda some: max(some) - min(some))
-    formula = f"max − min ({', '.join(f'{cost:.0f}' for cost in costs)})"
-    return Figure("plan_noise", max(costs) - min(costs), "USD", formula=formula, about=f"{days} d")
-
-
-def _worth(case: _Case, base: Verdict, noise: Figure, scene: Scene, iterations: int) -> Worth:
-    found = _best(_runs(case.yardstick, scene.farm.seed, iterations, case.begin))
-    saved = base.total_usd - found.total_usd
-    usd = spread("plan_worth", saved, "USD", about=case.key)
-    usd = replace(usd, formula=f"{base.mean_usd:.2f} − {found.mean_usd:.2f}")
-    value = usd.value or 0.0
-    clear = abs(value) > max(noise.value or 0.0, HALF)
-    what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
-    how = ("saves" if value > 0 else "costs") if clear else "level"
-    cost = linked(f"{abs(value):,.0f}", usd)
-    return Worth(case.key, say(f"moves.if.{how}", what=what, cost=cost), usd, clear)
-
-
-# ---------------------------------------------------------------- the rules that can be left out
-
-
-def _cases(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield every rule of this farm that can be left out, each as a case of its own."""
-    for make in (_weekdays, _hands, _away, _net, _troughs, _fewer, _hay):
-        yield from make(scene, yardstick, begin)
-
-
-def _of_farm(scene: Scene, farm: Farm) -> Yardstick:
-    """Return what plans are measured by on a farm that is changed."""
-    kept: dict[object, object] = {k: v for k, v in scene.memo.items() if k in ("growing", "taught")}
-    changed = replace(scene, farm=farm, memo=kept)
-    return yardstick_of(changed, faces(changed))
-
-
-def _told(figure: Figure) -> str:
-    return linked(f"{figure.value:,.0f}", figure)
-
-
-def _with_rules(scene: Scene, **rules: object) -> Yardstick:
-    own: Rules = replace(scene.farm.rules, **rules)  # type: ignore[arg-type]
-    return _of_farm(scene, replace(scene.farm, rules=own))
-
-
-def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield moves on the days of the week that are kept free; where none is, no moves on Sundays."""
-    free = scene.farm.rules.no_move_weekdays
-    if free:
-        days = list_words(say(f"dates.weekday.{n}") for n in free)
-        yield _Case("weekdays", _with_rules(scene, no_move_weekdays=()), begin, {"days": days})
-        return
-    without = _with_rules(scene, no_move_weekdays=(7,))
-    yield _Case("sundays", without, repaired(without, begin), {})
-
-
-def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield one more move a day, where fewer can be made than there are mobs."""
-    most = scene.farm.rules.moves_a_day
-    if most < len(yardstick.mobs):
-        more = Figure("plan_moves_a_day", most + 1, "1", formula=f"{most} + 1")
-        yield _Case("hands", _with_rules(scene, moves_a_day=most + 1), begin, {"moves": _told(more)})
-
-
-def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield somebody to move animals while the owner is away."""
-    ahead = [p for p in scene.farm.promises if p.kind in AWAY and _seen(p, scene.days)]
-    if ahead:
-        kept = tuple(p for p in scene.farm.promises if p not in ahead)
-        spans = list_words(
-            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.to_day)) for p in ahead
-        )
-        yield _Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
-
-
-def _seen(promise: Promise, days: tuple[date, ...]) -> bool:
-    return promise.from_day <= days[-1] and promise.to_day > days[0]
-
-
-def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield one more paddock: the largest that is grazed, split in two by a net."""
-    p = largest(yardstick)
-    if p is None:
-        return
-    paddock = scene.paddock(yardstick.paddocks[p])
-    name = paddock.name if paddock is not None else yardstick.paddocks[p]
-    yield _Case("net", halved(yardstick, p), on_halves(begin, p, yardstick), {"paddock": name})
-
-
-def largest(yardstick: Yardstick) -> int | None:
-    """Return the largest paddock that any mob may graze; None if there is none."""
-    grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
-    return int(grazed[np.argmax(yardstick.whole.land.area_ha[grazed])]) if len(grazed) else None
-
-
-def _troughs(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield a trough in each paddock that has no water or to which it is carried at a price."""
-    carried = scene.farm.price("water_trip") is not None
-    for paddock in scene.farm.paddocks:
-        dry = paddock.water == "none" or (paddock.water == "trailer" and carried)
-        if dry and not paddock.sacrifice:
-            yield _Case(
-                f"trough-{paddock.id}", _with_trough(scene, paddock), begin, {"paddock": paddock.name}
-            )
-
-
-def _with_trough(scene: Scene, paddock: Paddock) -> Yardstick:
-    own = tuple(replace(p, water="trough") if p is paddock else p for p in scene.farm.paddocks)
-    return _of_farm(scene, replace(scene.farm, paddocks=own))
-
-
-def _fewer(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield fewer head of each mob; what they are worth elsewhere is not counted."""
-    for m, mob in enumerate(yardstick.mobs):
-        who = scene.state.mob(mob)
-        if who is not None and yardstick.bars.demand_kg_d[:, m].any():
-            head = max(round(FEWER * who.head), 1)
-            left = who.head - head
-            fewer = Figure("plan_fewer", head, "head", formula=f"{who.head} − {left}", about=mob)
-            fields = {"mob": who.name, "head": _told(fewer)}
-            yield _Case(f"fewer-{mob}", fewer_head(yardstick, m, 1 - head / max(who.head, 1)), begin, fields)
-
-
-def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
-    """Return what plans are measured by where a mob eats a share of what it does."""
-    need = yardstick.bars.demand_kg_d.copy()
-    need[:, m] *= share
-    return replace(yardstick, bars=yardstick.bars._replace(demand_kg_d=need))
 
 
 def cheaper(yardstick: Yardstick, case: Yardstick, plan: Plan, begin: Plan, seed: int) -> Figure:
@@ -248,42 +170,3 @@ def cheaper(yardstick: Yardstick, case: Yardstick, plan: Plan, begin: Plan, seed
     with_it, without = _best(_runs(yardstick, seed, SHORT, plan)), _best(_runs(case, seed, SHORT, begin))
     usd = spread("plan_worth", with_it.total_usd - without.total_usd, "USD")
     return replace(usd, formula=f"{with_it.mean_usd:.2f} − {without.mean_usd:.2f}")
-
-
-# ---------------------------------------------------------------- grass that the plan leaves
-
-
-def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[_Case]:
-    """Yield a cut of the paddock in which most grass stands that the plan never grazes."""
-    verdict, bars = judge(yardstick, begin), yardstick.bars
-    skipped = [p for p in range(yardstick.yard) if bars.open_[:, :, p].any() and not np.any(begin == p)]
-    leave = bars.leave_kg_ha.max(axis=(0, 1), initial=0.0)
-    standing = {p: verdict.mass_kg_ha[:, :, p].mean(axis=0) - leave[p] for p in skipped}
-    if not standing:
-        return
-    p = max(standing, key=lambda q: float(standing[q].max() * yardstick.whole.land.area_ha[q]))
-    d = int(np.argmax(standing[p][:-1] >= RIPE * standing[p].max()))
-    kg = np.maximum(verdict.mass_kg_ha[:, d, p] - leave[p], 0.0) * yardstick.whole.land.area_ha[p]
-    if kg.mean() <= 0:
-        return
-    name = yardstick.paddocks[p]
-    amount, price = spread("plan_hay_cut", kg, "kg", about=name), yardstick.figures[0]
-    found = scene.paddock(name)
-    formula = f"{amount.value:.6g} kg × {price.value:.6g} USD/kg"
-    usd = (amount.value or 0.0) * (price.value or 0.0)
-    worth = Figure("plan_hay_worth", usd, "USD", parts=(amount, price), formula=formula, about=name)
-    fields = {
-        "paddock": found.name if found else name,
-        "day": day_words(yardstick.days[d]),
-        "kg": linked(shown(amount.value or 0.0, "mass", scene.farm.units), amount),
-        "worth": linked(f"{worth.value:,.0f}", worth),
-    }
-    yield _Case(f"hay-{yardstick.paddocks[p]}", _with_cut(yardstick, p, d, float(leave[p])), begin, fields)
-
-
-def _with_cut(yardstick: Yardstick, p: int, d: int, to_kg_ha: float) -> Yardstick:
-    """Return a yardstick on which a paddock is kept shut until it is cut on a day."""
-    cuts, open_ = yardstick.whole.days.cut_to_kg_ha.copy(), yardstick.bars.open_.copy()
-    cuts[d, p], open_[:, : d + 1, p] = to_kg_ha, False
-    whole = yardstick.whole._replace(days=yardstick.whole.days._replace(cut_to_kg_ha=cuts))
-    return replace(yardstick, bars=yardstick.bars._replace(open_=open_), whole=whole)

@@ -10,10 +10,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from browseline.chain import look
-from browseline.chain.in_force import keep_plan
+from browseline.chain.in_force import keep_plan, plan_in_force
 from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
+from browseline.events import Event, Shut, When, new_id
 from browseline.moves.season import plan
+from browseline.record.store import Record
 from browseline.web.serve import build
 from tests.web_farm import PAGE
 
@@ -61,6 +63,62 @@ def test_what_if_tells_every_rule_and_opens_its_numbers(client: TestClient) -> N
     way = re.search(r'href="(/why/what-if\.[^"]+)"', page)
     assert way is not None
     assert client.get(way[1], headers=PAGE).status_code == 200
+
+
+def test_what_if_tells_what_stands_out_first_and_the_rest_in_one_sentence(client: TestClient) -> None:
+    page = client.get("/what-if", headers=PAGE).text
+    worms = re.search(r"No longest stay by the limit Worms[^:]*: .{0,300}?(\d[\d,]*)</span> USD less", page)
+    assert worms is not None
+    assert (
+        int(worms[1].replace(",", "")) > 37 * 30 / 2
+    )  # goats stand past four days for five weeks, at 30 a day
+    assert page.count("No difference that stands out from luck") <= 1
+    assert page.index("No longest stay by the limit Worms") < page.index("Luck alone")
+
+
+def test_the_season_begins_with_the_next_moves_then_what_costs_most_then_costs(client: TestClient) -> None:
+    page = client.get("/season", headers=PAGE).text
+    order = [page.index(words) for words in (
+        "Next 7 days: firm", "What clashes or costs most", "Too long a stay.", "What it costs, part by part",
+        "days of grass ahead", "What ends it", "Not grazed in this plan",
+    )]  # fmt: skip
+    assert order == sorted(order)
+    plan = client.get("/season", headers={"accept": "application/json"}).json()["plan"]
+    for move in plan["moves"]:
+        assert move["says"] in page
+    stays = [stay for mob in plan["mobs"] for stay in mob["stays"] if stay["lost"]]
+    assert len(stays) >= 4
+    assert all(stay["runner_up"] in page for stay in stays)
+
+
+def test_a_mob_in_ground_that_was_shut_now_moves_first_with_the_reason(tmp_path: Path) -> None:
+    copy_example(example(), tmp_path / "farm")
+    picture = look(tmp_path / "farm", NOW)
+    keep_plan(picture, plan(picture.scene, None, 300), "owner")
+    with Record.open(tmp_path / "farm") as record:
+        record.append(
+            [Event(new_id(NOW), record.device, "owner", When.at(NOW), NOW, "6", Shut("wasps' nest"))]
+        )
+    after = look(tmp_path / "farm", NOW)
+    page = season_page(after, plan(after.scene, plan_in_force(after), 300))
+    assert all(move.why for move in page.moves)
+    first = next(move for move in page.moves if move.mob == "ewes")
+    assert first.at == NOW
+    assert first.says.startswith("Now: Mowing ewes go from Top to ")
+    assert "wasps' nest" in first.why
+    assert any("Top is not open then. Shut: wasps' nest" in change for change in page.changes)
+
+
+def test_a_plan_made_again_with_nothing_new_says_that_nothing_differs(tmp_path: Path) -> None:
+    copy_example(example(), tmp_path / "farm")
+    picture = look(tmp_path / "farm", NOW)
+    made = plan(picture.scene, None, 300)
+    assert not any("Nothing in the next fortnight" in text for text in season_page(picture, made).sentences)
+    keep_plan(picture, made, "owner")
+    after = look(tmp_path / "farm", NOW)
+    again = plan(after.scene, plan_in_force(after), 0)
+    same = [text for text in season_page(after, again).sentences if "Nothing in the next fortnight" in text]
+    assert len(same) == (0 if again.changes else 1)
 
 
 def test_without_a_plan_both_say_how_to_make_one(tmp_path: Path) -> None:

@@ -1,0 +1,200 @@
+"""The rules that a plan can do without, one by one: what it is then measured by, and where to begin."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from browseline.farm.records import Farm, Paddock, Promise, Rules
+from browseline.figures import Figure
+from browseline.limits import Scene, faces
+from browseline.moves.form import Plan, Yardstick
+from browseline.moves.halved import halved, on_halves
+from browseline.moves.judge import judge, spread
+from browseline.moves.replan import repaired
+from browseline.moves.yardstick import yardstick_of
+from browseline.units import shown
+from browseline.words import day_words, linked, list_words, say
+
+FEWER = 0.1
+"""Share of a mob that "fewer head" leaves out. [1]"""
+RIPE = 0.95
+"""Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
+AWAY = ("away", "term")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A rule left out: its key, what the plan is measured by without it, and the plan to begin from."""
+
+    key: str
+    yardstick: Yardstick
+    begin: Plan
+    fields: dict[str, str]
+
+
+def cases(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield every rule of this farm that can be left out, each as a case of its own."""
+    for make in (_weekdays, _hands, _away, _net, _troughs, _fewer, _stays, _rests, _hay):
+        yield from make(scene, yardstick, begin)
+
+
+def _of_farm(scene: Scene, farm: Farm) -> Yardstick:
+    """Return what plans are measured by on a farm that is changed."""
+    kept: dict[object, object] = {k: v for k, v in scene.memo.items() if k in ("growing", "taught")}
+    changed = replace(scene, farm=farm, memo=kept)
+    return yardstick_of(changed, faces(changed))
+
+
+def _told(figure: Figure) -> str:
+    return linked(f"{figure.value:,.0f}", figure)
+
+
+def _with_rules(scene: Scene, **rules: object) -> Yardstick:
+    own: Rules = replace(scene.farm.rules, **rules)  # type: ignore[arg-type]
+    return _of_farm(scene, replace(scene.farm, rules=own))
+
+
+def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield moves on the days of the week that are kept free; where none is, no moves on Sundays."""
+    free = scene.farm.rules.no_move_weekdays
+    if free:
+        days = list_words(say(f"dates.weekday.{n}") for n in free)
+        yield Case("weekdays", _with_rules(scene, no_move_weekdays=()), begin, {"days": days})
+        return
+    without = _with_rules(scene, no_move_weekdays=(7,))
+    yield Case("sundays", without, repaired(without, begin), {})
+
+
+def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield one more move a day, where fewer can be made than there are mobs."""
+    most = scene.farm.rules.moves_a_day
+    if most < len(yardstick.mobs):
+        more = Figure("plan_moves_a_day", most + 1, "1", formula=f"{most} + 1")
+        yield Case("hands", _with_rules(scene, moves_a_day=most + 1), begin, {"moves": _told(more)})
+
+
+def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield somebody to move animals while the owner is away."""
+    ahead = [p for p in scene.farm.promises if p.kind in AWAY and _seen(p, scene.days)]
+    if ahead:
+        kept = tuple(p for p in scene.farm.promises if p not in ahead)
+        spans = list_words(
+            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.to_day)) for p in ahead
+        )
+        yield Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
+
+
+def _seen(promise: Promise, days: tuple[date, ...]) -> bool:
+    return promise.from_day <= days[-1] and promise.to_day > days[0]
+
+
+def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield one more paddock: the largest that is grazed, split in two by a net."""
+    p = largest(yardstick)
+    if p is None:
+        return
+    paddock = scene.paddock(yardstick.paddocks[p])
+    name = paddock.name if paddock is not None else yardstick.paddocks[p]
+    yield Case("net", halved(yardstick, p), on_halves(begin, p, yardstick), {"paddock": name})
+
+
+def largest(yardstick: Yardstick) -> int | None:
+    """Return the largest paddock that any mob may graze; None if there is none."""
+    grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
+    return int(grazed[np.argmax(yardstick.whole.land.area_ha[grazed])]) if len(grazed) else None
+
+
+def _troughs(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield a trough in each paddock that has no water or to which it is carried at a price."""
+    carried = scene.farm.price("water_trip") is not None
+    for paddock in scene.farm.paddocks:
+        dry = paddock.water == "none" or (paddock.water == "trailer" and carried)
+        if dry and not paddock.sacrifice:
+            yield Case(f"trough-{paddock.id}", _with_trough(scene, paddock), begin, {"paddock": paddock.name})
+
+
+def _with_trough(scene: Scene, paddock: Paddock) -> Yardstick:
+    own = tuple(replace(p, water="trough") if p is paddock else p for p in scene.farm.paddocks)
+    return _of_farm(scene, replace(scene.farm, paddocks=own))
+
+
+def _fewer(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield fewer head of each mob; what they are worth elsewhere is not counted."""
+    for m, mob in enumerate(yardstick.mobs):
+        who = scene.state.mob(mob)
+        if who is not None and yardstick.bars.demand_kg_d[:, m].any():
+            head = max(round(FEWER * who.head), 1)
+            left = who.head - head
+            fewer = Figure("plan_fewer", head, "head", formula=f"{who.head} − {left}", about=mob)
+            fields = {"mob": who.name, "head": _told(fewer)}
+            yield Case(f"fewer-{mob}", fewer_head(yardstick, m, 1 - head / max(who.head, 1)), begin, fields)
+
+
+def _stays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield the longest stay of each limit that prices it, counted for nothing."""
+    bars = yardstick.bars
+    for f, name in enumerate(yardstick.names["stay"]):
+        if not bars.stay_hard[f] and bars.over_usd_d[f] > 0:
+            free = np.where(np.arange(len(bars.over_usd_d)) == f, 0.0, bars.over_usd_d)
+            case = replace(yardstick, bars=bars._replace(over_usd_d=free))
+            yield Case(f"stay-{name}", case, begin, {"limit": say(f"limits.{name}.name")})
+
+
+def _rests(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield the rest of each limit that prices it, counted for nothing."""
+    bars = yardstick.bars
+    for f, name in enumerate(yardstick.names["rest"]):
+        if not bars.rest_hard[f] and bars.rest_usd_d[f] > 0:
+            free = np.where(np.arange(len(bars.rest_usd_d)) == f, 0.0, bars.rest_usd_d)
+            case = replace(yardstick, bars=bars._replace(rest_usd_d=free))
+            yield Case(f"rest-{name}", case, begin, {"limit": say(f"limits.{name}.name")})
+
+
+def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
+    """Return what plans are measured by where a mob eats a share of what it does."""
+    need = yardstick.bars.demand_kg_d.copy()
+    need[:, m] *= share
+    return replace(yardstick, bars=yardstick.bars._replace(demand_kg_d=need))
+
+
+# ---------------------------------------------------------------- grass that the plan leaves
+
+
+def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
+    """Yield a cut of the paddock in which most grass stands that the plan never grazes."""
+    verdict, bars = judge(yardstick, begin), yardstick.bars
+    skipped = [p for p in range(yardstick.yard) if bars.open_[:, :, p].any() and not np.any(begin == p)]
+    leave = bars.leave_kg_ha.max(axis=(0, 1), initial=0.0)
+    standing = {p: verdict.mass_kg_ha[:, :, p].mean(axis=0) - leave[p] for p in skipped}
+    if not standing:
+        return
+    p = max(standing, key=lambda q: float(standing[q].max() * yardstick.whole.land.area_ha[q]))
+    d = int(np.argmax(standing[p][:-1] >= RIPE * standing[p].max()))
+    kg = np.maximum(verdict.mass_kg_ha[:, d, p] - leave[p], 0.0) * yardstick.whole.land.area_ha[p]
+    if kg.mean() <= 0:
+        return
+    name = yardstick.paddocks[p]
+    amount, price = spread("plan_hay_cut", kg, "kg", about=name), yardstick.figures[0]
+    found = scene.paddock(name)
+    formula = f"{amount.value:.6g} kg × {price.value:.6g} USD/kg"
+    usd = (amount.value or 0.0) * (price.value or 0.0)
+    worth = Figure("plan_hay_worth", usd, "USD", parts=(amount, price), formula=formula, about=name)
+    fields = {
+        "paddock": found.name if found else name,
+        "day": day_words(yardstick.days[d]),
+        "kg": linked(shown(amount.value or 0.0, "mass", scene.farm.units), amount),
+        "worth": linked(f"{worth.value:,.0f}", worth),
+    }
+    yield Case(f"hay-{yardstick.paddocks[p]}", _with_cut(yardstick, p, d, float(leave[p])), begin, fields)
+
+
+def _with_cut(yardstick: Yardstick, p: int, d: int, to_kg_ha: float) -> Yardstick:
+    """Return a yardstick on which a paddock is kept shut until it is cut on a day."""
+    cuts, open_ = yardstick.whole.days.cut_to_kg_ha.copy(), yardstick.bars.open_.copy()
+    cuts[d, p], open_[:, : d + 1, p] = to_kg_ha, False
+    whole = yardstick.whole._replace(days=yardstick.whole.days._replace(cut_to_kg_ha=cuts))
+    return replace(yardstick, bars=yardstick.bars._replace(open_=open_), whole=whole)
