@@ -201,6 +201,8 @@ def _sentences(
     if not ahead.feed.grows:
         yield say("decades.no_feed")
     yield say("decades.rule.fixed_own" if _fixed_own(farm, ahead) else f"decades.rule.{farm.future.stock}")
+    if farm.future.stock != "fixed" and ahead.feed.own is not None:
+        yield say("decades.rule.by_grass")
     if bad:
         few = Figure("ahead_members", float(len(shown)), "1", origins=BY_YEARS, about="lean")
         every = Figure("ahead_members", float(len(ahead.members)), "1", origins=BY_YEARS)

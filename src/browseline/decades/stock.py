@@ -44,7 +44,8 @@ def carry(
     """Return the stock that a rule carries on the feed that grows.
 
     What a month grows may be eaten in it and in the next: grass is cut back each month, so what is left
-    after that is spare. Outside the grazing season all that is eaten is hay.
+    after that is spare. Outside the grazing season all that is eaten is hay. Head are not kept on hay: a rule
+    that moves them goes by grass that is there to graze, not by bales, hay or ground kept for either.
 
     Parameters
     ----------
@@ -79,7 +80,7 @@ def carry(
         eaten, standing, spare[year], by_month[year] = _eat(open_kg[year], grazed, standing)
         hay[year] = need[year] - eaten
         wanted = today[year + 1] @ grazed_each.sum(axis=1)
-        bears = grown_kg[year].sum(axis=1) / wanted if wanted > 0 else np.ones(count)
+        bears = open_kg[year].sum(axis=1) / wanted if wanted > 0 else np.ones(count)
         factor = _next(factor, bears, build, future)
     head[years] = _head(today[years], factor, moves)
     flows = [

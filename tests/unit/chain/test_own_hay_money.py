@@ -235,3 +235,10 @@ def test_a_price_alone_sells_nothing(tmp_path: Path) -> None:
     assert [one.id for one in made.farm.money.lines] == ["hay"]
     plan, how = made.farm.money, read_or_raise(tmp_path).rules
     assert own_hay.with_selling(plan, how, parse("$50", "money"), made.farm.hay) is plan
+
+
+def test_a_rule_that_moves_head_says_that_hay_keeps_none(own: Picture, tmp_path: Path) -> None:
+    moves = farm(tmp_path, HAY, LINES, hay=[BARN], decades={"stock": "follow"})
+    told = " ".join(decades_page(moves, YEARS, MEMBERS).sentences)
+    assert "Head are not kept on hay" in told
+    assert "Head are not kept on hay" not in " ".join(decades_page(own, YEARS, MEMBERS).sentences)

@@ -167,3 +167,15 @@ def test_the_breeding_calendar_comes_round_every_year() -> None:
     assert daily[8] == pytest.approx(daily[9])
     assert daily[2] > daily[9]
     assert only.breeds
+
+
+def test_head_are_not_kept_on_ground_that_is_kept_for_hay() -> None:
+    """36,500 kg grow for 100 ewes that want as much; a quarter is kept for hay: the rest bears 75 of them."""
+    kg = grown(36_500, 36_500, 36_500)
+    herd = herd_of(start(ewes()))
+    for rule in ("follow", "sell_down"):
+        future = Future(stock=rule)
+        made = carry(herd, kg, future, 1, range(1), kg / 4)
+        assert made.head[:, 0, 0] == pytest.approx([100, 75, 75])
+        assert carry(herd, kg, future, 1, range(1)).head[:, 0, 0] == pytest.approx([100, 100, 100])
+    assert carry(herd, kg, Future(), 1, range(1), kg / 4).head[-1, 0, 0] == 100
