@@ -14,6 +14,7 @@ from browseline.limits import Scene
 from browseline.moves.form import Clash, Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.kernel import follows_on, rest_usd
+from browseline.moves.passed import HALF_USD
 from browseline.moves.paths import YARD_KINDS
 from browseline.moves.replan import place_words, stays_in
 from browseline.moves.what_if import cheaper
@@ -153,13 +154,18 @@ def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[
     seed, who = scene.farm.seed, yardstick.mobs[m]
     fewer = cheaper(yardstick, fewer_head(yardstick, m, 1 - QUARTER), plan, plan, seed)
     fewer = replace(fewer, about=f"{who} fewer")
-    yield say("moves.way.fewer", mob=_name(scene, who), cost=linked(f"{fewer.value:,.0f}", fewer))
+    yield say(_way("fewer", fewer), mob=_name(scene, who), cost=linked(f"{fewer.value:,.0f}", fewer))
     p = largest(yardstick)
     if p is not None:
         begin = on_halves(plan, p, yardstick)
         net = replace(cheaper(yardstick, halved(yardstick, p), plan, begin, seed), about=f"{who} net")
         name = place_words(scene, yardstick, p)
-        yield say("moves.way.split", paddock=name, cost=linked(f"{net.value:,.0f}", net))
+        yield say(_way("split", net), paddock=name, cost=linked(f"{net.value:,.0f}", net))
+
+
+def _way(way: str, saved: Figure) -> str:
+    """Return the key of a way out: what it saves, or that it saves nothing."""
+    return f"moves.way.{way}" if (saved.value or 0.0) >= HALF_USD else f"moves.way.{way}_level"
 
 
 def _why_not(yardstick: Yardstick, plan: Plan, m: int, t: int) -> tuple[int, int, int, int]:

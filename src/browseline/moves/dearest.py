@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -38,10 +38,10 @@ def dearest(asked: Explainer, but: tuple[Clash, ...] = ()) -> tuple[Clash, ...]:
     Parameters
     ----------
     but : tuple of Clash
-        Told already: a mob for which no place is left is not told again as one that is off grass.
+        Told already: days on which no place is left for a mob are not told again as days off grass.
     """
     much, ways = max(MUCH * asked.verdict.mean_usd, HALF), WaysOut(asked)
-    stranded = {clash.mob for clash in but if clash.code.startswith("no_place")}
+    stranded = {(clash.mob, clash.begin) for clash in but if clash.code.startswith("no_place")}
     found = [
         *_too_long(asked, much, ways),
         *_off_grass(asked, much, ways, stranded),
@@ -118,21 +118,24 @@ def _shorter(
 # ---------------------------------------------------------------- off grass though it may graze
 
 
-def _off_grass(asked: Explainer, much: float, ways: WaysOut, but: set[str]) -> Iterator[_Told]:
+def _off_grass(
+    asked: Explainer, much: float, ways: WaysOut, but: set[tuple[str, datetime]]
+) -> Iterator[_Told]:
     """Yield the mobs that stand in the yard though they are neither housed nor away."""
     yardstick, bars = asked.yardstick, asked.yardstick.bars
     for m, name in enumerate(yardstick.mobs):
         stays = [(a, b) for place, a, b in stays_in(yardstick, asked.plan, m)
-                 if place == yardstick.yard and not bars.off[m, a]]  # fmt: skip
+                 if place == yardstick.yard and not bars.off[m, a]
+                 and (name, asked.scene.now + timedelta(days=a)) not in but]  # fmt: skip
         cost = _yard_usd(asked, m, stays)
-        if name in but or not stays or (cost.value or 0.0) < much:
+        if not stays or (cost.value or 0.0) < much:
             continue
         a, b = max(stays, key=lambda one: one[1] - one[0])
         hay, days = cost.parts[:2]
         says = say("moves.clash.off_grass", mob=ways.mob(m), days=linked(f"{days.value:.3g}", days),
                    hay=linked(shown(hay.value or 0.0, "mass", asked.scene.farm.units), hay),
                    first=asked.day(a), cost=told_usd(cost))  # fmt: skip
-        onto = (*ways.go(m, a, b), *ways.opened(m, a, b))
+        onto = (*ways.go(m, a, b), *ways.opened(m, a, b), *ways.fewer(m))
         yield _Told(cost.value or 0.0, _clash(asked, "off_grass", name, (a, b), says, iter(onto)))
 
 

@@ -98,9 +98,9 @@ class WaysOut:
 
     # ------------------------------------------------------------ what takes a search
 
-    def fewer(self) -> Iterator[str]:
-        """Yield what a quarter fewer head of the mob that eats most would save."""
-        m = int(np.argmax(self._asked.yardstick.bars.demand_kg_d.sum(axis=0)))
+    def fewer(self, mob: int | None = None) -> Iterator[str]:
+        """Yield what a quarter fewer head of a mob, or of the one that eats most, would save."""
+        m = int(np.argmax(self._asked.yardstick.bars.demand_kg_d.sum(axis=0))) if mob is None else mob
         case = fewer_head(self._asked.yardstick, m, 1 - QUARTER)
         about = f"{self._asked.yardstick.mobs[m]} fewer"
         yield from self._once("fewer", about, case, self._asked.plan, mob=self.mob(m))
