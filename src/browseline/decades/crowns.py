@@ -22,7 +22,8 @@ TINY = 1e-6
 class Crowns:
     """The crowns of each paddock, shape (year, member, paddock) each.
 
-    ``ground`` is what they would cover side by side over the paddock's own ground, ``leaf`` their leaf over
+    ``ground`` is what they would cover side by side over the paddock's own ground and that of the farm's
+    paddocks without trees: the same area in every year, so a measure to read by. ``leaf`` is their leaf over
     that cover, ``tall`` the height of their tops, mean by cover. [1, 1, m]
     """
 

@@ -224,13 +224,12 @@ def _later(amount: Array, knocks: Sequence[Knock]) -> Array:
 
 
 def loan_cash(loan: Loan, years: int) -> Array:
-    """Return interest, principal and what is owed of a loan by year of a plan, shape (year, 3). [money]"""
+    """Return interest and principal of a loan by year of a plan, shape (year, 2). [money]"""
     paid = finance.loan_years(
         float(loan.amount.value), float(loan.rate.to("1")), loan.years, loan.interest_only
     )
-    made = np.zeros((years, 3))
+    made = np.zeros((years, 2))
     begin = loan.first - 1
     length = max(min(years - begin, loan.years), 0)
-    made[begin : begin + length] = paid[:length]
-    made[:begin, 2] = float(loan.amount.value)
+    made[begin : begin + length] = paid[:length, :2]
     return made

@@ -197,7 +197,7 @@ def _along(asked: _Ask, change: Callable[[Fraction], Change], was: Fraction) -> 
 
 def _payment(plan: MoneyPlan, change: Change) -> Array:
     """Return what the loans take by year with one rate changed, shape (year,). [money]"""
-    paid = [loan_cash(loan, plan.years)[:, :2].sum(axis=1) for loan in changed(plan, change).loans]
+    paid = [loan_cash(loan, plan.years).sum(axis=1) for loan in changed(plan, change).loans]
     return np.asarray(sum(paid, np.zeros(plan.years)))
 
 

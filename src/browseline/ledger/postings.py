@@ -130,7 +130,7 @@ def _due(line: MoneyLine, end: date) -> date:
 def _repaid(plan: MoneyPlan, year: int, day: date) -> Iterator[Entry]:
     """Yield what a year pays on every loan: interest, principal."""
     for loan in plan.loans:
-        for what, paid in zip(("interest", "principal"), loan_cash(loan, plan.years)[year], strict=False):
+        for what, paid in zip(("interest", "principal"), loan_cash(loan, plan.years)[year], strict=True):
             amount = exact(float(paid), CENT)
             if amount:
                 yield moved(day, CASH, f"{what}: {loan.name}", amount, plan.currency, loan.name, planned=True)
