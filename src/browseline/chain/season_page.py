@@ -151,7 +151,8 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
     asked = (*due_words(picture, OVERDUE), *not_entered(picture))
     if not in_force and not plan.changes and moves_ahead(picture):
         asked = (say("pages.season.same"), *asked)
-    return (say(f"pages.season.{'in_force' if in_force else 'not_kept'}"), *none, *asked)
+    key = "not_kept" if not in_force else "in_force" if plan.total.value is not None else "broken"
+    return (say(f"pages.season.{key}"), *none, *asked)
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:

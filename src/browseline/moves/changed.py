@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from browseline.figures import Figure
-from browseline.limits import bites
+from browseline.moves.broken import why_shut
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
 from browseline.moves.judge import spread
@@ -68,8 +68,7 @@ def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str
 
 def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> str:
     """Return that the old place is shut, by what the limit says of it where it says it today."""
-    found = bites(asked.scene, asked.yardstick.mobs[m], asked.yardstick.paddocks[was])
-    because = next((bite.because for bite in found if bite.limit == limit and bite.moment is not None), "")
+    because = why_shut(asked.scene, asked.yardstick.mobs[m], asked.yardstick.paddocks[was], limit)
     if not because:
         return say("moves.change.shut_by", was=before, limit=say(f"limits.{limit}.name"))
     return say("moves.change.shut", was=before, because=because)

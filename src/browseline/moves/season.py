@@ -11,6 +11,7 @@ from browseline.events import When
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves.asked import told
+from browseline.moves.broken import broken
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.dearest import dearest
@@ -69,14 +70,15 @@ def judged(scene: Scene, old: Season) -> Season:
     """Return the plan in force with what it costs from now on, by the judge of every plan.
 
     A mob stays where it stands on days on which the plan has no word. Where a hard limit is broken by now
-    there are no costs: the plan has to be made anew.
+    there are no costs and no reasons, which were those of another day: the plan has to be made anew.
     """
     scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     plan_now = _in_days(scene, yardstick, old)
     verdict = judge(yardstick, plan_now)
     if not verdict.kept:
-        return replace(old, clashes=clashes(scene, yardstick, plan_now))
+        found = (*broken(scene, yardstick, plan_now), *clashes(scene, yardstick, plan_now))
+        return replace(old, stays=tuple(replace(stay, reason="") for stay in old.stays), clashes=found)
     hay = kept_haymaking(scene, yardstick, plan_now, verdict, old.own_cuts)
     asked = Explainer(scene, hay.made.yardstick, plan_now, hay.made.verdict)
     stays = tuple(_in_force(old, stay) for stay in _stays(asked))

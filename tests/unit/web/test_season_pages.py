@@ -100,6 +100,11 @@ def test_a_mob_in_ground_that_was_shut_now_moves_first_with_the_reason(tmp_path:
             [Event(new_id(NOW), record.device, "owner", When.at(NOW), NOW, "6", Shut("wasps' nest"))]
         )
     after = look(tmp_path / "farm", NOW)
+    stale = season_page(after)
+    assert stale.sentences[0].startswith("The plan in force can no longer be kept")
+    assert stale.costs == ()
+    assert any("Top is not open then. Shut: wasps' nest" in clash.says for clash in stale.clashes)
+    assert not any(stay.reason for mob in stale.mobs for stay in mob.stays)  # what held on another day
     page = season_page(after, plan(after.scene, plan_in_force(after), 300))
     assert all(move.why for move in page.moves)
     first = next(move for move in page.moves if move.mob == "ewes")
