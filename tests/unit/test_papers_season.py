@@ -25,6 +25,7 @@ from browseline.moves.form import Firmness, PlannedCut
 from browseline.papers import edition, ics, issue, reprint, season_sheet
 from browseline.papers.ahead import FAR_D, ahead_from
 from browseline.papers.charts import season_svg
+from browseline.papers.season import by_firmness
 from browseline.papers.season_print import season_data, season_text
 from browseline.record.fold import fold
 from browseline.record.state import Stay
@@ -141,6 +142,19 @@ def test_past_days_are_measured_from_their_own_entries() -> None:
     assert day == date(2026, 5, 6)
     # 4 was shut that morning; the evening is 16 hours after the walk
     assert ahead == pytest.approx((34 - 3) * 4 * 275 * 0.7 / 360 - 16 / 24, rel=1e-3)
+
+
+def test_a_long_stay_is_drawn_as_firm_as_its_days_are_and_named_once() -> None:
+    long = planned(("6", at(5, 7), at(9, 6), "firm"), ("8", at(9, 6), at(30, 6), "firm"))
+    sheet = season_sheet(seen(events=walked_only()), long)
+    (ahead,) = [b for b in sheet.strings[0].beads if b.state != "done" and b.short == "8"]
+    pieces = list(by_firmness((ahead,), sheet.now))
+    assert [p.state for p in pieces] == ["firm", "likely", "outline"]
+    assert [p.begin for p in pieces[1:]] == [sheet.now + timedelta(days=7), sheet.now + timedelta(days=14)]
+    assert (pieces[0].begin, pieces[-1].end) == (ahead.begin, ahead.end)
+    assert [bool(p.short) for p in pieces] == [False, False, True]
+    done = replace(ahead, state="done")
+    assert list(by_firmness((done,), sheet.now)) == [done]
 
 
 def test_every_bead_of_the_chart_stands_in_the_table() -> None:

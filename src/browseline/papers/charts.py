@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from browseline.papers.season import BeadLine, SeasonSheet
+from browseline.papers.season import BeadLine, SeasonSheet, by_firmness
 from browseline.words import day_words, say
 
 WIDE_PT = 640.0
@@ -123,7 +123,7 @@ def _top(sheet: SeasonSheet) -> float:
 
 def _strings(alt: Any, sheet: SeasonSheet) -> Any:
     """Return the panel of strings: full where it happened, open where planned, dashed where less firm."""
-    lines = [bead for string in sheet.strings for bead in string.beads]
+    lines = [bead for string in sheet.strings for bead in by_firmness(string.beads, sheet.now)]
     day_pt = WIDE_PT / ((sheet.last - sheet.first).days + 1)
     values = [_bead(bead, day_pt) for bead in lines]
     order = [string.mob for string in sheet.strings]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Literal
 
@@ -13,7 +13,7 @@ from browseline.limits.harvest import shut_dates
 from browseline.moves.form import Season
 from browseline.papers.ahead import AheadDay, ahead_from, measured
 from browseline.papers.names import beasts_words, clock_words, day_of_week, mob_name, place_words, span_words
-from browseline.papers.planned import Bead, beads
+from browseline.papers.planned import FIRM_D, LIKELY_D, Bead, beads
 from browseline.units import plain
 from browseline.words import day_words, joined, list_words, say
 
@@ -167,6 +167,29 @@ def _bead(picture: Picture, bead: Bead, last: datetime) -> BeadLine:
         say(f"papers.season.state.{state}"),
         bead.reason,
     )
+
+
+def by_firmness(lines: Iterable[BeadLine], now: datetime) -> Iterator[BeadLine]:
+    """Yield stays as they are drawn: one that goes on past the firm or the likely days in pieces.
+
+    Each piece is as firm as its days are; the longest carries the name.
+    """
+    for line in lines:
+        if line.state == "done":
+            yield line
+            continue
+        ends: tuple[tuple[StateOf, datetime], ...] = (
+            ("firm", now + timedelta(days=FIRM_D)), ("likely", now + timedelta(days=LIKELY_D)),
+            ("outline", line.end),
+        )  # fmt: skip
+        pieces, begin = [], line.begin
+        for state, last in ends:
+            end = min(line.end, last)
+            if end > begin:
+                pieces.append(replace(line, begin=begin, end=end, state=state))
+                begin = end
+        named = max(pieces, key=lambda piece: piece.end - piece.begin, default=line)
+        yield from (p if p is named else replace(p, place="", short="") for p in pieces)
 
 
 def _when(local: datetime) -> str:

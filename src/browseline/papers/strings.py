@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from browseline.papers.season import BeadLine, SeasonSheet
+from browseline.papers.season import BeadLine, SeasonSheet, by_firmness
 from browseline.words import day_words, say
 
 DAY_PX = 22.0
@@ -135,7 +135,7 @@ def _beads(
     sheet: SeasonSheet, above: float, beads: tuple[BeadLine, ...], n: int, step: float
 ) -> Iterator[DrawnBead]:
     wide = step * BEAD_SHARE
-    for bead in beads:
+    for bead in by_firmness(beads, sheet.now):
         top, bottom = _y(sheet, above, bead.begin), _y(sheet, above, bead.end)
         tall = max(bottom - top - 2, 3.0)
         fits = [word for word in (bead.place, bead.short) if len(word) * LETTER_PX <= wide]
