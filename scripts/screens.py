@@ -48,7 +48,7 @@ PAGES = {
     "record": "/record",
     "what_if": "/what-if", "decades": "/decades", "money": "/money", "try": "/try", "brief": "/brief",
     "compare": "/compare", "compare_designs": "/compare/designs",
-    "store": "/store", "balance": "/balance", "settings": "/settings", "start": "/start",
+    "store": "/store", "balance": "/balance", "carbon": "/carbon", "settings": "/settings", "start": "/start",
 }  # fmt: skip
 
 

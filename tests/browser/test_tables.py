@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.conftest import Served
+from tests.browser.conftest import PATIENCE_MS, Served
 
 # Rows that stack on a phone have their labels in front of each number, in the same cell.
 OFF = """() => [...document.querySelectorAll('table')].filter(t => t.offsetParent).flatMap(table =>
@@ -42,14 +42,19 @@ def test_numbers_stand_on_the_line_of_their_label(
     assert seen > 10
 
 
+def worked_out(page: Page, address: str) -> None:
+    """Open a page, and wait until it is no longer one that stands in for it."""
+    page.goto(address)
+    page.wait_for_selector("meta[http-equiv=refresh]", state="detached", timeout=PATIENCE_MS)
+
+
 @pytest.mark.parametrize("way", ["balance", "carbon", "compare"])
 def test_on_a_phone_every_number_is_in_sight_beside_its_heading(
     served: Served, page390: Page, way: str
 ) -> None:
-    answer = page390.goto(f"{served.address}/{way}")
-    while answer is not None and answer.status == 202:
-        page390.wait_for_timeout(500)
-        answer = page390.goto(f"{served.address}/{way}")
+    worked_out(page390, f"{served.address}/{way}")
+    for summary in page390.locator("summary").all():
+        summary.click()
     cells = page390.locator("tbody td").all()
     assert len(cells) > 20
     for cell in cells:
@@ -57,6 +62,23 @@ def test_on_a_phone_every_number_is_in_sight_beside_its_heading(
             assert cell.evaluate("one => one.getBoundingClientRect().right") <= 390
             head = cell.evaluate("one => getComputedStyle(one, '::before').content")
             assert len(head.strip('" :')) > 1
+
+
+SCREEN_PX = 844
+
+
+def test_what_differs_comes_on_the_first_two_screens(served: Served, page390: Page) -> None:
+    """The answer stands first: money, range and reason of each use; what is secondary is folded."""
+    worked_out(page390, f"{served.address}/compare")
+    firsts = page390.locator(".differs .first").all()
+    assert len(firsts) > 2
+    for first in firsts:
+        box = first.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < 2 * SCREEN_PX
+        assert " to " in first.inner_text()
+    assert page390.locator("details[open]").count() == 0
+    assert page390.evaluate("document.documentElement.scrollHeight") < 4 * SCREEN_PX
 
 
 def test_cases_stand_side_by_side_and_the_rest_is_folded(served: Served, page390: Page) -> None:

@@ -74,7 +74,7 @@ def _of_lines(plan: MoneyPlan) -> Iterator[Assumption]:
 
 
 def _price(line: MoneyLine) -> Figure:
-    return typed("price", float(line.price.value), line.price.unit, line.price.text, about=line.name)
+    return typed("line_price", float(line.price.value), line.price.unit, line.price.text, about=line.name)
 
 
 def _as_typed(line: MoneyLine) -> str:

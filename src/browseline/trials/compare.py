@@ -17,6 +17,7 @@ from browseline.figures import Figure
 from browseline.ledger.account import Account
 from browseline.trials.assumptions import Assumption, assumptions
 from browseline.trials.designs import laid_out, locks_of
+from browseline.trials.differs import Differs, differs_of
 from browseline.trials.flip import Flip, flips_of
 from browseline.trials.lands import BY, By, Land, alike, chosen, first_of, lands_of, value_of
 from browseline.trials.table import Column, Rows, table_of
@@ -46,6 +47,7 @@ class ComparePage(Account):
     in_futures: float | None = None
     flip: Flip | None = None
     tried: tuple[str, ...] = ()
+    differs: tuple[Differs, ...] = ()
 
 
 def compare(
@@ -85,7 +87,7 @@ def compare(
         key = content_key(SCHEMA, own, common, years, members, by)
         return kept_page(
             "compare", key, lambda: _page(lands_of(designs, now, years, members), by, common),
-            ComparePage, (Flip,),
+            ComparePage, (Flip, Differs),
         )  # fmt: skip
 
 
@@ -112,7 +114,7 @@ def _page(lands: Sequence[Land], by: By | None, locks: Sequence[str]) -> Compare
     return ComparePage(
         SCHEMA, "compare", said, (), table.head, table.rows, table.less_head, table.less_rows,
         tuple(land.design.id for land in lands), ordered, order, share, flip,
-        tuple(one.name for one in given),
+        tuple(one.name for one in given), differs_of(table, farm.money, farm.plantings),
     )  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from browseline.ledger.account import Account
 from browseline.science import crop as equations
 from browseline.science import warming
 from browseline.trials.crop import CropYears, ranged
+from browseline.trials.differs import Differs, differs_of
 from browseline.trials.equivalent import Apart, apart
 from browseline.trials.for_us import for_us_words
 from browseline.trials.land_uses import LandUse, land_uses
@@ -38,7 +39,8 @@ class SameLandPage(Account):
     """The land in several uses.
 
     ``rows`` has a column a use. ``less_head`` and ``less_rows`` are the table of differences to the land as
-    it is, taken member by member. ``apart`` is the land that pasture and trees would need apart.
+    it is, taken member by member, ``differs`` a pick of it. ``apart`` is the land that pasture and trees
+    would need apart.
     """
 
     less_head: tuple[str, ...] = ()
@@ -46,6 +48,7 @@ class SameLandPage(Account):
     saves: tuple[str, ...] = ()
     for_us: tuple[str, ...] = ()
     apart: tuple[Apart, ...] = ()
+    differs: tuple[Differs, ...] = ()
 
 
 def same_land(picture: Picture, years: int | None = None, members: int = MEMBERS) -> SameLandPage:
@@ -72,7 +75,7 @@ def same_land_at(
     """
     key = page_key(folder, now, SCHEMA, years, members)
     return kept_page(
-        "same-land", key, lambda: same_land(look(folder, now), years, members), SameLandPage, (Apart,)
+        "same-land", key, lambda: same_land(look(folder, now), years, members), SameLandPage, (Apart, Differs)
     )
 
 
@@ -84,9 +87,11 @@ def same_land_page(picture: Picture, uses: Sequence[LandUse], years: int, member
     shares = apart(picture.farm, uses)
     said = tuple(_told(picture, uses, shares, years, members))
     saves, us = saves_words(picture, uses[0]), for_us_words(picture, uses)
+    short = differs_of(made, picture.farm.money, picture.farm.plantings)
     return SameLandPage(
-        SCHEMA, "same-land", said, (), made.head, made.rows, made.less_head, made.less_rows, saves, us, shares
-    )
+        SCHEMA, "same-land", said, (), made.head, made.rows, made.less_head, made.less_rows, saves, us,
+        shares, short,
+    )  # fmt: skip
 
 
 # ---------------------------------------------------------------- the sentences

@@ -18,8 +18,7 @@ def amount_of(value: float, unit: str, system: System) -> str:
     """Return a number with its unit in a person's units; money with its sign before it."""
     if UNITS[unit].dimension == "money":
         return amount_words(value, unit)
-    text = amount(Figure("", value, unit), system)
-    return f"−{text.removeprefix('-')}" if text.startswith("-") else text
+    return amount(Figure("", value, unit), system)
 
 
 def told(figure: Figure | None, system: System) -> str:

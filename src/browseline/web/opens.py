@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
@@ -16,6 +17,8 @@ from browseline.words import links_of, say
 
 LONGEST = 24
 """A longer text that opens is a sentence, or in a cell a range, not one number to be kept on a line."""
+AMOUNT = re.compile(r"[+−$€£]*\d")
+"""How a number begins, with its range behind it: it is marked, and may break."""
 PLAIN, NUMBER, RANGE = (
     Markup("{}"),
     Markup('<span class="n">{}</span>'),
@@ -82,7 +85,7 @@ def _marked(text: str, longer: Markup = PLAIN) -> Markup:
     for link in links_of(text):
         linked = text[link.start : link.end]
         number = any(sign.isdigit() for sign in linked)
-        marks = NUMBER if len(linked) <= LONGEST else longer
+        marks = NUMBER if len(linked) <= LONGEST else RANGE if AMOUNT.match(linked) else longer
         parts += [escape(text[at : link.start]), marks.format(linked) if number else escape(linked)]
         at = link.end
     parts.append(escape(text[at:]))

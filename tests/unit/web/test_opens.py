@@ -38,5 +38,12 @@ def test_a_sentence_is_one_link_whose_numbers_are_marked_and_markup_is_none() ->
     assert told.count('<span class="n">') == 1
 
 
+def test_a_long_range_in_a_sentence_is_marked_as_a_short_one_is() -> None:
+    told = str(OPENS.told(joined(["Left over: ", linked("−$24,409 (−$23,734 to −$25,279)", HAY), "."])))
+    assert '<span class="n range">−$24,409 (−$23,734 to −$25,279)</span>' in told
+    whole = linked("Hay is short in 2 of the 24 months that were looked at.", HAY)
+    assert "<span" not in str(OPENS.told(whole)), "a sentence that opens as a whole is no number"
+
+
 def test_a_text_that_opens_nowhere_is_no_link() -> None:
     assert str(OPENS.cell("none")) == "none"
