@@ -82,8 +82,11 @@ def test_the_plan_cuts_what_it_skips_and_grazes_nothing_that_is_kept_for_hay(
     assert made["cuts"]
     for cut in made["cuts"]:
         day, clear = date.fromisoformat(cut["day"]), date.fromisoformat(cut["clear"])
+        grazed = days_in(made, cut["paddock"])
         assert (clear - day).days == 4
-        assert not days_in(made, cut["paddock"]) & days(day, clear - DAY)
+        assert not grazed & days(day, clear - DAY)
+        # grass that was cut is grazed again only when it stands at its start height, weeks on
+        assert min((d for d in grazed if d >= clear), default=day + 20 * DAY) >= day + 10 * DAY
         assert cut["saved"]["value"] >= 0.5
         assert cut["paddock"] != "3"
     assert not days_in(made, "3") & days(date(2026, 5, 10), date(2026, 6, 5))
@@ -122,12 +125,15 @@ def test_relief_reads_which_ground_is_kept_for_hay_on_paper_and_on_the_phone(
 
 
 def test_today_sends_nobody_into_ground_that_is_kept_for_hay(flush: tuple[LandFarm, dict[str, Any]]) -> None:
-    """All fields stand at ten inches: whatever Today names next, it is none that the plan cuts first."""
+    """4 is grazed until its cut on the 18th: from then on most feed stands in ground that is kept for hay."""
     farm, made = flush
     first = {c["paddock"]: date.fromisoformat(c["day"]) for c in reversed(made["cuts"])}
-    grazed = {p for p, day in first.items() if any(d < day for d in days_in(made, p))}
-    told = json.loads(farm.typed("today", "--json", now=FLUSH).out)
-    assert told["mobs"][0]["next"]["paddock"] not in set(first) - grazed
+    for n in range(8):
+        day = date(2026, 5, 10) + n * DAY
+        kept = {p for p, cut in first.items() if cut >= day and not days_in(made, p) & days(day, cut)}
+        named = json.loads(farm.typed("today", "--json", now=local(str(day))).out)["mobs"][0]["next"]
+        assert named["paddock"] not in kept or "kept for hay, to be cut about" in named["because"]
+        assert kept
 
 
 def test_a_gate_shut_after_the_plan_drops_its_cut_with_the_reason(
@@ -237,12 +243,11 @@ def test_what_is_planned_to_be_sold_bought_and_sent_home_eats_until_or_from_its_
     own = fed_kg((40 * 4.4 + 50 * 2.4, 9), (40 * 4.4, 5), (60 * 4.4, 6))
     assert part(made, "plan_hay") == pytest.approx(own + fed_kg((8 * 18, 11)), rel=1e-6)
     assert stays(made, "steers")[-1] == ("away", date(2026, 7, 12), date(2026, 7, 21))
-    # sold two days early: from then on they are not counted, and not sold a second time on the 10th
+    # both came early: the lambs eat no more from then on, and no ewes are bought a second time on the 15th
     farm.typed("sold", "ewes", "50", "lamb growing 30 kg", now=local("2026-07-08", "07:00"))
+    farm.typed("bought", "ewes", "20", "ewe lactating twins", now=local("2026-07-08", "07:10"))
     again = farm.season(now=local("2026-07-08"), days=13)
-    assert part(again, "plan_hay") == pytest.approx(
-        fed_kg((40 * 4.4, 7), (60 * 4.4, 6), (8 * 18, 4)), rel=1e-6
-    )
+    assert part(again, "plan_hay") == pytest.approx(fed_kg((60 * 4.4, 13), (8 * 18, 4)), rel=1e-6)
 
 
 def test_lent_steers_go_on_their_day_and_goats_that_are_to_come_have_their_days(tmp_path: Path) -> None:
