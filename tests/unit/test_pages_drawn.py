@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ from browseline.limits import bites
 from browseline.moves.paths import far_km
 from browseline.moves.season import plan
 from browseline.papers.farm_map import LETTER, farm_map
-from browseline.papers.season import season_sheet
+from browseline.papers.season import by_firmness, season_sheet
 from browseline.papers.season_view import season_view
 from browseline.papers.strings import DAY_PX, LETTER_PX, drawn, letter
 
@@ -100,8 +101,11 @@ def test_a_bead_is_as_long_as_its_stay_and_hangs_in_the_drawing(demo: Picture) -
     picture = drawn(sheet)
     for string, told in zip(picture.strings, sheet.strings, strict=True):
         assert " ".join(string.names) == told.mob
-        assert len(string.beads) == len(told.beads)
-        for bead, line in zip(string.beads, told.beads, strict=True):
+        pieces = tuple(by_firmness(told.beads, sheet.now))
+        for line in told.beads:  # a stay is drawn whole, in pieces where it outlasts the firm or likely days
+            own = [piece for piece in pieces if line.begin <= piece.begin and piece.end <= line.end]
+            assert sum((p.end - p.begin for p in own), timedelta(0)) == line.end - line.begin
+        for bead, line in zip(string.beads, pieces, strict=True):
             days = (line.end - line.begin) / timedelta(days=1)
             if line.begin.date() >= sheet.first:
                 assert bead.tall == pytest.approx(max(DAY_PX * days - 2, 3), abs=0.2)
@@ -120,6 +124,16 @@ def test_a_bead_is_as_long_as_its_stay_and_hangs_in_the_drawing(demo: Picture) -
 
 def test_promises_go_by_letters() -> None:
     assert [letter(n) for n in (0, 1, 25, 26, 27, 51, 52)] == ["a", "b", "z", "aa", "ab", "az", "ba"]
+
+
+def test_letters_of_promises_do_not_lie_on_one_another(demo: Picture) -> None:
+    sheet = season_sheet(demo)
+    marks = [mark for mark in drawn(sheet).promises if mark.word]
+    assert sorted(" ".join(mark.word for mark in marks).split()) == [
+        letter(n) for n in range(len(sheet.promises))
+    ]
+    tops = sorted(mark.y for mark in marks)
+    assert all(b - a >= DAY_PX for a, b in pairwise(tops))
 
 
 def test_the_view_has_the_plan_the_paper_and_the_drawing(demo: Picture) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from browseline.papers.season import BeadLine, SeasonSheet, by_firmness
@@ -152,11 +152,22 @@ def _mondays(sheet: SeasonSheet, top: float) -> Iterator[DrawnMark]:
 
 
 def _promises(sheet: SeasonSheet, top: float) -> Iterator[DrawnMark]:
+    """Yield the promises; letters that would lie on one another stand together at the first of them."""
+    found = []
     for n, promise in enumerate(sheet.promises):
         first = max(promise.first, sheet.first)
         last = min(promise.last or promise.first + timedelta(days=1), sheet.last + timedelta(days=1))
         begins, ends = _y(sheet, top, first), _y(sheet, top, last)
-        yield DrawnMark(begins, max(ends - begins, DAY_PX), letter(n))
+        found.append(DrawnMark(begins, max(ends - begins, DAY_PX), letter(n)))
+    placed: list[DrawnMark] = []
+    for mark in sorted(found, key=lambda mark: mark.y):
+        near = next((k for k, other in enumerate(placed) if other.word and mark.y - other.y < DAY_PX), None)
+        if near is None:
+            placed.append(mark)
+        else:
+            placed[near] = replace(placed[near], word=f"{placed[near].word} {mark.word}")
+            placed.append(replace(mark, word=""))
+    yield from placed
 
 
 def letter(n: int) -> str:
