@@ -45,7 +45,9 @@ LONGEST_TURN_D, ENOUGH = 7, 10
 """Longest stay of a calendar of fixed turns [d]; members from which on nine of ten means anything [1]."""
 WEEKLY, WEEKLY_FREE = "replan each week", "replan each week, changes free"
 RULES = ("longest rested first", "most feed first", "fixed turns")
-FIELDS = ("farm", "paddocks", "mobs", "policy", "member", "kept", "usd", *TERMS, "replan_cpu_s",
+TERMS_PLAYED = TERMS[:11]
+"""Those of its table, whose farms have no followers."""
+FIELDS = ("farm", "paddocks", "mobs", "policy", "member", "kept", "usd", *TERMS_PLAYED, "replan_cpu_s",
           "slowest_cpu_s", "changed_of_7d")  # fmt: skip
 
 
@@ -241,7 +243,7 @@ class Farm:
         new = not out.is_file()
         size = (len(self.seen.paddocks), len(self.seen.mobs))
         row = (self.name, *size, policy, member, int(said.kept), f"{said.mean_usd:.1f}",
-               *(f"{v:.1f}" for v in said.amount[0]), *tail)  # fmt: skip
+               *(f"{v:.1f}" for v in said.amount[0][: len(TERMS_PLAYED)]), *tail)  # fmt: skip
         with out.open("a", newline="", encoding="utf-8") as file:
             csv.writer(file, lineterminator="\n").writerows([FIELDS] * new + [row])
 

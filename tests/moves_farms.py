@@ -162,6 +162,7 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
             for t in (t for t in range(a, b) if not _gone(found, m, t)):
                 here[place, t] = (m, number(share_eaten(sward, stood)))
             cost += _calendar_cost(found, told, visits, m, place, a, b, stood, arrives)
+    cost += yard_day * sum(_skipped(found, plan, m) for m in range(len(found.mobs)))
     for p in range(yard):
         i = found.herbage.index(found.paddocks[p])
         area, floor = found.herbage.land.area_ha[i], found.herbage.land.floor_kg_ha[i]
@@ -186,6 +187,50 @@ def plain_cost(found: Scene, plan: np.ndarray, member: int) -> float:
         wanted = max(float(f.enter_kg_ha[:, p].max()) for f in told if f.enter_kg_ha is not None)
         cost += max(0.0, wanted - mass) * area * cover
     return cost
+
+
+def _skipped(found: Scene, plan: np.ndarray, m: int) -> int:
+    """Return how many paddocks that its leader left a follower never came to, at once up to 4 d after."""
+    lead = _leader(found, m)
+    if lead is None:
+        return 0
+    days, own = plan.shape[1], found.mobs[m]
+    row, of = list(plan[m]), list(plan[found.mobs.index(lead)])
+    left = {(p, float(t)) for t, p in enumerate(of[:-1], start=1) if of[t] != p}
+    sooner = _sooner(found)
+    for p, name in enumerate(found.paddocks):
+        past = {mob: [s.end.end for s in found.state.stays if s.mob == mob and s.end and s.place == name]
+                for mob in (lead.id, own.id)}  # fmt: skip
+        gone = [(end - found.now) / DAY for end in past[lead.id]] + [0.0] * (lead.place == name != YARD)
+        came = [(end - found.now) / DAY for end in past[own.id]] + [0.0] * (own.place == name)
+        stands = lead.place == name and of[0] == p
+        if gone and not stands and own.place != name and not (came and max(came) > max(gone)):
+            left.add((p, max(gone) + sooner))
+    return sum(_skips(found, m, row, p, t, days) for p, t in left if p < len(found.paddocks))
+
+
+def _sooner(found: Scene) -> float:
+    """Return by how much moves of later days come before the time of day of now, as hard stays ask. [d]"""
+    if not any(face.stay_is_hard for face in faces(found) if face.longest_stay_d is not None):
+        return 0.0
+    clock = [found.now, *(came_at(m).astimezone(found.zone) for m in found.mobs)]
+    now, *since = [(t - t.replace(hour=0, minute=0, second=0, microsecond=0)) / DAY for t in clock]
+    return max([now - s for s in since if s < now], default=0.0)
+
+
+def _skips(found: Scene, m: int, row: list[int], p: int, left: float, days: int) -> bool:
+    first, last = max(int(np.ceil(left - 1e-9)), 0), int(np.floor(left + 4 + 1e-9))
+    if last < 0 or last >= days or (left > 0 and row[int(left) - 1] == p):
+        return False
+    window = range(first, last + 1)
+    late = found.now.hour > 0
+
+    def free(t: int) -> bool:
+        shut = any(_shut(found.farm, found.state, found.mobs[m].id, found.paddocks[p], d)
+                   for d in found.days[t : t + 1 + late])  # fmt: skip
+        return _may_move(found, t) and not shut and not _gone(found, m, t) and not _housed(found, m, t)
+
+    return not any(row[t] == p for t in window) and any(free(t) for t in window)
 
 
 def _gone(found: Scene, m: int, t: int) -> bool:

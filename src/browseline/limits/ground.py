@@ -257,7 +257,7 @@ def _pig_rest_ends(scene: Scene, paddock: str) -> datetime | None:
 
 
 def _face(scene: Scene) -> Face:
-    """Return wet ground as shut today to who is not on it, and the stay and rest of pigs.
+    """Return wet ground as shut today, also to who stands on it, and the stay and rest of pigs.
 
     How wet later days are is not known to the planner; today's plan is made again tomorrow.
     """
@@ -266,8 +266,7 @@ def _face(scene: Scene) -> Face:
     pigs = np.array([_pigs(mob) for mob in mobs], bool)
     for p, paddock in enumerate(paddocks):
         if wet_share(scene, paddock) > 0.5:
-            keep = [mob.place != paddock and _hardness(scene, mob) == "hard" for mob in mobs]
-            closed[:, 0, p] = keep
+            closed[:, 0, p] = [_hardness(scene, mob) == "hard" for mob in mobs]
     if not pigs.any():
         return Face(closed=closed)
     stay, rest = (pig_rule(scene.farm, key).middle() for key in ("rooting_stay", "rooting_rest"))

@@ -109,9 +109,14 @@ def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _trail(place, m, a, until, bars):  # type: ignore[no-untyped-def]
-    """Let a follower go where its leader was before, as long as the leader stays where it went next."""
+def _trail(place, m, a, until, bars, state):  # type: ignore[no-untyped-def]
+    """Let a follower go where its leader was before, as long as the leader stays where it went next.
+
+    Half of the time as soon as it may come, else some days later: others may stand there still.
+    """
     leader, lag = bars.leader[m], int(np.ceil(bars.follow_d[m, 0]))
+    if chance(state) < 0.5:
+        lag += _pick(state, max(int(bars.follow_d[m, 1]) - lag, 0) + 1)
     yard, before = bars.open_.shape[2], -1
     for t in range(place.shape[1] - lag):
         was = bars.start[leader] if t == 0 else place[leader, t - 1]
@@ -154,6 +159,6 @@ def change(place, bars, state):  # type: ignore[no-untyped-def]
     for i in range(mobs):
         if bars.leader[i] >= 0 and chance(state) < 0.5:
             a, _ = _visit(place[bars.leader[i]], t)
-            _trail(place, i, a, min(days, a + 3 + _pick(state, 60)), bars)
+            _trail(place, i, a, min(days, a + 3 + _pick(state, 60)), bars, state)
     for i in range(mobs):
         place[i, : bars.stuck_d[i]] = bars.start[i]

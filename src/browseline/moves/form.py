@@ -104,7 +104,7 @@ class Verdict:
     amount, usd : array, shape (member, term)
         Terms as in ``kernel.TERMS``: kg of hay for unmet demand, yard days, kg left short, kg entered
         early, days over stay, days short of rest, moves, km walked, kg of cover short at the end,
-        days off an open job, days that limits price.
+        days off an open job, days that limits price, paddocks that a follower skips.
     mass_kg_ha : array, shape (member, day + 1, paddock)
         [kg DM/ha]
     """

@@ -16,7 +16,8 @@ Array = NDArray[np.float64]
 FIGURES = {"hay": ("plan_hay", "kg"), "yard": ("plan_yard", "d"), "below": ("plan_below", "kg"),
            "early": ("plan_early", "kg"), "over": ("plan_over", "d"), "rest": ("plan_rest", "d"),
            "moves": ("plan_moves", "1"), "walk": ("plan_walk", "km"),
-           "cover": ("plan_cover", "kg"), "job": ("plan_job", "d"), "dear": ("plan_dear", "d")}  # fmt: skip
+           "cover": ("plan_cover", "kg"), "job": ("plan_job", "d"), "dear": ("plan_dear", "d"),
+           "behind": ("plan_behind", "1")}  # fmt: skip
 
 
 def judge(yardstick: Yardstick, plan: Plan, members: Field | None = None) -> Verdict:

@@ -11,14 +11,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.moves.skipped import skipped_by_followers
 from browseline.science import grazing
 from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Index = NDArray[np.int64]
-TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover", "job", "dear")
-HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER, JOB, DEAR = range(11)
+TERMS = ("hay", "yard", "below", "early", "over", "rest", "moves", "walk", "cover", "job", "dear", "behind")
+HAY, YARD_DAYS, BELOW, EARLY, OVER, REST, MOVES, WALK, COVER, JOB, DEAR, BEHIND = range(12)
 COUNT = len(TERMS)
 
 
@@ -220,7 +221,7 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
     Parameters
     ----------
     amount, usd : array, shape (term,)
-        Added to: days over stay and short of rest, and their cost. [d, USD]
+        Added to: days over stay and short of rest, times skipped by a follower, and their cost. [d, 1, USD]
 
     Returns
     -------
@@ -260,7 +261,10 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
         for m in range(mobs):
             if place[m, t] == p and ends[m, t]:
                 left[m] = t + 1.0
-    return total
+    skipped = skipped_by_followers(p, place, ends, bars)
+    amount[BEHIND] += skipped
+    usd[BEHIND] += skipped * bars.prices_usd[1]
+    return total + skipped * bars.prices_usd[1]
 
 
 @compiled
@@ -325,30 +329,33 @@ def too_many_arrivals(starts, bars):  # type: ignore[no-untyped-def]
 
 @compiled
 def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped-def]
+    """Herbage short of the height to start where somebody comes, and its cost; once for all who come."""
     kg, cost = 0.0, 0.0
-    for m in range(place.shape[0]):
-        if place[m, t] == p and starts[m, t]:
-            for f in range(bars.early_usd_kg.shape[0]):
-                short = max(0.0, bars.enter_kg_ha[f, m, p] - mass) * area
-                kg += short
-                cost += short * bars.early_usd_kg[f]
+    for f in range(bars.early_usd_kg.shape[0]):
+        short = 0.0
+        for m in range(place.shape[0]):
+            if place[m, t] == p and starts[m, t]:
+                short = max(short, (bars.enter_kg_ha[f, m, p] - mass) * area)
+        kg += short
+        cost += short * bars.early_usd_kg[f]
     return kg, cost
 
 
 @compiled
 def _below_kg(p, t, left, place, bars, area):  # type: ignore[no-untyped-def]
-    """Herbage short of the height to leave on the evening of a grazed day, and its cost.
+    """Herbage short of the height to leave on the evening of a grazed day, and its cost; once for all there.
 
     Every evening counts, not the last of a visit alone: else a paddock stripped over a week costs what
     one bite too many costs, and stripping is cheaper than hay.
     """
     kg, cost = 0.0, 0.0
-    for m in range(place.shape[0]):
-        if place[m, t] == p:
-            for f in range(bars.below_usd_kg.shape[0]):
-                short = max(0.0, bars.leave_kg_ha[f, m, p] - left) * area
-                kg += short
-                cost += short * bars.below_usd_kg[f]
+    for f in range(bars.below_usd_kg.shape[0]):
+        short = 0.0
+        for m in range(place.shape[0]):
+            if place[m, t] == p:
+                short = max(short, (bars.leave_kg_ha[f, m, p] - left) * area)
+        kg += short
+        cost += short * bars.below_usd_kg[f]
     return kg, cost
 
 

@@ -33,7 +33,7 @@ class Past:
 def passed(yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[Past, ...]:
     """Return the longest stays that a stay goes past, the shortest first, in days of the plan."""
     bars, p = yardstick.bars, int(plan[m, a])
-    if p >= yardstick.yard:
+    if p >= yardstick.yard or bars.off[m, a]:
         return ()
     been = int(bars.been_d[m]) if a == 0 and p == bars.start[m] else 0
     found = []
