@@ -124,16 +124,44 @@ def test_relief_reads_which_ground_is_kept_for_hay_on_paper_and_on_the_phone(
     assert any("Hay for the neighbour, 1 May to 5 Jun." in row["because"] for row in carried["shut"])
 
 
-def test_today_sends_nobody_into_ground_that_is_kept_for_hay(flush: tuple[LandFarm, dict[str, Any]]) -> None:
-    """4 is grazed until its cut on the 18th: from then on most feed stands in ground that is kept for hay."""
+def test_a_cut_whose_day_went_by_is_told_and_many_cuts_still_make_one_page(
+    flush: tuple[LandFarm, dict[str, Any]], tmp_path: Path
+) -> None:
+    """The day after an unentered cut its ground may hold hay; twelve cuts in two days leave one side of paper."""
     farm, made = flush
-    first = {c["paddock"]: date.fromisoformat(c["day"]) for c in reversed(made["cuts"])}
-    for n in range(8):
-        day = date(2026, 5, 10) + n * DAY
-        kept = {p for p, cut in first.items() if cut >= day and not days_in(made, p) & days(day, cut)}
-        named = json.loads(farm.typed("today", "--json", now=local(str(day))).out)["mobs"][0]["next"]
-        assert named["paddock"] not in kept or "kept for hay, to be cut about" in named["because"]
-        assert kept
+    day, paddock = min((date.fromisoformat(c["day"]), c["paddock"]) for c in made["cuts"])
+    after = farm.typed("papers", "relief", "--text", now=local(str(day + DAY), "06:00")).out
+    assert (
+        f"HAY {paddock} Field {paddock}: cut was due {day:%a} {day.day} May, ask before stock go in" in after
+    )
+    many = land(tmp_path, fields(14), [mob("1", "2026-05-09 08:00")], date(2026, 5, 9), rules=HAY_RULES)
+    for n in range(2, 14):
+        many.typed("cut", str(n), "hay", "--planned", "--at", f"{11 + n % 2} May", now=FLUSH)
+    text = many.typed("papers", "relief", "--text", now=FLUSH).out
+    paper = PdfReader(many.folder / "papers" / "relief 2026-05-10.pdf")
+    words = " ".join(paper.pages[0].extract_text().replace("\u200b", "").split())
+    assert len(paper.pages) == 1
+    assert "cut Mon 11 May, no stock in to Fri 15 May" in words
+    assert "HAY 13 Field 13" in text or "HAY 12 Field 12" in text or "HAY 2" in text
+
+
+def test_today_sends_nobody_into_ground_that_is_kept_for_hay(tmp_path: Path) -> None:
+    """2 stands highest and is named, until its cut is planned; where nothing else is open it is named as kept."""
+    farm = land(tmp_path, fields(3), [mob("1", "2026-05-09 08:00")], date(2026, 5, 9), rules=HAY_RULES)
+    farm.walk({"1": 8, "2": 11, "3": 9}, now=FLUSH)
+
+    def named(hour: str) -> dict[str, Any]:
+        told = json.loads(farm.typed("today", "--json", now=local("2026-05-10", hour)).out)
+        found: dict[str, Any] = told["mobs"][0]["next"]
+        return found
+
+    assert named("08:00")["paddock"] == "2"
+    farm.typed("cut", "2", "hay", "--planned", "--at", "20 May", now=local("2026-05-10", "08:30"))
+    assert named("09:00")["paddock"] == "3"
+    farm.typed("shut", "3", "because", "limb", "down", "until", "cleared", now=local("2026-05-10", "09:30"))
+    assert (named("10:00")["paddock"], named("10:00")["because"]) == (
+        "2", "kept for hay, to be cut about 20 May",
+    )  # fmt: skip
 
 
 def test_a_gate_shut_after_the_plan_drops_its_cut_with_the_reason(

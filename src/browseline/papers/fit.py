@@ -13,6 +13,7 @@ from typing import Any
 
 from browseline.papers.names import SHORT_ID, brief, briefs, clipped, first_of
 from browseline.papers.relief import MobLine, MoveLine, Phone, ReliefSheet
+from browseline.papers.relief_hay import HayLine
 from browseline.papers.sketch import Outline, Sketch
 from browseline.units import plain
 from browseline.words import say
@@ -21,8 +22,8 @@ RELIEF = "relief-1"
 LEAST_MOVES = 16
 """Where fewer moves than this are kept, the "if" lines are said in as few words as in a message."""
 WORD_MOST = 10
-LEAST_HAY = 44
-"""Signs kept of a line on hay: it holds two days."""
+LEAST_HAY = 60
+"""Signs kept of a line on hay: room for the two days that the short one holds."""
 PHONE_MOST = 24
 
 
@@ -115,13 +116,7 @@ def _facts(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
             for s in sheet.shut[: fit.lines]
         ],
         "shut_more": _left(len(sheet.shut), fit.lines),
-        "hay": [
-            {
-                "paddocks": _places(h.places, max(fit.name * 2, 12)),
-                "words": _cut(h.short if fit.close else h.words, max(fit.reason, LEAST_HAY)),
-            }
-            for h in sheet.hay[: fit.lines]
-        ],
+        "hay": [_hay(line, fit) for line in sheet.hay[: fit.lines]],
         "hay_more": _left(len(sheet.hay), fit.lines),
         "water": [
             {"places": ", ".join(first_of(own, fit.lines + 2, "")).strip(), "words": _cut(words, fit.reason)}
@@ -129,6 +124,15 @@ def _facts(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
         ],
         "water_more": _left(len(water), fit.lines),
         "look": first_of(look, fit.lines + 1, say("papers.more")),
+    }
+
+
+def _hay(line: HayLine, fit: Fit) -> dict[str, str]:
+    """Return a line on hay: the short one where the full one would lose its last day."""
+    words = line.short if fit.close or len(line.words) > fit.reason else line.words
+    return {
+        "paddocks": _places(line.places, max(fit.name * 2, 12)),
+        "words": _cut(words, max(fit.reason, LEAST_HAY)),
     }
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from browseline.chain.in_force import HAY, cuts_ahead, moves_ahead
+from browseline.chain.in_force import HAY, cuts_ahead, cuts_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.events import Event, Moved
 from browseline.moves.hay_rules import making
@@ -25,7 +25,7 @@ class HayLine:
 
 
 def hay_lines(picture: Picture, last: date) -> tuple[HayLine, ...]:
-    """Return hay that lies, then one line for each kept cut up to ``last``, then what is kept for later.
+    """Return hay that lies or may lie, one line for each kept cut up to ``last``, and what is kept for later.
 
     A cut of a paddock that somebody shut is left out: it is under what is shut.
     """
@@ -36,7 +36,12 @@ def hay_lines(picture: Picture, last: date) -> tuple[HayLine, ...]:
     ahead = [event for event in cuts_ahead(picture) if event.subject not in shut]
     near = [event for event in ahead if _day(picture, event.observed.start) <= last]
     later = tuple(dict.fromkeys(e.subject for e in ahead if e not in near))
-    lines = (*_lying(picture, how.days), *(_cut(picture, event, how.days) for event in near))
+    missed = [event for event in cuts_missed(picture) if event.subject not in shut]
+    lines = (
+        *_lying(picture, how.days),
+        *_missed(picture, missed, how.days),
+        *(_cut(picture, event, how.days) for event in near),
+    )
     return (*lines, *_later(picture, later))
 
 
@@ -47,6 +52,15 @@ def _lying(picture: Picture, days: int) -> Iterator[HayLine]:
         off = done + timedelta(days=days)
         if cut.purpose == HAY and picture.today < off:
             yield _line(picture, "lying", cut.paddock, done, off)
+
+
+def _missed(picture: Picture, events: Iterable[Event], days: int) -> Iterator[HayLine]:
+    """Yield the paddocks whose cut nobody entered and whose hay would lie there still."""
+    for event in events:
+        day = _day(picture, event.observed.start)
+        off = day + timedelta(days=days)
+        if picture.today < off:
+            yield _line(picture, "missed", event.subject, day, off)
 
 
 def _cut(picture: Picture, event: Event, days: int) -> HayLine:
