@@ -127,7 +127,7 @@ def test_relief_reads_which_ground_is_kept_for_hay_on_paper_and_on_the_phone(
 def test_a_cut_whose_day_went_by_is_told_and_many_cuts_still_make_one_page(
     flush: tuple[LandFarm, dict[str, Any]], tmp_path: Path
 ) -> None:
-    """The day after an unentered cut its ground may hold hay; twelve cuts in two days leave one side of paper."""
+    """The day after an unentered cut its ground may hold hay; twelve cuts in two days make one side of paper."""
     farm, made = flush
     day, paddock = min((date.fromisoformat(c["day"]), c["paddock"]) for c in made["cuts"])
     after = farm.typed("papers", "relief", "--text", now=local(str(day + DAY), "06:00")).out
@@ -146,7 +146,7 @@ def test_a_cut_whose_day_went_by_is_told_and_many_cuts_still_make_one_page(
 
 
 def test_today_sends_nobody_into_ground_that_is_kept_for_hay(tmp_path: Path) -> None:
-    """2 stands highest and is named, until its cut is planned; where nothing else is open it is named as kept."""
+    """2 is highest and is named, until its cut is planned; where nothing else is open it is named as kept."""
     farm = land(tmp_path, fields(3), [mob("1", "2026-05-09 08:00")], date(2026, 5, 9), rules=HAY_RULES)
     farm.walk({"1": 8, "2": 11, "3": 9}, now=FLUSH)
 
