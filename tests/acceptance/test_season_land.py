@@ -127,7 +127,7 @@ def test_relief_reads_which_ground_is_kept_for_hay_on_paper_and_on_the_phone(
 def test_a_cut_whose_day_went_by_is_told_and_many_cuts_still_make_one_page(
     flush: tuple[LandFarm, dict[str, Any]], tmp_path: Path
 ) -> None:
-    """The day after an unentered cut its ground may hold hay; twelve cuts in two days make one side of paper."""
+    """The day after an unentered cut its ground may hold hay; twelve cuts in two days fit on one side."""
     farm, made = flush
     day, paddock = min((date.fromisoformat(c["day"]), c["paddock"]) for c in made["cuts"])
     after = farm.typed("papers", "relief", "--text", now=local(str(day + DAY), "06:00")).out
