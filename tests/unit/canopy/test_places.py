@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,10 +17,13 @@ from browseline.canopy import (
     monthly_leaf_share,
     paddock_cover,
     planting_cover,
+    row_cover,
     trees_there,
 )
-from browseline.farm.records import Place
+from browseline.canopy.light import leaf_factor
+from browseline.farm.records import Paddock, Place
 from browseline.layout.form import LaidRow, Layout, Trees
+from browseline.record.state import TreesCut
 from browseline.science.trees_crown import cover_at_random
 from browseline.units import parse
 from tests.unit.canopy.trees_farm import YEARS, at, grown, lost, two_rows, walnuts, with_trees
@@ -162,3 +167,44 @@ def test_spacings_are_read_in_the_units_that_were_typed() -> None:
     assert b is not None
     assert a.union == pytest.approx(b.union)
     assert a.years == YEARS
+
+
+def test_half_taken_out_on_purpose_is_a_row_twice_as_wide() -> None:
+    """Fifty of a hundred thinned evenly: the cover of rows with the trees at twice the step, none missing."""
+    planting = walnuts(planted=2005)
+    felled: dict[str, Any] = {"trees_cut": (TreesCut("nuts", "thinned", at("2026-05-05"), 50),)}
+    sizes = grown(with_trees(planting), years=(2026,), **felled)
+    cover = planting_cover(sizes, planting)
+    assert cover is not None
+    alive = sizes.alive.sum(axis=2)
+    assert (alive == 50).all()
+    crown = np.nan_to_num(sizes.mean("crown_m", "nuts"))
+    wide = row_cover((2026,), crown, 2 * SPACING_M, ALLEY_M)
+    np.testing.assert_allclose(cover.union, wide.union, rtol=1e-9)
+
+
+def test_two_plantings_of_a_paddock_stand_beside_each_other_and_cover_no_more_than_it() -> None:
+    """Each covers its 80,000 ft2 of ground; of a paddock too small for both there is no more than all."""
+    both = (walnuts(planted=1985), walnuts(id="more", name="More", planted=1985))
+    wide = replace(with_trees(*both), paddocks=(Paddock("1", "1", 5.0),))
+    sizes = grown(wide)
+    each = [planting_cover(sizes, one) for one in both]
+    own = [cover.union for cover in each if cover is not None]
+    assert len(own) == 2
+    share = 80_000 * 0.09290304e-4 / 5.0
+    found = paddock_cover(wide, sizes, "1")
+    assert found is not None
+    np.testing.assert_allclose(found, (own[0] + own[1]) * share, rtol=1e-9)
+    tight = replace(wide, paddocks=(Paddock("1", "1", 0.1),))
+    full = paddock_cover(tight, sizes, "1")
+    assert full is not None
+    assert (full == 1).all()
+
+
+def test_bare_wood_shades_by_its_share_of_the_depth_in_leaf() -> None:
+    """trees.md: 0.29 of the depth in leaf; walnut at 41 N is bare in January and in full leaf in July."""
+    place = Place(41.0, -45.0, 200.0)
+    assert leaf_factor(place, "walnut_black", 1) == pytest.approx(0.29)
+    assert leaf_factor(place, "walnut_black", 7) == pytest.approx(1.0)
+    half = monthly_leaf_share(place, "walnut_black")[4]
+    assert leaf_factor(place, "walnut_black", 5) == pytest.approx(0.29 + 0.71 * half)

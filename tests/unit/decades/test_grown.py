@@ -18,6 +18,7 @@ from browseline.decades.start import Start
 from browseline.farm.records import Farm, Paddock, Sward
 from browseline.science import forage
 from browseline.science.growth_years import wet_share
+from browseline.sward.numbers import GROUPS, sward_numbers
 from browseline.sward.shade import cover_factor
 from browseline.units import parse
 from tests import small_farm
@@ -142,3 +143,48 @@ def test_soil_water_acts_as_in_the_daily_sward() -> None:
     wanted = forage.water_response(water, et0)
     own = [wet_share(w, e) for w, e in zip(water.ravel(), et0.ravel(), strict=True)]
     np.testing.assert_allclose(np.reshape(own, wanted.shape), wanted, atol=1e-12)
+
+
+# ---------------------------------------------------------------- typed yields alone, by hand
+
+
+def typed_alone() -> tuple[Start, LightAhead]:
+    """Return 3 ac with a typed yield and no weather, in light of 0.8, then of 0.5."""
+    sward = Sward("home", "mixed_cool", yearly_yield=parse("4000 kg/ha", "herbage mass"),
+                  harvest_share=parse("50 %", "share"))  # fmt: skip
+    farm = small_farm.farm((3.0,), own=sward)
+    own = Start(farm, small_farm.state(farm), small_farm.NOW.date())
+    light = np.array([0.8, 0.5])[:, None, None]
+    month = np.repeat(light[:, :, None, :], 12, axis=2)
+    return own, LightAhead(("1",), light, month, 1 - light, np.zeros((2, 1)))
+
+
+def test_a_typed_yield_is_that_under_today_s_trees() -> None:
+    """4,000 kg/ha x 50 % x 3 ac in today's light; then as much less as the table says of 0.5 over 0.8."""
+    own, light = typed_alone()
+    made = grown_ahead(own, light, (2026, 2027), 1)
+    today = 4000 * 0.5 * 3 * small_farm.ACRE_HA
+    assert made.weather is None
+    assert made.paddock_kg[0, 0, 0] == pytest.approx(today)
+    shares = forage_shares(own)
+    kept = [sum(part * cover_factor(g, 1 - x) for g, part in shares.items()) for x in (0.8, 0.5)]
+    assert kept[1] < kept[0]
+    assert made.paddock_kg[1, 0, 0] == pytest.approx(today * kept[1] / kept[0], rel=1e-3)
+    np.testing.assert_allclose(made.month_kg.sum(axis=2)[:, 0], made.paddock_kg[:, 0, 0])
+
+
+def forage_shares(own: Start) -> dict[str, float]:
+    """Return the groups of the sward by their share of its mass."""
+    numbers = sward_numbers(own.farm, own.farm.paddocks[0])
+    whole = sum(numbers.shares)
+    return {group: share / whole for group, share in zip(GROUPS, numbers.shares, strict=True)}
+
+
+def test_cover_stands_for_shade_where_rows_are_on_no_map() -> None:
+    """The same numbers by cover: 0.2, then 0.5, with an open sky in the light."""
+    own, light = typed_alone()
+    by_light = grown_ahead(own, light, (2026, 2027), 1).paddock_kg
+    open_sky = replace(light, light_frac=np.ones((2, 1, 1)), stand_in=("1",))
+    np.testing.assert_allclose(grown_ahead(own, open_sky, (2026, 2027), 1).paddock_kg, by_light)
+    plain = grown_ahead(own, replace(open_sky, stand_in=()), (2026, 2027), 1).paddock_kg
+    assert plain[1, 0, 0] == pytest.approx(plain[0, 0, 0])

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from browseline.canopy import TreeSizes
+from benchmarks.decades_farm import start_of
+from browseline.canopy import TreeSizes, grow_trees
 from browseline.canopy.light import MONTH_LENGTH, clear_mj_m2_d
 from browseline.decades.crowns import crowns_of, place_of
 from browseline.decades.light import Answers, Curve, _curve, _off, _typed, light_ahead, month_light
@@ -21,8 +22,10 @@ from browseline.decades.light_asked import (
     STRETCH,
     WIDER,
     Asked,
+    _Ask,
     _at,
     _other,
+    _seen,
     _wide,
     ages_wanted,
     eras,
@@ -273,3 +276,14 @@ def test_a_member_s_own_trees_are_its_own_and_come_round() -> None:
     ask = cast("Any", SimpleNamespace(place=1))
     found = crowns_of(of, sizes)
     np.testing.assert_array_equal(_at([found], [ask], "tall")[0], found.tall[1, 0])
+
+
+def test_a_paddock_of_the_map_without_a_cell_lies_in_the_open() -> None:
+    own = start_of(2)
+    assert own.cells is not None
+    assert own.layout is not None
+    cells = replace(own.cells, paddocks=(*own.cells.paddocks, "too narrow"))
+    sizes = grow_trees(own.farm, own.state, YEARS, (0,))
+    light, _ = _seen(own, cells, own.layout, _Ask(slice(0, 2), 0, CHECK, 1.0, 1.0, sizes))
+    assert (light[:, -1] == 1).all()
+    assert (light[:, :-1] < 1).any()
