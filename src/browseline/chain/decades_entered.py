@@ -22,14 +22,11 @@ OWN = Origin("farm", "record", basis="farm")
 
 def entered_words(start: Start, ahead: Projection) -> Iterator[str]:
     """Yield what planned entries change in the years ahead, and which of them change nothing."""
-    known = {work.id for work in start.farm.future.works}
     for event in start.coming:
         if isinstance(event.body, (Sold, Bought)):
-            yield from _trade(start, ahead, event, event.body)
+            yield _trade(start, ahead, event, event.body)
     yield from _cuts(start, ahead)
-    for work in with_entries(start).farm.future.works:
-        if work.id not in known:
-            yield _work(start.farm, work)
+    yield from _works(start)
     unknown = no_weight(start)
     if unknown:
         yield say("decades.entered.no_weight", names=list_words(linked(name, OWN) for name in unknown))
@@ -40,7 +37,7 @@ def meant_farm(farm: Farm, ahead: Projection) -> Farm:
     return replace(farm, future=ahead.future)
 
 
-def _trade(start: Start, ahead: Projection, event: Event, body: Sold | Bought) -> Iterator[str]:
+def _trade(start: Start, ahead: Projection, event: Event, body: Sold | Bought) -> str:
     day = day_of(start, event)
     head = entered(
         "head_traded", "head", [(float(body.head), f"{body.head}", day, event.who)], about=body.klass
@@ -54,7 +51,7 @@ def _trade(start: Start, ahead: Projection, event: Event, body: Sold | Bought) -
         for mob, kind, klass in ahead.feed.classes
     )
     deed = "sold" if isinstance(body, Sold) else "bought"
-    yield say(f"decades.entered.{deed}" if grown else f"decades.entered.{deed}_no_head", **told)
+    return say(f"decades.entered.{deed}" if grown else f"decades.entered.{deed}_no_head", **told)
 
 
 def _cuts(start: Start, ahead: Projection) -> Iterator[str]:
@@ -76,6 +73,14 @@ def _cuts(start: Start, ahead: Projection) -> Iterator[str]:
             f"decades.entered.{key}", area=linked(shown(area, "area", start.farm.units, 1), figure),
             paddock=paddock.name, day=linked(f"{day_words(day)} {day.year}", figure),
         )  # fmt: skip
+
+
+def _works(start: Start) -> Iterator[str]:
+    """Yield the work on trees that only entries plan."""
+    known = {work.id for work in start.farm.future.works}
+    for work in with_entries(start).farm.future.works:
+        if work.id not in known:
+            yield _work(start.farm, work)
 
 
 def _work(farm: Farm, work: PlannedWork) -> str:

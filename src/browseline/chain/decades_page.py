@@ -201,8 +201,7 @@ def _sentences(
     if not ahead.feed.grows:
         yield say("decades.no_feed")
     yield say("decades.rule.fixed_own" if _fixed_own(farm, ahead) else f"decades.rule.{farm.future.stock}")
-    if farm.future.stock != "fixed" and ahead.feed.own is not None:
-        yield say("decades.rule.by_grass")
+    yield from _by_grass(farm, ahead)
     if bad:
         few = Figure("ahead_members", float(len(shown)), "1", origins=BY_YEARS, about="lean")
         every = Figure("ahead_members", float(len(ahead.members)), "1", origins=BY_YEARS)
@@ -220,8 +219,7 @@ def _sentences(
         yield say("decades.unknown", names=list_words(_names(farm, ahead.unknown)))
     yield from _left_out(ahead)
     yield from own_words(farm, ahead, shown)
-    if ahead.feed.grows and len(season_months(farm, picture.today)) < len(MONTHS):
-        yield say("decades.own.season_only")
+    yield from _season_only(picture, ahead)
     yield from fodder_words(farm, ahead)
     yield from wool_words(farm, picture.state, ahead)
     yield from input_words(meant_farm(farm, ahead), ahead)
@@ -234,6 +232,18 @@ def _sentences(
 def _fixed_own(farm: Farm, ahead: Projection) -> bool:
     """Return whether head stay and feed of the farm's own is eaten before any hay is bought."""
     return farm.future.stock == "fixed" and ahead.feed.own is not None
+
+
+def _by_grass(farm: Farm, ahead: Projection) -> Iterator[str]:
+    """Yield that head are not kept on hay, where a rule moves head and the farm feeds hay of its own."""
+    if farm.future.stock != "fixed" and ahead.feed.own is not None:
+        yield say("decades.rule.by_grass")
+
+
+def _season_only(picture: Picture, ahead: Projection) -> Iterator[str]:
+    """Yield that growth outside a season shorter than the year is not counted."""
+    if ahead.feed.grows and len(season_months(picture.farm, picture.today)) < len(MONTHS):
+        yield say("decades.own.season_only")
 
 
 def _measured(ahead: Projection) -> str:

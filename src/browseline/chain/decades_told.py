@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 import numpy as np
 
 from browseline.decades.form import Projection, Yield
 from browseline.farm.beast_gases import GasLine
-from browseline.farm.future import LeafCut
+from browseline.farm.future import LeafCut, PlannedInput
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import label
 from browseline.farm.records import Farm
@@ -52,8 +53,7 @@ def fodder_words(farm: Farm, ahead: Projection) -> Iterator[str]:
     names = {p.id: p.name for p in farm.plantings}
     for leaf in ahead.fodder:
         yield from _next_cut(leaf, names[leaf.planting], ahead.years, farm)
-    for name, cut in cuts_of(farm):
-        yield from _off_the_tree(farm, ahead, name, cut)
+    yield from chain.from_iterable(_off_the_tree(farm, ahead, name, cut) for name, cut in cuts_of(farm))
 
 
 def _next_cut(leaf: Yield, name: str, years: Sequence[int], farm: Farm) -> Iterator[str]:
@@ -122,10 +122,7 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
         amount, what = linked(planned.amount.text, weight), linked(planned.what, weight)
         year = _typed("input_year", planned.year, planned.what)
         every = _typed("input_every", planned.every, planned.what)
-        key = "yearly" if planned.every == 1 else "every"
-        if planned.every is None:
-            key = "entered" if planned.entered else "once"
-        yield say(f"decades.input.{key}", what=what, amount=amount, year=year, every=every)
+        yield say(f"decades.input.{_often(planned)}", what=what, amount=amount, year=year, every=every)
         if gases:
             yield say("decades.input.gives", what=what, gases=list_words(gases))
     if ahead.carbon.no_input_factor:
@@ -133,6 +130,12 @@ def input_words(farm: Farm, ahead: Projection) -> Iterator[str]:
             "decades.input.no_factor",
             names=list_words([linked(name, OWN) for name in ahead.carbon.no_input_factor]),
         )
+
+
+def _often(planned: PlannedInput) -> str:
+    if planned.every is None:
+        return "entered" if planned.entered else "once"
+    return "yearly" if planned.every == 1 else "every"
 
 
 def _gas(line: GasLine, amount: Figure, farm: Farm) -> str:

@@ -18,7 +18,7 @@ from browseline.ledger.hay import bales_of
 from browseline.units import UNITS, factor
 
 if TYPE_CHECKING:
-    from browseline.decades.form import FeedAhead, Projection, Yield
+    from browseline.decades.form import FeedAhead, OwnFeed, Projection, Yield
 
 EATEN = SPREAD = SHORN = "kg"
 CUT = "ha"
@@ -224,7 +224,9 @@ def can_follow(ahead: Projection) -> Iterator[str]:
         for what in ("head", "sold", "bought", "born", "died"):
             yield f"{what} {mob}/{klass}"
     yield from ("hay bought", "hours")
-    if ahead.feed.own is not None and ahead.feed.own.makes:
-        yield "hay made"
-        if ahead.feed.own.sold_kg.any():
-            yield "hay sold"
+    yield from _hay_made(ahead.feed.own)
+
+
+def _hay_made(own: OwnFeed | None) -> Iterator[str]:
+    if own is not None and own.makes:
+        yield from ("hay made", "hay sold") if own.sold_kg.any() else ("hay made",)

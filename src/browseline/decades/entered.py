@@ -62,13 +62,17 @@ def _inputs(start: Start) -> Iterator[PlannedInput]:
     """Yield what entries say is spread beyond what the farm's file says of that sort in that year."""
     for (sort, year), entries in _spread(start).items():
         same = [one for one in start.farm.future.inputs if sort_of(one.what) == sort]
-        due = [one.amount.to(KG) for one in same if one.falls(year)]
+        due = _weights(one.amount for one in same if one.falls(year))
         amounts = [amount for _, amount in entries]
-        beyond_kg = sum(amount.to(KG) for amount in amounts) - sum(due)
+        beyond_kg = sum(_weights(amounts)) - sum(due)
         if beyond_kg > TINY_KG:
             what = entries[0][0]
             amount = amounts[0] if len(amounts) == 1 and not due else _kilograms(beyond_kg)
             yield PlannedInput(same[0].id if same else what.casefold(), what, amount, year, entered=True)
+
+
+def _weights(amounts: Iterable[Quantity]) -> list[float]:
+    return [amount.to(KG) for amount in amounts]
 
 
 def _kilograms(kg: float) -> Quantity:
@@ -101,8 +105,11 @@ def _works(start: Start) -> Iterator[PlannedWork]:
         same = [w for w in start.farm.future.works if (w.planting, w.kind, w.year) == (planting, kind, year)]
         left = _beyond([body.trees for body in bodies], [work.trees for work in same])
         if left != 0:
-            height = next((b.to_height for b in bodies if isinstance(b, Pruned)), None)
-            yield PlannedWork(f"{planting} {kind} {year}", planting, kind, year, left, height)
+            yield PlannedWork(f"{planting} {kind} {year}", planting, kind, year, left, _height(bodies))
+
+
+def _height(bodies: Sequence[object]) -> Quantity | None:
+    return next((body.to_height for body in bodies if isinstance(body, Pruned)), None)
 
 
 def _beyond(entered: Sequence[int | None], typed: Sequence[int | None]) -> int | None:

@@ -91,26 +91,35 @@ def kept_depth(farm: Farm, sizes: TreeSizes) -> Array | None:
     """
     if farm.place is None or not any(cut.month for cut in farm.future.fodder):
         return None
-    shape = (len(sizes.years), len(sizes.members), MONTHS)
-    lost = np.zeros((*shape, len(sizes.cohorts)))
+    lost, place = _lost(farm, farm.place, sizes), farm.place
+    each = [_depth(place, c.species, np.minimum(lost[..., n], 1.0)) for n, c in enumerate(sizes.cohorts)]
+    depth, there = np.stack(each, axis=-1), _there(farm, sizes)
+    leaf = (sizes.leaf_m2 * sizes.alive * factor("m2", "ha"))[:, :, None, :]
+    whole = np.broadcast_to(leaf, depth.shape) @ there
+    left = np.divide((leaf * depth) @ there, whole, out=np.ones(whole.shape), where=whole > 0)
+    return np.asarray(left)
+
+
+def _lost(farm: Farm, place: Place, sizes: TreeSizes) -> Array:
+    """Return the share of a tree's leaf that is missing, shape (year, member, month, cohort). [1]"""
+    lost = np.zeros((len(sizes.years), len(sizes.members), MONTHS, len(sizes.cohorts)))
     plantings = {p.id: p for p in farm.plantings}
     for cut, cohort, each in taken(farm, sizes):
         if cut.month is not None:
             planting = plantings[cut.planting]
             share = each / np.maximum(leaf_kg(farm, sizes, planting, cohort), TINY)
-            lost[..., cohort] += share[:, :, None] * _months(farm.place, planting.species, cut.month)
-    depth = np.stack(
-        [_depth(farm.place, c.species, np.minimum(lost[..., n], 1.0)) for n, c in enumerate(sizes.cohorts)],
-        axis=-1,
-    )
-    leaf = (sizes.leaf_m2 * sizes.alive * factor("m2", "ha"))[:, :, None, :]
+            lost[..., cohort] += share[:, :, None] * _months(place, planting.species, cut.month)
+    return lost
+
+
+def _there(farm: Farm, sizes: TreeSizes) -> Array:
+    """Return 1 where a cohort stands in a paddock, all where none does: shape (cohort, paddock)."""
+    plantings = {p.id: p for p in farm.plantings}
     there = np.array(
         [[in_paddock(plantings[c.planting], p) for p in farm.paddocks] for c in sizes.cohorts], dtype=float
     )
     there[:, ~there.any(axis=0)] = 1.0
-    whole = np.broadcast_to(leaf, depth.shape) @ there
-    left = np.divide((leaf * depth) @ there, whole, out=np.ones(whole.shape), where=whole > 0)
-    return np.asarray(left)
+    return there
 
 
 def _months(place: Place, species: str, cut: int) -> Array:

@@ -193,11 +193,15 @@ def _from_maps(start: Start, sizes: TreeSizes, asked: Asked, into: tuple[Array, 
                 continue
             curve = _curve(asked, first, paddock, place, answers)
             ground, leaf, tall = (x[own, :, paddock] for x in (crowns.ground, crowns.leaf, crowns.tall))
-            left = kept[own, :, :, paddock] if kept is not None else None
+            left = _part(kept, own, paddock)
             light[own, :, :, paddock], cover[own, :, paddock] = curve.read(ground, leaf, tall, left)
             checks = asked.of(CHECK, first)
             error[own, paddock] = max((_off(asked, n, paddock, place, curve) for n in checks), default=0.0)
     return deepest
+
+
+def _part(kept: Array | None, own: slice, paddock: int) -> Array | None:
+    return None if kept is None else kept[own, :, :, paddock]
 
 
 def _curve(asked: Asked, first: int, paddock: int, place: int, answers: Answers | None) -> Curve:
