@@ -20,7 +20,7 @@ from browseline.chain.purpose import target_of
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
-from browseline.limits import Scene
+from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
 from browseline.words import day_words, known, list_words, say, time_words
 
@@ -65,6 +65,7 @@ class NextMove:
     place: str
     says: str
     why: str
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ class SeasonPage:
     moves: tuple[NextMove, ...] = ()
     moves_say: str = ""
     notes: tuple[str, ...] = ()
+    figures: tuple[Figure, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -133,6 +135,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
+        plan.figures if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -164,27 +167,29 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
     for mob in mobs:
         standing = picture.state.mob(mob.id)
         at = standing.place if standing is not None else None
-        began, why = _name(picture, at) if at is not None else "", _out_by_now(picture, mob.id)
+        out = _out_by_now(picture, mob.id)
+        began, why = _name(picture, at) if at is not None else "", out.because if out is not None else ""
+        figures = out.figures if out is not None else ()
         for stay in mob.stays:
             if stay.begin >= picture.now and stay.place != at and at is not None:
                 when = say("pages.season.now") if stay.begin == picture.now else stay.begins
                 says = say("pages.season.move", when=when, mob=mob.name, was=began, place=stay.name)
                 other = say("pages.season.next_best", lost=stay.lost) if stay.lost and not why else ""
-                yield NextMove(mob.id, stay.begin, stay.place, says, why or other)
-            at, began, why = stay.place, stay.name, stay.reason
+                yield NextMove(mob.id, stay.begin, stay.place, says, why or other, figures)
+            at, began, why, figures = stay.place, stay.name, stay.reason, stay.figures
 
 
-def _out_by_now(picture: Picture, mob: str) -> str:
-    """Return what asks for a mob to be out of where it stands by now, in words; empty if nothing does."""
+def _out_by_now(picture: Picture, mob: str) -> Bite | None:
+    """Return what asks for a mob to be out of where it stands by now; None if nothing does."""
     standing = picture.state.mob(mob)
     if standing is None or standing.place not in picture.scene.paddocks:
-        return ""
+        return None
     found = limits.bites(picture.scene, mob, standing.place)
     due = [bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now]
     due = sorted(
         (bite for bite in due if bite.hardness != "question"), key=lambda bite: bite.hardness != "hard"
     )
-    return due[0].because if due else ""
+    return due[0] if due else None
 
 
 def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 
-from browseline.limits import Scene, bites
+from browseline.limits import Bite, Scene, bites
 from browseline.moves.form import Clash, Plan, Yardstick
 from browseline.moves.replan import begun, place_words, stays_in
 from browseline.moves.yardstick import touched
@@ -29,10 +30,10 @@ def broken(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]:
     return (Clash("broken", "", scene.now, scene.now, says, (say("moves.way.again"),)),)
 
 
-def why_shut(scene: Scene, mob: str, paddock: str, limit: str) -> str:
-    """Return what a limit says today of ground that it shuts to a mob, in words; empty if nothing."""
+def why_shut(scene: Scene, mob: str, paddock: str, limit: str) -> Bite | None:
+    """Return what a limit says today of ground that it shuts to a mob; None if nothing."""
     found = bites(scene, mob, paddock)
-    return next((bite.because for bite in found if bite.limit == limit and bite.moment is not None), "")
+    return next((bite for bite in found if bite.limit == limit and bite.moment is not None), None)
 
 
 def _shut_stays(scene: Scene, yardstick: Yardstick, plan: Plan) -> Iterator[Clash]:
@@ -41,10 +42,12 @@ def _shut_stays(scene: Scene, yardstick: Yardstick, plan: Plan) -> Iterator[Clas
         for place, a, b in stays_in(yardstick, plan, m):
             by = [name for name, days in shut if place < yardstick.yard and days[m, a:b, place].any()]
             if by and not yardstick.bars.off[m, a:b].all():
-                because = why_shut(scene, mob, yardstick.paddocks[place], by[0])
-                because = because or say("moves.clash.broken.limit", limit=say(f"limits.{by[0]}.name"))
+                bite = why_shut(scene, mob, yardstick.paddocks[place], by[0])
+                shut_by = say("moves.clash.broken.limit", limit=say(f"limits.{by[0]}.name"))
+                because = bite.because if bite is not None else shut_by
                 name = begun(place_words(scene, yardstick, place))
-                yield _clash(scene, yardstick, m, (a, b), "shut", place=name, because=because)
+                clash = _clash(scene, yardstick, m, (a, b), "shut", place=name, because=because)
+                yield replace(clash, figures=bite.figures if bite is not None else ())
 
 
 def _no_hands(scene: Scene, yardstick: Yardstick, plan: Plan) -> Iterator[Clash]:

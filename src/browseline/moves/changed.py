@@ -16,8 +16,10 @@ from browseline.moves.yardstick import touched
 from browseline.words import linked, say
 
 
-def changes(asked: Explainer, old: Plan) -> tuple[str, ...]:
+def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
     """Return in words what differs in the next fortnight from the plan in force, mob by mob, and why.
+
+    With the figures that the words of a limit rest on.
 
     Parameters
     ----------
@@ -30,17 +32,20 @@ def changes(asked: Explainer, old: Plan) -> tuple[str, ...]:
         differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
         pair = np.where(differs, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
         found += [_change(asked, m, a, b, old[m]) for code, a, b in visits_of(pair) if code >= 0]
-    return tuple(found)
+    return tuple(says for says, _ in found), tuple(figure for _, rests_on in found for figure in rests_on)
 
 
-def _change(asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]) -> str:
+def _change(
+    asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]
+) -> tuple[str, tuple[Figure, ...]]:
     """Return one change in words: who, when, where instead of where, and what the old way would do."""
     scene, yardstick, was = asked.scene, asked.yardstick, int(old[a])
     who = scene.state.mob(yardstick.mobs[m])
     now, before = (place_words(scene, yardstick, p) for p in (int(asked.plan[m, a]), was))
     fields = {"mob": who.name if who else yardstick.mobs[m], "now": now, "was": before}
-    why = _nobody(asked, a, b, old) or _why(asked, m, a, b, was, begun(before))
-    return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields)
+    nobody = _nobody(asked, a, b, old)
+    why, figures = (nobody, ()) if nobody else _why(asked, m, a, b, was, begun(before))
+    return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields), figures
 
 
 def _nobody(asked: Explainer, a: int, b: int, old: NDArray[np.int64]) -> str:
@@ -50,10 +55,15 @@ def _nobody(asked: Explainer, a: int, b: int, old: NDArray[np.int64]) -> str:
     return say("moves.change.nobody", day=asked.day(barred[0])) if barred else ""
 
 
-def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
+def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> tuple[str, tuple[Figure, ...]]:
     limit = _shut_by(asked, m, a, b, was)
     if limit:
         return _shut(asked, m, was, before, limit)
+    return _dearer(asked, m, a, b, was, before), ()
+
+
+def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
+    """Return what the old place would cost more by now, or that it goes with what else changed."""
     other = asked.plan.copy()
     other[m, a:b] = was
     more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
@@ -66,12 +76,12 @@ def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str
     return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:,.0f}", cost), mostly=mostly)
 
 
-def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> str:
+def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> tuple[str, tuple[Figure, ...]]:
     """Return that the old place is shut, by what the limit says of it where it says it today."""
-    because = why_shut(asked.scene, asked.yardstick.mobs[m], asked.yardstick.paddocks[was], limit)
-    if not because:
-        return say("moves.change.shut_by", was=before, limit=say(f"limits.{limit}.name"))
-    return say("moves.change.shut", was=before, because=because)
+    bite = why_shut(asked.scene, asked.yardstick.mobs[m], asked.yardstick.paddocks[was], limit)
+    if bite is None:
+        return say("moves.change.shut_by", was=before, limit=say(f"limits.{limit}.name")), ()
+    return say("moves.change.shut", was=before, because=bite.because), bite.figures
 
 
 def _shut_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:

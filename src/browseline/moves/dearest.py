@@ -87,12 +87,14 @@ def _stays_too_long(asked: Explainer, m: int, stays: Stays, usd: float, ways: Wa
     past_d, usd_d = sum(past.past_d for past, *_ in stays), float(asked.yardstick.bars.over_usd_d[one.row])
     past = Figure("plan_over", past_d, "d", about=about,
                   formula=" + ".join(f"{past.past_d:.3g} d" for past, *_ in stays))  # fmt: skip
+    times = Figure("plan_times", float(len(stays)), "1", about=about)
     parts = (past, longest, stood, *asked.yardstick.figures[1:2])
     formula = f"{past_d:.3g} d × {usd_d:.6g} USD/d"
     cost = Figure("plan_cost", usd, "USD", about=about, parts=parts, formula=formula)
     says = say(
         "moves.clash.too_long" if len(stays) == 1 else "moves.clash.too_long_often",
-        mob=ways.mob(m), place=ways.place(place), limit=say(f"limits.{one.limit}.name"), times=len(stays),
+        mob=ways.mob(m), place=ways.place(place), limit=say(f"limits.{one.limit}.name"),
+        times=linked(f"{len(stays)}", times),
         stood=linked(f"{stood.value:.3g}", stood), longest=linked(f"{one.longest_d:g}", longest),
         past=linked(f"{past_d:.3g}", past), first=asked.day(a), cost=told_usd(cost),
     )  # fmt: skip
@@ -175,7 +177,7 @@ def _grass(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
     units = asked.scene.farm.units
     says = say("moves.clash.grass", below=linked(shown(below.value or 0.0, "mass", units), below),
                hay=linked(shown(hay.value or 0.0, "mass", units), hay), cost=told_usd(cost),
-               low=f"{cost.low:,.0f}", high=f"{cost.high:,.0f}", mob=ways.mob(m),
+               low=linked(f"{cost.low:,.0f}", cost), high=linked(f"{cost.high:,.0f}", cost), mob=ways.mob(m),
                place=ways.place(int(asked.plan[m, a])), first=asked.day(a), last=asked.day(b))  # fmt: skip
     fed = ways.feed(m, max(a, int(asked.yardstick.bars.stuck_d[m])), b)
     yield _Told(

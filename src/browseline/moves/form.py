@@ -140,6 +140,7 @@ class Clash:
     end: datetime
     says: str
     ways: tuple[str, ...] = ()
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,8 @@ class Season:
     """The plan in force: stays by mob and day, reasons, costs with ranges, clashes, and its making.
 
     ``cuts`` are the hay cuts it proposes, ``on_cuts`` what is to be said of cuts where there are none
-    or one that was kept is dropped. ``kept`` are those that were kept with it.
+    or one that was kept is dropped. ``kept`` are those that were kept with it. ``figures`` are those that the
+    words of the changes rest on.
     """
 
     made: datetime
@@ -185,6 +187,7 @@ class Season:
     cuts: tuple[PlannedCut, ...] = ()
     on_cuts: tuple[str, ...] = ()
     kept: tuple[KeptCut, ...] = ()
+    figures: tuple[Figure, ...] = ()
 
     @property
     def own_cuts(self) -> tuple[KeptCut, ...]:

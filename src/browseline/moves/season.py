@@ -56,12 +56,13 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
     hay = haymaking(scene, yardstick, found.plan, found.verdict, held, tries, before)
     asked = Explainer(scene, hay.made.yardstick, hay.made.plan, hay.made.verdict)
     was = held.old if old is not None else None
-    news = changes(asked, was) if was is not None else ()
+    news, rests_on = changes(asked, was) if was is not None else ((), ())
     news += changed_cuts(scene, old.own_cuts, hay.made) if old is not None else ()
     changed = changed_days(was, asked.plan) if was is not None else 0
     made = Season(
         scene.now, _stays(asked), (), NOTHING, NOTHING, (), scene.now + timedelta(days=FIRM_D),
         scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations, news, changed,
+        figures=rests_on,
     )  # fmt: skip
     return _costed(made, asked, found.rule, hay)
 

@@ -1,0 +1,102 @@
+"""After an entry the plan is made again: every day that differs is told in a sentence, with why."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from browseline.chain import Picture, look
+from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.season_page import season_page
+from browseline.cli.demo import copy_example, example
+from browseline.cli.group import app
+from browseline.moves.form import Season
+from browseline.moves.season import plan
+from browseline.words import day_words
+from tests.loose import loose
+
+NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
+TODAY, FORTNIGHT = date(2026, 6, 10), 14
+REASONS = (
+    "is not open then.", "is shut then", "when nobody can move animals.", "no longer fits", "would now cost",
+    "By itself it changes",
+)  # fmt: skip
+ENTRIES = {
+    "a gate is shut": ("shut", "Top", "because", "wasps' nest"),
+    "a walk finds it short": ("walk", "Top", "3in"),
+    "a walk finds it tall": ("walk", "Old Locust", "11in"),
+    "rain": ("rain", "3in"),
+    "the mob grows": ("bought", "heifers", "30", "heifers"),
+    "half the mob goes": ("sold", "23", "heifers", "12000"),
+    "they went elsewhere": ("move", "heifers", "to", "Gate"),
+}
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder: Path = tmp_path_factory.mktemp("kept") / "farm"
+    copy_example(example(), folder)
+    picture = look(folder, NOW)
+    keep_plan(picture, plan(picture.scene, None, 1500), "owner")
+    return folder
+
+
+def places(picture: Picture, season: Season, mob: str) -> list[str]:
+    """Return where a mob is planned on each of the next fourteen days, by the dates of its stays."""
+    out = [""] * FORTNIGHT
+    for planned in season.of(mob):
+        end = planned.stay.end.end if planned.stay.end is not None else planned.stay.begin.end
+        first, last = (picture.scene.local(at).date() for at in (planned.stay.begin.start, end))
+        for n in range(FORTNIGHT):
+            if first <= TODAY + timedelta(days=n) < last:
+                out[n] = planned.stay.place
+    return out
+
+
+def days_told(changes: tuple[str, ...], mob: str) -> set[date]:
+    """Return the days that the sentences on a mob name."""
+    names = {day_words(TODAY + timedelta(days=n)): TODAY + timedelta(days=n) for n in range(FORTNIGHT + 2)}
+    out: set[date] = set()
+    for text in changes:
+        found = re.match(rf"{mob}, (\d+ \w+) to (\d+ \w+): ", text)
+        if found is not None:
+            first, last = names[found[1]], names[found[2]]
+            out |= {first + timedelta(days=n) for n in range((last - first).days)}
+    return out
+
+
+@pytest.mark.parametrize("words", ENTRIES.values(), ids=ENTRIES)
+def test_every_day_that_differs_is_told_with_why(kept: Path, words: tuple[str, ...], tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(kept, tmp_path / "farm"))
+    done = CliRunner().invoke(app, [*words, "--farm", str(folder), "--now", NOW.isoformat()])
+    assert done.exit_code == 0, done.output
+    picture = look(folder, NOW)
+    old = plan_in_force(picture)
+    assert old is not None
+    season = plan(picture.scene, old, 1500)
+    page = season_page(picture, season)
+    for mob in picture.scene.mobs:
+        was, now = (places(picture, one, mob.id) for one in (old, season))
+        differs = {TODAY + timedelta(days=n) for n in range(FORTNIGHT) if was[n] and was[n] != now[n]}
+        assert days_told(page.changes, mob.name) == differs
+    for text in page.changes:
+        assert " instead of " in text
+        assert any(reason in text for reason in REASONS)
+    assert loose(picture, page) == []
+    said = any("Nothing in the next fortnight differs" in text for text in page.sentences)
+    assert said is not bool(page.changes)
+
+
+def test_a_shut_gate_is_the_reason_told_for_the_mob_that_stood_there(kept: Path, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(kept, tmp_path / "farm"))
+    CliRunner().invoke(app, [*ENTRIES["a gate is shut"], "--farm", str(folder), "--now", NOW.isoformat()])
+    picture = look(folder, NOW)
+    page = season_page(picture, plan(picture.scene, plan_in_force(picture), 1500))
+    ewes = [text for text in page.changes if text.startswith("Mowing ewes, 10 Jun to ")]
+    assert len(ewes) == 1
+    assert "instead of Top. Top is not open then. Shut: wasps' nest, until somebody opens it." in ewes[0]
