@@ -164,6 +164,15 @@ def test_today_sends_nobody_into_ground_that_is_kept_for_hay(tmp_path: Path) -> 
     )  # fmt: skip
 
 
+def test_what_if_cuts_no_ground_whose_hay_is_promised_or_that_is_kept_for_a_cut(
+    flush: tuple[LandFarm, dict[str, Any]],
+) -> None:
+    farm, made = flush
+    told = farm.typed("season", "--what-if", "--days", "40", "--iterations", "200", now=FLUSH).all
+    assert "What each rule is worth" in told
+    assert not [p for p in ("3", *(c["paddock"] for c in made["cuts"])) if f"Cut Field {p} on" in told]
+
+
 def test_a_gate_shut_after_the_plan_drops_its_cut_with_the_reason(
     flush: tuple[LandFarm, dict[str, Any]],
 ) -> None:

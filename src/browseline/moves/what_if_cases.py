@@ -8,11 +8,13 @@ from datetime import date
 
 import numpy as np
 
+from browseline.events import Cut
 from browseline.farm.records import Farm, Paddock, Promise, Rules
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
+from browseline.moves.hay_rules import fit_days
 from browseline.moves.judge import judge, spread
 from browseline.moves.replan import repaired
 from browseline.moves.yardstick import yardstick_of
@@ -165,15 +167,23 @@ def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
 
 
 def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
-    """Yield a cut of the paddock in which most grass stands that the plan never grazes."""
-    verdict, bars = judge(yardstick, begin), yardstick.bars
-    skipped = [p for p in range(yardstick.yard) if bars.open_[:, :, p].any() and not np.any(begin == p)]
+    """Yield a cut of the paddock in which most grass stands that the plan never grazes, where it may be cut.
+
+    Not of ground whose hay is promised or that is kept for a cut already.
+    """
+    verdict, bars, fit = judge(yardstick, begin), yardstick.bars, fit_days(scene, yardstick, 1)
+    kept = {event.subject for event in scene.coming if isinstance(event.body, Cut)}
+    skipped = [p for p in range(yardstick.yard) if fit[:, p].any() and not np.any(begin == p)]
     leave = bars.leave_kg_ha.max(axis=(0, 1), initial=0.0)
-    standing = {p: verdict.mass_kg_ha[:, :, p].mean(axis=0) - leave[p] for p in skipped}
+    standing = {
+        p: np.where(fit[:, p], verdict.mass_kg_ha[:, :-1, p].mean(axis=0) - leave[p], 0.0)
+        for p in skipped
+        if yardstick.paddocks[p] not in kept
+    }
     if not standing:
         return
     p = max(standing, key=lambda q: float(standing[q].max() * yardstick.whole.land.area_ha[q]))
-    d = int(np.argmax(standing[p][:-1] >= RIPE * standing[p].max()))
+    d = int(np.argmax(standing[p] >= RIPE * standing[p].max()))
     kg = np.maximum(verdict.mass_kg_ha[:, d, p] - leave[p], 0.0) * yardstick.whole.land.area_ha[p]
     if kg.mean() <= 0:
         return
