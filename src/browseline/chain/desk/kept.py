@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Protocol
 
 from browseline.chain.answers import answer_to
@@ -14,11 +16,12 @@ from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
 from browseline.chain.today import Line, first_limits
 from browseline.events import Event, Opened, Unknown
 from browseline.farm.herd_words import class_words
+from browseline.farm.names import written
 from browseline.farm.records import Farm
 from browseline.record.fold import fold
 from browseline.record.heads import read_head
 from browseline.record.told import tell, when_words
-from browseline.words import known, say
+from browseline.words import day_words, known, say
 
 SHORT_ID = 8
 PLAIN = frozenset({
@@ -26,6 +29,7 @@ PLAIN = frozenset({
     "density", "at", "purpose", "what", "weight",
 })  # fmt: skip
 """Values that need no name before them."""
+ISO_DAY = re.compile(r"\d{4}-\d\d-\d\d$")
 UNSAID = frozenset({("issued", "context"), ("issued", "tables"), ("issued", "program"), ("issued", "file")})
 """What a machine needs to print a paper again: no words for people."""
 
@@ -128,25 +132,44 @@ def entry_words(at: Called, event: Event, *, ident: bool = True) -> str:
     return say(
         "cli.entry" if ident else "cli.entry_heard",
         kind=say(f"record.kind.{event.kind}") if known(f"record.kind.{event.kind}") else event.kind,
-        subject=at.names.called(event.subject) if event.subject != "farm" else at.farm.name,
+        subject=_subject(at, event),
         said=say("cli.said", said=said) if said else "",
         when=when_words(event.observed, at.farm.time_zone),
         id=event.id[-SHORT_ID:],
     )
 
 
+def _subject(at: Called, event: Event) -> str:
+    """Return what an entry is about as it is called: a mob that comes by it is named as others are."""
+    if event.subject == "farm":
+        return at.farm.name
+    found = at.names.called(event.subject)
+    comes = found == event.subject and getattr(event.body, "about", "") == "mob"
+    return written(found) if comes else found
+
+
 def _said(at: Called, event: Event) -> Iterator[str]:
     """Yield the values of an entry as people say them."""
     if isinstance(event.body, Unknown):
         return
-    for name, item in event.body.value().items():
+    value = dict(event.body.value())
+    if isinstance(value.get("head"), int) and value.get("klass"):
+        value["head"] = f"{value['head']} {class_words(str(value.pop('klass')), int(value['head']))}"
+    for name, item in value.items():
         if name == "beast" or (event.kind, name) in UNSAID:
             continue
-        if isinstance(item, list):
-            text = ", ".join(_head(str(part)) for part in item)
-        else:
-            text = at.names.called(str(item)) if name in ("to", "into", "planting") else str(item)
+        text = _value(at, name, item)
         yield text if name in PLAIN else say("cli.named", name=_label(name), text=text)
+
+
+def _value(at: Called, name: str, item: object) -> str:
+    """Return one value as people say it: heads by their class, a day by its month, a place by its name."""
+    if isinstance(item, list):
+        return ", ".join(_head(str(part)) for part in item)
+    text = str(item)
+    if ISO_DAY.match(text):
+        return say("why.day", day=day_words(date.fromisoformat(text)), year=text[:4])
+    return at.names.called(text) if name in ("to", "into", "planting") else text
 
 
 def _head(text: str) -> str:

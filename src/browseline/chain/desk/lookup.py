@@ -153,8 +153,8 @@ class Names:
 
 def unknown(what: str, said: str, known: Iterable[str]) -> BadInput:
     """Return the finding of a name that is not there, with the nearest that is, or with all."""
-    names = list(dict.fromkeys(known))
-    folded = {name.casefold(): name for name in names}
+    folded = {name.casefold(): name for name in known}
+    names = list(folded.values())
     near = difflib.get_close_matches(said.casefold(), folded, n=1, cutoff=0.5)
     if near:
         mend = say("cli.nearest", name=folded[near[0]])
