@@ -82,12 +82,13 @@ def _too_long(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
 def _stays_too_long(asked: Explainer, m: int, stays: Stays, usd: float, ways: WaysOut) -> Clash:
     one, place, a, b = max(stays, key=lambda stay: (stay[0].past_d, -stay[2]))
     about = f"{asked.yardstick.mobs[m]} {one.limit} in all"
-    longest = Figure("clash_stay", one.longest_d, "d", about=about, formula=one.limit)
-    stood = Figure("plan_stood", one.longest_d + one.past_d, "d", about=about)
+    longest = Figure("clash_stay", one.longest_d, "d", about=about, formula=say(f"limits.{one.limit}.name"))
+    stood = Figure("plan_stood", one.longest_d + one.past_d, "d", about=about,
+                   formula=f"{one.longest_d:.3g} d + {one.past_d:.3g} d")  # fmt: skip
     past_d, usd_d = sum(past.past_d for past, *_ in stays), float(asked.yardstick.bars.over_usd_d[one.row])
     past = Figure("plan_over", past_d, "d", about=about,
                   formula=" + ".join(f"{past.past_d:.3g} d" for past, *_ in stays))  # fmt: skip
-    times = Figure("plan_times", float(len(stays)), "1", about=about)
+    times = Figure("plan_times", float(len(stays)), "1", about=about, formula=" + ".join("1" for _ in stays))
     parts = (past, longest, stood, *asked.yardstick.figures[1:2])
     formula = f"{past_d:.3g} d × {usd_d:.6g} USD/d"
     cost = Figure("plan_cost", usd, "USD", about=about, parts=parts, formula=formula)
@@ -149,7 +150,8 @@ def _yard_usd(asked: Explainer, m: int, stays: list[tuple[int, int]]) -> Figure:
     hay = Figure(
         "plan_hay", need_kg, "kg", about=about, formula=f"{need_kg / max(days, 1):.6g} kg/d × {days} d"
     )
-    off = Figure("plan_yard", float(days), "d", about=about)
+    formula = " + ".join(f"{b - a} d" for a, b in stays)
+    off = Figure("plan_yard", float(days), "d", about=about, formula=formula)
     hay_usd, day_usd = bars.prices_usd[:2]
     formula = f"{need_kg:.6g} kg × {hay_usd:.6g} USD/kg + {days} d × {day_usd:.6g} USD/d"
     return Figure("plan_cost", need_kg * hay_usd + days * day_usd, "USD", about=about, formula=formula,
