@@ -12,6 +12,13 @@ from browseline.words import known, list_words, say
 DENSE = re.compile(r"^(?P<names>.+?) (?P<sign>>=|<)?(?P<span>[\d.]+(?:-[\d.]+)?) spg$")
 BOUNDS = {">=": "least", "<": "below", None: "span"}
 APART = "/"
+LATIN = frozenset({
+    "abies", "aceraceae", "betulaceae", "cornaceae", "cupressaceae", "ericaceae", "fabaceae",
+    "fagaceae", "hamamelidaceae", "hippocastanaceae", "juglandaceae", "larix", "lauraceae",
+    "magnoliaceae", "oleaceae", "picea", "pinaceae", "pinus", "platanaceae", "pseudotsuga", "rosaceae",
+    "salicaceae", "tiliaceae", "tsuga", "ulmaceae",
+})  # fmt: skip
+"""Families and genera that have a name of their own in the catalogue."""
 
 
 def group_words(group: str) -> str:
@@ -28,7 +35,7 @@ def _names(text: str) -> str:
     first, comma, rest = text.partition(",")
     head, _, kept = first.partition(" ")
     names = head.split(APART)
-    if not all(known(f"carbon.trees.{name.lower()}") for name in names):
+    if not all(name.lower() in LATIN for name in names):
         return list_words(first.split(APART)) + comma + rest
     told = list_words(say(f"carbon.trees.{name.lower()}") for name in names)
     more = f" {kept}" if kept else ""

@@ -42,7 +42,7 @@ def at_answers(found: Iterable[Finding], answers: Mapping[str, str], text: str) 
         if not answers.get(key):
             out.append(one)
             continue
-        what = say("findings.cli.start.impossible.what", typed=answers[key])
+        what = say("cli.start.impossible", typed=answers[key])
         out.append(replace(one, where=_option(key, answers), what=what))
     return out
 
