@@ -41,8 +41,9 @@ BOUND_FINE, BOUND_S = 0.005, {1: 30.0, 2: 60.0, 3: 160.0}
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
 REPLANNED = ("dry", "wet", "dry_usd", "wet_usd", "held_times")
 """How the names of the columns of replans end."""
-CHURN_USD, CHURN_TIMES = ((14, 20.0), (7, 80.0)), ((14, 0.75), (7, 5.0))
-"""Price of a mob-day that differs, until a day: at least [USD], and in what a mob's day costs by now. [1]"""
+CHURN_USD, CHURN_TIMES, MOST = ((14, 10.0), (7, 40.0)), ((14, 0.3), (7, 2.0)), 0.5
+"""Price of a mob-day that differs, until a day: at least [USD], and in what a mob's day costs by now [1];
+share of the next week beyond which the search raises them. [1]"""
 TRIES, TIMES = 1_000_000, 4_000
 
 Clock = Callable[[], float]
@@ -142,7 +143,7 @@ def replanned(
     old = np.ascontiguousarray(best.x[:, REPLAN_DAY:])
     rest, repaired = closed(onward(board, best.x, REPLAN_DAY, herbage, dose), old, 2 * len(board.start))
     rest = rest._replace(growth=np.ascontiguousarray(board.growth[:, REPLAN_DAY:]))
-    keeping = Keeping(old, _until(CHURN_USD, old.shape[1]), _until(CHURN_TIMES, old.shape[1]))
+    keeping = Keeping(old, _until(CHURN_USD, old.shape[1]), _until(CHURN_TIMES, old.shape[1]), MOST)
     guide = None
     if best.guide is not None:
         price, arrival, mu, leave = best.guide

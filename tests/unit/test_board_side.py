@@ -10,7 +10,7 @@ import pytest
 from benchmarks.plan_farms import season
 from benchmarks.plan_file import board_of
 from browseline.moves.board.begin import MOST, first_prices
-from browseline.moves.board.search import Keeping, all_yard
+from browseline.moves.board.search import FIRM, Keeping, all_yard
 from browseline.moves.board.season import cost_usd
 from browseline.moves.board.side import both, seconds
 
@@ -83,4 +83,12 @@ def test_the_price_of_a_change_follows_what_a_day_costs_by_now_and_is_never_belo
     other = old.copy()
     other[0, 3] = other[0, 9] = 1
     assert held.at(50.0).usd(other) == 170.0
+    week = Keeping(old, typed, times, 1.0 / 14)
+    assert not week.over(old)
+    assert not week.over(other), "one of fourteen mob-days; the tenth day does not count"
+    other[1, 6] = 2
+    assert week.over(other)
+    assert not Keeping(old, typed).over(other)
+    assert week.firm().usd(other) == pytest.approx(FIRM * week.usd(other))
+    assert not week.firm().over(other), "prices rise once"
     assert cost_usd(board, old)[0]

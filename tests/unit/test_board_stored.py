@@ -10,7 +10,7 @@ from benchmarks.plan_file import board_of
 from benchmarks.plan_weather import onward
 from browseline.moves.board.form import Board, Index
 from browseline.moves.board.prices import Tables, tables_of
-from browseline.moves.board.search import Best, Keeping, all_yard, search
+from browseline.moves.board.search import FIRM, LARGE, Best, Keeping, all_yard, search
 from browseline.moves.board.season import cost_usd
 from browseline.moves.board.stored import later_tables
 
@@ -68,7 +68,12 @@ def test_tables_of_another_forecast_are_not_kept() -> None:
     assert later_tables(rest, tables_of(rest, 0.16, False), board) is None
 
 
-def test_a_search_made_again_keeps_the_calendar_and_is_the_same_each_time() -> None:
+@pytest.mark.parametrize("large", [LARGE, 0.0])
+@pytest.mark.parametrize("most", [1.0, 0.0])
+def test_a_search_made_again_keeps_the_calendar_and_is_the_same_each_time(
+    monkeypatch: pytest.MonkeyPatch, large: float, most: float
+) -> None:
+    monkeypatch.setattr("browseline.moves.board.search.LARGE", large)
     board = board_of(season(301, 8, 60, 2))
     first = search(board, 1, 2)
     assert first.guide is not None
@@ -81,12 +86,14 @@ def test_a_search_made_again_keeps_the_calendar_and_is_the_same_each_time() -> N
 
     def made(seed: int) -> Best:
         tables = later_tables(board, first.tables, rest) if first.tables else None
-        return search(rest, seed, 2, Keeping(old, usd_d), guide=guide, tables=tables)
+        return search(rest, seed, 2, Keeping(old, usd_d, most=most), guide=guide, tables=tables)
 
     one, two = made(5), made(5)
     assert np.array_equal(one.x, two.x)
     assert one.usd == two.usd
     kept, usd, _ = cost_usd(rest, one.x)
     assert kept
+    assert (one.x != old)[:, :7].any(), "the closure forces a change"
+    usd_d *= FIRM if most < 1.0 else 1.0
     assert one.usd == pytest.approx(usd + Keeping(old, usd_d).usd(one.x))
     assert usd < 0.7 * cost_usd(rest, all_yard(rest))[1]

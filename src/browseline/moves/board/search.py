@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -26,6 +26,8 @@ FEW, LARGE = 3e4, 1e5
 """Visits that a board can have, below which it is small, and above which it is large. [1]"""
 CHANGES = 20_000
 """Small changes between two looks at the clock. [1]"""
+WEEK_D, FIRM = 7, 2.5
+"""Days of which at most a share should change [d]; by how much prices rise where more would. [1]"""
 
 
 @dataclass(frozen=True)
@@ -34,11 +36,14 @@ class Keeping:
 
     times_d (day,): the price in what a mob's day costs by now, where that is more than the typed usd_d: after
     a dry half year a day costs far more than was foreseen, and a price that does not follow keeps nothing.
+    most: the share of the next week's mob-days that should change; where the best plan built changes more, a
+    search that goes on from an earlier one goes on at firmer prices. [1]
     """
 
     old: Index
     usd_d: Array
     times_d: Array = field(default_factory=lambda: np.zeros(0))
+    most: float = 1.0
 
     @classmethod
     def nothing(cls, b: Board) -> Keeping:
@@ -49,7 +54,16 @@ class Keeping:
         """Return the keeping where a mob's day costs so much. [USD]"""
         if not self.times_d.size:
             return self
-        return Keeping(self.old, np.maximum(self.usd_d, usd * self.times_d))
+        return replace(self, usd_d=np.maximum(self.usd_d, usd * self.times_d))
+
+    def firm(self) -> Keeping:
+        """Return the keeping at prices that hold more of the plan in force; they rise once."""
+        return replace(self, usd_d=FIRM * self.usd_d, most=1.0)
+
+    def over(self, x: Index) -> bool:
+        """Return whether a plan changes more of the next week than it should."""
+        old, new = self.old[:, :WEEK_D], x[:, :WEEK_D]
+        return float(((old >= 0) & (old != new)).mean()) > self.most
 
     def usd(self, x: Index) -> float:
         """Return what a plan's differences cost. [USD]"""
@@ -127,11 +141,16 @@ def rounds_again(b: Board, count: int, fine: float, level_usd: float) -> Iterato
     """Yield the rounds that go on from the prices and the plan of an earlier search of these days.
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
-    begin hot, from the plan in force in one thread and from what a beam built in the other.
+    begin hot, from the plan in force in one thread and from what a beam built in the other. On a large board
+    little time is best spent on one long search for prices and one wide beam, then on small changes alone.
     """
     first = max(30.0 / len(b.start) ** 1.5, 0.2 * level_usd)
-    yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
-    yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
+    if _looks(b) > LARGE:
+        yield Round(fine, 70, first, first / 24, _widths(b, 8e6, 2), 20 * CHANGES, 40.0, 0.8, 1)
+        yield Round(fine, 0, first, first, (), 60 * CHANGES, 15.0)
+    else:
+        yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
+        yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
     for k in range(2, count):
         size, hot = first / (8 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
         widths = _widths(b, 1e7 * (1, 2, 0.5, 4)[k % 4], 2)
@@ -314,25 +333,32 @@ class _Work:
         if one.fine >= (2 if _looks(self.b) > LARGE else 1) * AGAIN_FINE:
             self.best.tables = dual.t
         self.guide = self.best.guide = (prices.day, prices.arrival, prices.dose, prices.leave)
-        made = both(lambda width: self._beam(prices, width), one.widths)
-        return sorted((f for some in made for f in some), key=lambda f: f[:3])
+        held = [self.held] * len(one.widths)
+        if self.held.most < 1.0:
+            held[1:] = [self.held.firm()] * len(held[1:])
+        made = both(lambda job: self._beam(prices, *job), list(zip(one.widths, held, strict=True)))
+        if made and made[0] and self.held.over(made[0][0][3]):
+            self.keep(self.held.firm())
+        found = [(usd + self.held.usd(x), width, k, x) for some in made for usd, width, k, x in some]
+        return sorted(found, key=lambda f: f[:3])
 
-    def _beam(self, prices: Prices, width: int) -> list[tuple[float, int, int, Index]]:
-        """Return the plans of one beam with cost, width and number."""
+    def _beam(self, prices: Prices, width: int, held: Keeping) -> list[tuple[float, int, int, Index]]:
+        """Return the plans of one beam, the cheapest first: cost without churn, width, number, plan."""
         found: list[tuple[float, int, int, Index]] = []
         if self.dual is None or not self.go_on():
             return found
-        for k, x in enumerate(beam(self.b, self.dual.t, prices, self.held.old, self.held.usd_d, width)):
+        for k, x in enumerate(beam(self.b, self.dual.t, prices, held.old, held.usd_d, width)):
             kept, usd, _ = cost_usd(self.b, x)
             if kept:
-                found.append((usd + self.held.usd(x), width, k, x))
-        return found
+                found.append((usd, width, k, x))
+        return sorted(found, key=lambda f: (f[0] + held.usd(f[3]), f[2]))
 
 
 def _round(work: _Work, one: Round, k: int, seed: int) -> None:
     """Build plans along prices; then change the best of some widths, and the best so far.
 
-    A look about at middling heat ends warm: what it finds is kept, and cooled in the next round.
+    A look about at middling heat ends warm: what it finds is kept, and cooled in the next round. A round
+    without beams changes the best so far twice, side by side.
     """
     best, here = work.best, work.best.x
     found = work.built(one)
@@ -345,6 +371,8 @@ def _round(work: _Work, one: Round, k: int, seed: int) -> None:
     starts = list(built.values())[: one.starts]
     if one.hot_usd > 0 or not starts:
         starts.insert(0, (here, one.hot_usd or POLISH_USD, cold))
+    if not one.widths:
+        starts *= 2
     keyed = [(start, key_of(seed, 3 * k + 1 + i)) for i, start in enumerate(starts)]
     for x in both(lambda s: work.polish(s[0], one.tries, s[1]), keyed):
         best.consider(x)
