@@ -32,7 +32,7 @@ OUT = Path(__file__).parent.parent / "docs" / "screens"
 SIZES = {"phone": (390, 844), "desk": (1280, 900)}
 SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
-ITERATIONS = 500
+ITERATIONS = 6_000
 SHADES = 12
 MOST_WAIT_S = 600.0
 """For a page that is worked out while another stands in for it. [s]"""
