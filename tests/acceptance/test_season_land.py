@@ -230,6 +230,10 @@ def test_before_turnout_a_mob_stays_in_and_the_plan_says_since_when_it_might_go(
     farm = land(tmp_path, fields(3), [mob("yard", "2026-04-09 08:00")], date(2026, 4, 9), promises=[season])
     now = local("2026-04-10")
     farm.walk({"1": 4.5, "2": 5, "3": 5}, now=now)
+    told = farm.typed("today", now=now).all
+    # the ground is wet in April: nothing is open, which is no want of weather
+    assert ("None: no paddock is open today." in told) == ("(Ground)" in told)
+    assert "Growth is not known" not in told
     made = farm.season(now=now, days=28)
     first = moves(made)[0]
     assert first >= date(2026, 4, 25)

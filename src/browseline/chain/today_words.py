@@ -46,6 +46,8 @@ def ahead_words(ahead: GrassAhead) -> str:
     nothing_read = not ahead.grass.parts and len(unread(ahead)) == len(ahead.left_out)
     if ahead.still is None or nothing_read:
         return say("cli.today.ahead_unknown")
+    if not ahead.grass.parts:
+        return say("cli.today.ahead_none")
     if ahead.growing is None:
         return say("cli.today.ahead_still", still=_linked(ahead.still))
     return say("cli.today.ahead_both", still=_linked(ahead.still), growing=_linked(ahead.growing))
