@@ -2,7 +2,8 @@
 
 The plan with every rule is improved until small changes gain no more. Each other begins from it and is given
 small changes again, once more where a difference stands out. What a search leaves to luck is told beside it:
-how far the last rounds of single seeds lie apart, or what they still gained.
+how far the last rounds of single seeds lie apart, what they still gained, or what a plan found without a rule
+gains once it keeps the rule again.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from browseline.figures import Figure
 from browseline.limits import Scene, faces
 from browseline.moves.explain import HALF
 from browseline.moves.form import Plan, Season, Verdict, Yardstick
+from browseline.moves.halved import HALF as HALF_OF
 from browseline.moves.judge import judge, spread
 from browseline.moves.propose import ITERATIONS, Keeping, polished, propose
 from browseline.moves.replan import keeping, repaired
@@ -82,10 +84,14 @@ def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
     while len(rounds) <= ROUNDS and not _settled(rounds):
         rounds.append(_round(yardstick, rounds[-1], seed + SEEDS * len(rounds), iterations))
     best, noise = rounds[-1], _noise(rounds, len(yardstick.days))
-    worth = tuple(
-        _worth(case, best.verdict, noise, seed, iterations) for case in cases(scene, yardstick, best.plan)
-    )
-    return Worths(len(yardstick.days), spread("plan_total", best.verdict.total_usd, "USD"), noise, worth)
+    found = [
+        (case, _without(case, best, noise, seed, iterations)) for case in cases(scene, yardstick, best.plan)
+    ]
+    back = [_back(yardstick, case, one, seed, iterations) for case, one in found if _apart(best, one, noise)]
+    base = min((best, *back), key=lambda one: _usd(one.verdict))
+    noise = _with_back(noise, best, base)
+    worth = tuple(_worth(case, _not_worse(case, one, base), base.verdict, noise) for case, one in found)
+    return Worths(len(yardstick.days), spread("plan_total", base.verdict.total_usd, "USD"), noise, worth)
 
 
 def _round(yardstick: Yardstick, was: _Round, seed: int, iterations: int) -> _Round:
@@ -126,14 +132,50 @@ def _noise(rounds: list[_Round], days: int) -> Figure:
                   about=f"{days} d")  # fmt: skip
 
 
-def _worth(case: Case, base: Verdict, noise: Figure, seed: int, iterations: int) -> Worth:
+def _without(case: Case, best: _Round, noise: Figure, seed: int, iterations: int) -> _Round:
+    """Return the cheapest plan found without a rule: one round of changes, another where it stands out."""
     found = _Round(case.begin, judge(case.yardstick, case.begin), ())
     for n in range(AGAIN):
         found = _round(case.yardstick, found, seed + SEEDS * n, iterations)
-        if abs(base.mean_usd - _usd(found.verdict)) <= (noise.value or 0.0):
+        if not _apart(best, found, noise):
             break
-    usd = spread("plan_worth", base.total_usd - found.verdict.total_usd, "USD", about=case.key)
-    usd = replace(usd, formula=f"{base.mean_usd:.2f} − {found.verdict.mean_usd:.2f}")
+    return found
+
+
+def _apart(best: _Round, found: _Round, noise: Figure) -> bool:
+    return abs(_usd(best.verdict) - _usd(found.verdict)) > max(noise.value or 0.0, HALF)
+
+
+def _back(yardstick: Yardstick, case: Case, found: _Round, seed: int, iterations: int) -> _Round:
+    """Return the plan found without a rule, made to keep it and changed again: was it luck, not the rule?"""
+    plan = found.plan
+    if case.yardstick.yard != yardstick.yard:
+        whole = case.yardstick.paddocks[-1].removesuffix(f"/{HALF_OF}")
+        part = yardstick.paddocks.index(whole)
+        plan = np.where(plan == yardstick.yard, part, np.minimum(plan, yardstick.yard))
+    plan = repaired(yardstick, np.asarray(plan, np.int64))
+    return _round(yardstick, _Round(plan, judge(yardstick, plan), ()), seed, iterations)
+
+
+def _with_back(noise: Figure, best: _Round, base: _Round) -> Figure:
+    """Return the luck of a search, no less than what a plan made without a rule still gained with it."""
+    gained = _usd(best.verdict) - _usd(base.verdict)
+    if not gained > (noise.value or 0.0):
+        return noise
+    formula = f"{best.verdict.mean_usd:.2f} − {base.verdict.mean_usd:.2f}"
+    return replace(noise, value=gained, formula=formula)
+
+
+def _not_worse(case: Case, found: _Round, base: _Round) -> Verdict:
+    """Return what the plan without a rule costs; the plan with it, where that fits and is cheaper."""
+    if case.yardstick.yard != base.verdict.mass_kg_ha.shape[2]:
+        return found.verdict
+    return min(found.verdict, judge(case.yardstick, base.plan), key=_usd)
+
+
+def _worth(case: Case, found: Verdict, base: Verdict, noise: Figure) -> Worth:
+    usd = spread("plan_worth", base.total_usd - found.total_usd, "USD", about=case.key)
+    usd = replace(usd, formula=f"{base.mean_usd:.2f} − {found.mean_usd:.2f}")
     value = usd.value or 0.0
     clear = abs(value) > max(noise.value or 0.0, HALF)
     what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
