@@ -97,9 +97,9 @@ def test_cattle_go_before_sheep_and_make_room_for_them(tmp_path: Path) -> None:
 # ---------------------------------------------------------------- jobs with a target
 
 
-def turning(folder: Path, *bare: tuple[str, str]) -> FarmFolder:
+def turning(folder: Path, *bare: tuple[str, str], target: str = "30 %") -> FarmFolder:
     job = {"id": "turn", "name": "Turn the corner", "kind": "turn", "paddock": "8", "mob": "pigs",
-           "target": "30 %", "from": date(2026, 5, 18)}  # fmt: skip
+           "target": target, "from": date(2026, 5, 18)}  # fmt: skip
     mobs = [mob("heifers", "1", heifers()), mob("pigs", "8", pigs())]
     home = farm(folder, mobs, own={"8": {"area": "1 ac"}}, jobs=[job])
     for when, share in bare:
@@ -116,6 +116,16 @@ def test_s19_pigs_stay_until_the_ground_is_turned_and_no_longer(tmp_path: Path) 
     done = turning(tmp_path / "done", ("2026-05-19 08:00", "15 %"), ("2026-05-20 06:30", "35 %"))
     assert not any("Turn the corner" in s.says for s in done.season(days=14))
     assert "Turn the corner done" in done.run("today")
+
+
+def test_s19_harm_ends_the_job_before_its_target_and_the_season_says_so(tmp_path: Path) -> None:
+    """Over a third is bare: the pigs leave, though the target is 60 %."""
+    home = turning(tmp_path, ("2026-05-19 08:00", "15 %"), ("2026-05-20 06:30", "40 %"), target="60 %")
+    stays = home.season(days=14)
+    assert not on(stays, "pigs", "8") or max(on(stays, "pigs", "8")) < TODAY
+    said = [clash for clash in home.seen["clashes"] if clash["code"] == "job_left"]
+    assert len(said) == 1
+    assert "Pigs leave Turn the corner before it is done: the limit Ground" in said[0]["says"]
 
 
 def brush(folder: Path, rules: dict[str, Any] | None = None, since: str = "2026-05-14 08:00") -> FarmFolder:
@@ -208,7 +218,7 @@ def test_wet_ground_is_shut_and_the_sacrifice_ground_takes_the_mob_where_all_is_
 # ---------------------------------------------------------------- days without moves, few hands, promises
 
 
-def keeper(folder: Path, **rules: Any) -> FarmFolder:
+def keeper(folder: Path, heights_in: dict[str, float] | None = None, **rules: Any) -> FarmFolder:
     young = {"id": "young", "name": "Young walnuts", "species": "walnut_english", "paddock": "5",
              "planted": 2025, "trees": 60, "spacing": "20 ft", "alley": "40 ft", "leader": "4 ft",
              "guard": "tree tube 4 ft", "harvested": False}  # fmt: skip
@@ -217,7 +227,8 @@ def keeper(folder: Path, **rules: Any) -> FarmFolder:
         {"id": "birds", "kind": "contract", "what": "Nesting birds", "from": date(2026, 5, 15),
          "to": date(2026, 6, 20), "paddocks": ["7"], "hard": True},
     ]  # fmt: skip
-    return farm(folder, [mob("heifers", "1", heifers()), mob("ewes", "2", ewes(30))], plantings=[young],
+    mobs = [mob("heifers", "1", heifers()), mob("ewes", "2", ewes(30))]
+    return farm(folder, mobs, plantings=[young], heights_in=heights_in,
                 promises=promises, rules={"no_move_weekdays": ["Sunday", "Tuesday", "Thursday"],
                                           "moves_a_day": 1} | rules)  # fmt: skip
 
@@ -239,8 +250,11 @@ def test_no_move_falls_on_days_off_or_away_and_never_more_than_one_a_day(tmp_pat
 
 
 def test_sheep_may_go_where_young_trees_shut_cattle_out(tmp_path: Path) -> None:
-    home = keeper(tmp_path, worm_rest="35 d")
-    assert on(home.season(days=30), "ewes", "5"), "the tube holds sheep off"
+    """5 is the only ground that is ready: the tube holds off sheep, not cattle."""
+    short = dict.fromkeys("1234678", 6.0) | {"5": 13.0}
+    stays = keeper(tmp_path, short, moves_a_day=2).season(days=14)
+    assert on(stays, "ewes", "5")
+    assert not on(stays, "heifers", "5")
 
 
 def test_a_promise_made_after_the_plan_was_kept_moves_the_stays_and_says_so(tmp_path: Path) -> None:

@@ -106,7 +106,12 @@ def _runs(job: Job, day: date) -> bool:
 
 
 def harmed(scene: Scene, mob: MobState, job: Job) -> bool:
-    """Return whether a mob does harm where it works, by any limit that bites now.
+    """Return whether a mob does harm where it works, by any limit that bites now."""
+    return ended_by(scene, mob, job) is not None
+
+
+def ended_by(scene: Scene, mob: MobState, job: Job) -> str | None:
+    """Return the limit that ends a job sooner than its target, where its mob works now; None if none does.
 
     Days in that are up for worms or regrowth alone end no job, unless the farm made them hard: they stand
     against it as a clash, and at their price.
@@ -114,10 +119,10 @@ def harmed(scene: Scene, mob: MobState, job: Job) -> bool:
     from browseline.limits import bites
 
     if mob.place is None or job.paddock not in scene.ground(mob.place):
-        return False
+        return None
     found = bites(scene, mob.id, mob.place)
     ends = (b for b in found if b.hardness == "hard" or (b.hardness == "soft" and b.limit not in DAYS_IN))
-    return any(b.moment is not None and b.moment.likely <= scene.now for b in ends)
+    return next((b.limit for b in ends if b.moment is not None and b.moment.likely <= scene.now), None)
 
 
 # ---------------------------------------------------------------- foreseen to its end

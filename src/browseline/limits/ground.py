@@ -257,7 +257,7 @@ def _pig_rest_ends(scene: Scene, paddock: str) -> datetime | None:
 
 
 def _face(scene: Scene) -> Face:
-    """Return wet ground as shut today, also to who stands on it, and the stay and rest of pigs.
+    """Return wet or harmed ground as shut today, also to who stands on it, and the stay and rest of pigs.
 
     How wet later days are is not known to the planner; today's plan is made again tomorrow.
     """
@@ -267,6 +267,8 @@ def _face(scene: Scene) -> Face:
     for p, paddock in enumerate(paddocks):
         if wet_share(scene, paddock) > 0.5:
             closed[:, 0, p] = [_hardness(scene, mob) == "hard" for mob in mobs]
+        for m, mob in enumerate(mobs):
+            closed[m, 0, p] |= any(bite.hardness == "hard" for bite in _looked(scene, mob, paddock))
     if not pigs.any():
         return Face(closed=closed)
     stay, rest = (pig_rule(scene.farm, key).middle() for key in ("rooting_stay", "rooting_rest"))

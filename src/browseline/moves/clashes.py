@@ -11,6 +11,7 @@ import numpy as np
 from browseline.farm.needs import on_grass
 from browseline.figures import Figure
 from browseline.limits import Scene
+from browseline.limits._jobs import ended_by, open_job
 from browseline.moves.form import Clash, Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.kernel import follows_on, rest_usd
@@ -34,6 +35,7 @@ def clashes(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]
     found = [*_unread(scene), *_no_word_on_water(scene, yardstick, plan)]
     for m in range(len(yardstick.mobs)):
         found += [*_no_intake(scene, yardstick, m), *_stuck(scene, yardstick, m)]
+        found += _job_left(scene, yardstick, m)
         found += _no_place(scene, yardstick, plan, m)
     return tuple(found)
 
@@ -86,6 +88,18 @@ def _no_intake(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
         return []
     mob = yardstick.mobs[m]
     return [_clash(scene, "intake", mob, 0, 0, (say("moves.way.intake"),), mob=_name(scene, mob))]
+
+
+def _job_left(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
+    """Return that a mob leaves an open job before its target, since a limit bites where it works."""
+    who = scene.state.mob(yardstick.mobs[m])
+    job = open_job(scene, yardstick.mobs[m], scene.days[0])
+    limit = ended_by(scene, who, job) if who is not None and job is not None else None
+    if who is None or job is None or limit is None:
+        return []
+    ways = (say("moves.way.later"), say("moves.way.other_job"))
+    name = say(f"limits.{limit}.name")
+    return [_clash(scene, "job_left", who.id, 0, 0, ways, mob=who.name, job=job.name, limit=name)]
 
 
 def _stuck(scene: Scene, yardstick: Yardstick, m: int) -> list[Clash]:
