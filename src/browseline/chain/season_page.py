@@ -242,8 +242,8 @@ def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
 def _firm(firmness: Firmness, ends_d: float) -> str:
     """Return how firm a stay is, in words, and how firm its end where that is less so."""
     end = "firm" if ends_d < FIRM_D else "likely" if ends_d < LIKELY_D else "outline"
-    key = firmness if end == firmness else f"{firmness}_to_{end}"
-    return say(f"pages.season.{key}")
+    key = f"pages.season.{firmness}" if end == firmness else f"pages.season.{firmness}_to_{end}"
+    return say(key)
 
 
 def _of_limit(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:

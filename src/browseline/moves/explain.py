@@ -189,7 +189,8 @@ class Explainer:
         how = "level" if (cost.value or 0.0) < HALF else "cheaper"
         why = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
         fields = {"cost": linked(f"{cost.value:,.0f}", cost), "day": self.day(until), "why": why}
-        return Ending("", joined((*free, say(f"moves.end.{how}{self._waits(b)}", **fields)), " "), (cost,))
+        key = f"moves.end.{how}_no_move" if self._waits(b) else f"moves.end.{how}"
+        return Ending("", joined((*free, say(key, **fields)), " "), (cost,))
 
     # ------------------------------------------------------------ the runner-up
 

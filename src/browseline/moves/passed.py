@@ -4,20 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from browseline.figures import Figure
+from browseline.limits import Scene
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.judge import spread
 from browseline.moves.replan import place_words
 from browseline.words import linked, say
 
-if TYPE_CHECKING:
-    from browseline.moves.explain import Explainer
-
 HALF_USD = 0.5
+
+
+class Asked(Protocol):
+    """A plan that can be asked about single stays: ``moves.explain.Explainer``."""
+
+    @property
+    def scene(self) -> Scene:
+        """Return the scene that is planned."""
+        ...
+
+    @property
+    def yardstick(self) -> Yardstick:
+        """Return what plans are measured by."""
+        ...
+
+    @property
+    def plan(self) -> Plan:
+        """Return the plan, shape (mob, day)."""
+        ...
+
+    def day(self, d: int) -> str:
+        """Return the day of the plan in words."""
+        ...
+
+    def elsewhere(self, m: int, a: int, b: int) -> tuple[int, NDArray[np.float64]] | None:
+        """Return the best other place for some days of a stay, and what it costs more; None if none is."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +71,7 @@ def passed(yardstick: Yardstick, plan: Plan, m: int, a: int, b: int) -> tuple[Pa
     return tuple(sorted(found, key=lambda one: one.longest_d))
 
 
-def past_words(asked: Explainer, m: int, a: int, b: int) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
+def past_words(asked: Asked, m: int, a: int, b: int) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
     """Return by how much a stay goes past each longest stay and what that costs, and what leaving would.
 
     Leaving means going to the best other place for the rest of the stay as soon as the shortest of them is
@@ -81,7 +107,7 @@ def _by(yardstick: Yardstick, about: str, one: Past) -> tuple[str, Figure]:
     return said, cost
 
 
-def _leaving(asked: Explainer, m: int, a: int, b: int, first: Past) -> Iterator[tuple[str, Figure]]:
+def _leaving(asked: Asked, m: int, a: int, b: int, first: Past) -> Iterator[tuple[str, Figure]]:
     """Yield what being elsewhere from the day on which the longest stay is up would cost more."""
     bars = asked.yardstick.bars
     up = max(b - int(np.ceil(first.past_d)), int(bars.stuck_d[m]))
@@ -101,7 +127,7 @@ def _leaving(asked: Explainer, m: int, a: int, b: int, first: Past) -> Iterator[
 # ---------------------------------------------------------------- what stands in the way
 
 
-def in_the_way(asked: Explainer, m: int, p: int, b: int, until: int) -> str:
+def in_the_way(asked: Asked, m: int, p: int, b: int, until: int) -> str:
     """Return why a stay cannot go on until a day: who is to come there, or moves that others make then."""
     yardstick, plan = asked.yardstick, asked.plan
     for i, mob in enumerate(yardstick.mobs):
