@@ -75,7 +75,12 @@ def kind_row(picture: Picture, kind: str) -> KindRow:
     marks: list[Mark] = []
     keeper = next((k for k in picture.farm.keepers if k.kind == kind), None)
     unknown = say("purpose.not_known")
-    cells = (_eats(kind, marks), _harms(kind, marks), _fence(kind, marks), _water(picture, kind, marks))
+    cells = (
+        _eats(kind, marks),
+        _harms(picture, kind, marks),
+        _fence(kind, marks),
+        _water(picture, kind, marks),
+    )
     market, experience = (keeper.market, keeper.experience) if keeper is not None else ("", "")
     label = names.label("kind", kind)
     return KindRow(label, *cells, market or unknown, experience or unknown, weakest(marks))
@@ -91,14 +96,15 @@ def _eats(kind: str, marks: list[Mark]) -> str:
     return say("purpose.eats.diet", grass=grass, forb=forb, browse=browse)
 
 
-def _harms(kind: str, marks: list[Mark]) -> str:
+def _harms(picture: Picture, kind: str, marks: list[Mark]) -> str:
     if kind not in tables.applies("browsing", "browse_reach"):
         marks.append("G")
         return say("purpose.not_known")
     row = tables.row("browsing", "browse_reach", kind)
     reach = row.figure("browse_reach", kind)
     marks.append(reach.mark)
-    return say(f"purpose.harms.{kind}", reach=linked(f"{row.middle():g} {row.unit}", reach))
+    tall = shown(row.middle() * factor(row.unit, "m"), "distance", picture.farm.units)
+    return say(f"purpose.harms.{kind}", reach=linked(tall, reach))
 
 
 def _fence(kind: str, marks: list[Mark]) -> str:

@@ -12,6 +12,7 @@ from browseline.chain.desk.times import wanted_day
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Fed, When
+from browseline.farm.herd_words import class_words
 from browseline.figures import Figure, typed
 from browseline.ledger.account import happened
 from browseline.ledger.facts import counted
@@ -122,7 +123,7 @@ def _row(picture: Picture, stay: Stay) -> PeriodRow:
         _when(picture, stay.begin),
         say("account.period.here") if here else left,
         round(sum(head.value or 0.0 for head in heads)) if heads else None,
-        list_words(joined((linked(f"{h.value:.0f}", h), h.about), " ") for h in heads if h.value),
+        list_words(_class_words(h) for h in heads if h.value),
         _typed(height_in), _typed(height_out), joined((_fed_words(meal) for meal in feed), "; "), gaps,
         figures,
     )  # fmt: skip
@@ -140,6 +141,12 @@ def _when(picture: Picture, when: When) -> str:
     start, end = (picture.scene.local(x) for x in (when.start, when.end))
     first = f"{start:%Y-%m-%d %H:%M}"
     return first if when.exact else say("account.period.between", first=first, last=f"{end:%Y-%m-%d %H:%M}")
+
+
+def _class_words(head: Figure) -> str:
+    """Return how many of a class, as people call them."""
+    count = round(head.value or 0.0)
+    return joined((linked(f"{count}", head), class_words(head.about, count)), " ")
 
 
 def _heads(picture: Picture, stay: Stay) -> tuple[Figure, ...]:

@@ -14,6 +14,7 @@ from browseline.chain.formulas import formula_words
 from browseline.chain.keys import figures_of, found_by, page_name, parts_of, slug
 from browseline.chain.look import Picture, look
 from browseline.errors import BadInput, finding
+from browseline.farm.names import label
 from browseline.figures import BASES, Basis, Figure, Mark, Origin
 from browseline.units import System, true_minus
 from browseline.words import day_words, known, list_words, say
@@ -197,13 +198,23 @@ def _opened(picture: Picture, key: str, figure: Figure, told: set[Figure], depth
     deeper = {} if above or depth >= DEEPEST else parts_of(key, figure)
     age_d = age_of(picture, figure)
     return Opened(
-        key, name_of(figure), figure.about, amount(figure, picture.farm.units),
+        key, name_of(figure), called(picture, figure.about), amount(figure, picture.farm.units),
         range_words(figure, picture.farm.units), figure.value, figure.low, figure.high, figure.unit,
         figure.mark, true_minus(formula_words(figure.formula, picture.farm.units)), figure.typed,
         tuple(_cited(picture, figure, o) for o in figure.origins),
         age_d, say("why.age", days=age_d) if age_d is not None else "", above,
         tuple(_opened(picture, name, part, told, depth + 1) for name, part in deeper.items()),
     )  # fmt: skip
+
+
+def called(picture: Picture, about: str) -> str:
+    """Return what a number is about as people call it: a mob, paddock, planting or sward by its name."""
+    farm = picture.farm
+    plantings = {one.id: one.name for one in (*farm.plantings, *farm.planned)}
+    for named in (picture.state.mob(about), farm.paddock(about)):
+        if named is not None:
+            return named.name
+    return plantings.get(about) or label("sward", about)
 
 
 # ---------------------------------------------------------------- who, when, where read

@@ -164,7 +164,7 @@ def _told(scene: Scene, found: Sequence[PastureShare], least: tables.Row, days: 
 
 
 def _found_words(scene: Scene, one: PastureShare) -> str:
-    mob = scene.farm.mob(one.mob)
+    mob = scene.state.mob(one.mob) or scene.farm.mob(one.mob)
     name = mob.name if mob is not None else one.mob
     called, days = class_words(one.klass, 2), linked(f"{one.days.value:,.0f}", one.days)
     if one.share is not None and one.need is not None and one.fed is not None:
