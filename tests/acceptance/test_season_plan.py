@@ -109,7 +109,7 @@ def test_p6_the_mob_is_out_at_once_and_the_route_is_made_again(tmp_path: Path) -
     assert first.stay.place != "4" or first.stay.end is None or first.stay.end.end <= picture.now
     assert "4" not in {s.stay.place for s in later}
     assert days_in(season, "ewes", "4") == []
-    assert any("instead of 4. 4 is shut then" in text for text in season.changes)
+    assert any("instead of 4. 4 is not open then" in text for text in season.changes), season.changes
 
 
 # ---------------------------------------------------------------- p7, a neighbour lends goats
