@@ -19,6 +19,8 @@ LONGEST = 24
 """A longer text that opens is a sentence, or in a cell a range, not one number to be kept on a line."""
 AMOUNT = re.compile(r"[+−$€£]*\d")
 """How a number begins, with its range behind it: it is marked, and may break."""
+SIGNED, JOINER = re.compile(r"(−)([$€£])"), "\u2060"
+"""A line never ends between a minus and its money: the minus would be overread."""
 PLAIN, NUMBER, RANGE = (
     Markup("{}"),
     Markup('<span class="n">{}</span>'),
@@ -86,7 +88,8 @@ def _marked(text: str, longer: Markup = PLAIN) -> Markup:
         linked = text[link.start : link.end]
         number = any(sign.isdigit() for sign in linked)
         marks = NUMBER if len(linked) <= LONGEST else RANGE if AMOUNT.match(linked) else longer
-        parts += [escape(text[at : link.start]), marks.format(linked) if number else escape(linked)]
+        kept = SIGNED.sub(rf"\1{JOINER}\2", linked) if marks is RANGE else linked
+        parts += [escape(text[at : link.start]), marks.format(kept) if number else escape(linked)]
         at = link.end
     parts.append(escape(text[at:]))
     return Markup("").join(parts)
