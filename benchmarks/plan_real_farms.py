@@ -249,12 +249,17 @@ class Farm:
 
 
 def table(rows: list[dict[str, str]]) -> list[str]:
-    """Return the table: cost of replanning by farm beside the best hand rule, mean and nine of ten. [USD]"""
+    """Return the table: cost of replanning by farm beside the best hand rule, mean and nine of ten. [USD]
+
+    Seasons in which a hand rule breaks a hard limit are left out: its price, far above any other, would be all
+    that the mean tells.
+    """
     names = ("best hand rule", "p90", "first plan kept", "p90", "replan each week", "p90", "saving", "p90")
     lines = [f"| farm | paddocks | mobs | members | {' | '.join(names)} |", "|---" + "|--:" * 11 + "|"]
     for farm in dict.fromkeys(r["farm"] for r in rows):
         own = [r for r in rows if r["farm"] == farm]
-        full = {r["member"] for r in own if r["policy"] == WEEKLY}
+        broke = {r["member"] for r in own if r["policy"] in RULES and not int(r["kept"])}
+        full = {r["member"] for r in own if r["policy"] == WEEKLY} - broke
         usd = {p: np.array([float(r["usd"]) for r in own if r["policy"] == p and r["member"] in full])
                for p in dict.fromkeys(r["policy"] for r in own)}  # fmt: skip
         if not full:
