@@ -251,8 +251,8 @@ class Farm:
 def table(rows: list[dict[str, str]]) -> list[str]:
     """Return the table: cost of replanning by farm beside the best hand rule, mean and nine of ten. [USD]
 
-    Seasons in which a hand rule breaks a hard limit are left out: its price, far above any other, would be all
-    that the mean tells.
+    Seasons in which a hand rule breaks a hard limit are left out: its price, far above any other, would be
+    all that the mean tells.
     """
     names = ("best hand rule", "p90", "first plan kept", "p90", "replan each week", "p90", "saving", "p90")
     lines = [f"| farm | paddocks | mobs | members | {' | '.join(names)} |", "|---" + "|--:" * 11 + "|"]
