@@ -41,8 +41,8 @@ bales is taken in the farm's own units. What happened earlier takes `--at`. In t
 `--at` is read on the farm's clock. What is not said to the minute is kept as the time between two instants:
 
 {times}
-With `--planned` a day without a year, a weekday and a time of day are the next such: `10 Jul` is the coming one.
-The night of a clock change is as long as it was. An hour that came twice is kept as both.
+With `--planned` a day without a year, a weekday and a time of day are the next such: `10 Jul` is the coming
+one. The night of a clock change is as long as it was. An hour that came twice is kept as both.
 
 ## A forgotten week
 

@@ -209,7 +209,7 @@ def test_opening_what_was_not_shut_is_told(farm: SmallFarm) -> None:
 
 
 def test_an_entry_is_read_back_as_people_say_it(farm: SmallFarm) -> None:
-    """Heads by their class, a day by its month; names that are there once each, though an id is like its name."""
+    """Heads by their class, a day by its month; names once each, though an id is like its name."""
     said = farm.run("borrow", "20", "goats", "until", "30 Sep").all
     assert "borrowed - Goats: 20 goats, until 30 Sep 2026." in said
     none = farm.run("move", "pigs", "to", "8").all

@@ -74,9 +74,6 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
     def place(text: str) -> str:
         return brief(text.translate(_PLAINER), step.name, say("papers.text.cut"))
 
-    def places(each: tuple[str, ...]) -> str:
-        return briefs([one.translate(_PLAINER) for one in each], step.name, say("papers.text.cut"))
-
     out = [
         say("papers.text.head", farm=cut(sheet.farm, 30), span=sheet.span_short),
         say("papers.text.emergency", emergency=sheet.emergency, place=cut(sheet.place, step.place)),
@@ -87,14 +84,27 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
         said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
         out += [said, *(cut(pen, step.place) for pen in m.pens)]
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
-    for s in sheet.shut[: step.lines]:
-        out.append(say("papers.text.shut", paddocks=places(s.places), because=cut(s.because, step.reason)))
-    for h in sheet.hay[: step.lines]:
-        out.append(say("papers.text.hay.line", paddocks=places(h.places), words=h.short))
+    out += _ground(sheet, step, cut)
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
     out += _look(sheet, step)
     out += [sheet.care_text, *(f"{head}: {then}" for head, then in sheet.ifs_short)]
     return "\n".join(out).translate(_PLAINER)
+
+
+def _ground(sheet: ReliefSheet, step: Cut, cut: Callable[[str, int], str]) -> list[str]:
+    """Return what ground is shut, and where hay is or will be."""
+
+    def places(each: tuple[str, ...]) -> str:
+        return briefs([one.translate(_PLAINER) for one in each], step.name, say("papers.text.cut"))
+
+    shut, hay = sheet.shut[: step.lines], sheet.hay[: step.lines]
+    return [
+        *(
+            say("papers.text.shut", paddocks=places(s.places), because=cut(s.because, step.reason))
+            for s in shut
+        ),
+        *(say("papers.text.hay.line", paddocks=places(h.places), words=h.short) for h in hay),
+    ]
 
 
 def _look(sheet: ReliefSheet, step: Cut) -> list[str]:

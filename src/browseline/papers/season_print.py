@@ -14,6 +14,8 @@ from browseline.words import day_words, language, say
 TEMPLATE = "season-1"
 EVERY_D = 7
 STATES = ("done", "firm", "likely", "outline")
+LISTS = ("moves", "changes", "clashes", "cuts", "costs")
+"""Lists of sentences of the sheet, in their order."""
 
 
 def season_data(sheet: SeasonSheet) -> dict[str, Any]:
@@ -39,12 +41,7 @@ def season_data(sheet: SeasonSheet) -> dict[str, Any]:
         "ahead": [list(_ahead(a)) for a in sheet.ahead[::EVERY_D]],
         "grows": any(a.growing_d is not None for a in sheet.ahead),
         "dots": [[day_words(day), plain(d, 1)] for day, d in sheet.measured],
-        "clashes": [soft(c) for c in sheet.clashes],
-        "changes": [soft(c) for c in sheet.changes],
-        "cuts": [soft(c) for c in sheet.cuts],
-        "moves": [soft(c) for c in sheet.moves],
-        "costs": [soft(c) for c in sheet.costs],
-    }
+    } | {title: [soft(c) for c in getattr(sheet, title)] for title in LISTS}
 
 
 def season_text(sheet: SeasonSheet) -> str:
@@ -58,7 +55,7 @@ def season_text(sheet: SeasonSheet) -> str:
     still, growing = say("papers.season.legend.still"), say("papers.season.legend.growing")
     out += ["", f"{say('papers.season.head.ahead')}: {still}, {growing}"]
     out += [f"  {'  '.join(_ahead(a))}" for a in sheet.ahead[::EVERY_D]] or [f"  {say('papers.season.none')}"]
-    for title in ("moves", "changes", "clashes", "cuts", "costs"):
+    for title in LISTS:
         items = getattr(sheet, title)
         if items:
             out += ["", say(f"papers.season.head.{title}"), *(f"  {item}" for item in items)]
