@@ -92,7 +92,7 @@ def test_p3_says_what_must_be_on_the_page(tmp_path: Path) -> None:
     made = entries()
     picture = lambing(tmp_path, "2026-05-03 12:00", made["pen"], made["vet"])
     after_pen = " ".join(answer_to(made["pen"], picture))
-    for words in ("the plan is unchanged", "-1.8 %", "The relief sheet counts 59 ewes + 94 lambs"):
+    for words in ("the plan is unchanged", "−1.8 %", "The relief sheet counts 59 ewes + 94 lambs"):
         assert words in after_pen
     after_vet = " ".join(answer_to(made["vet"], picture))
     for words in ("no sale before 25 May", "withdrawal date", "the certifier's call"):

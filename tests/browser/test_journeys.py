@@ -110,7 +110,7 @@ def test_p3_an_injured_ewe_leaves_and_comes_back(tmp_path: Path, browser: Browse
         farmer.write(when="today 7:30")
         told = farmer.keep()
         assert "59 ewes + 94 lambs" in told
-        assert "-1.8 %" in told
+        assert "−1.8 %" in told
         farmer.go("enter/treat")
         farmer.write(animal="0123", product="given by the vet", withdrawal="25 May")
         told = farmer.keep()

@@ -204,7 +204,7 @@ def test_the_wet_rule_is_the_farms_own_choice() -> None:
     assert not closed.any()
     hard = next(f for f in faces(soaked(1.0, LIGHT)) if f.name == "ground").closed
     assert hard is not None
-    assert hard[0, 0].tolist() == [False, True, True]  # who stands on it is told, not trapped
+    assert hard[0, 0].tolist() == [True, True, True]  # who stands on it goes today, as Today says
     assert not hard[0, 1:].any()
 
 
@@ -218,7 +218,7 @@ def test_wet_ground_is_locked_to_pigs_whatever_the_rule() -> None:
     assert "Locked while wet" in found.do
     closed = next(f for f in faces(wet) if f.name == "ground").closed
     assert closed is not None
-    assert closed[0, 0].tolist() == [True, True, False]
+    assert closed[0, 0].tolist() == [True, True, True]
 
 
 def test_rain_typed_ahead_brings_the_limit_from_the_next_midnight() -> None:

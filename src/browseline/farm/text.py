@@ -133,7 +133,8 @@ def _decades(future: Future) -> dict[str, Any]:
     typed = [name for name in FUTURE if getattr(future, name) != getattr(usual, name)]
     works = [_filled(work, PlannedWork.__slots__) for work in future.works]
     soil = {"soil": _filled(future.soil, SoilChange.__slots__)} if future.soil is not None else {}
-    inputs = [_filled(one, PlannedInput.__slots__) for one in future.inputs]
+    written = tuple(name for name in PlannedInput.__slots__ if name != "entered")
+    inputs = [_filled(one, written) for one in future.inputs if not one.entered]
     fodder = [_filled(cut, LeafCut.__slots__) for cut in future.fodder]
     lists = {"works": works, "inputs": inputs, "fodder": fodder}
     return _filled(future, typed) | soil | {name: rows for name, rows in lists.items() if rows}

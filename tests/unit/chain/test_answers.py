@@ -87,7 +87,7 @@ def test_a_mob_that_is_not_there_says_nothing() -> None:
 
 def test_many_in_the_pen_change_the_plan() -> None:
     words = told(event("ewes", Penned("sick", ("ewes=10",), "scours")))
-    assert "-20.0 %" in words
+    assert "−20.0 %" in words
     assert "look at Today again" in words
     assert "unchanged" not in words
     unknown = told(event("ewes", Penned("sick", ("ewes=10",))), farm(mobs=(mob(ewes(50, None)),)))

@@ -10,7 +10,7 @@ import pytest
 
 from browseline.chain.next_place import NextPlace, next_place
 from browseline.events import When
-from browseline.farm.records import Job
+from browseline.farm.records import Job, Rules
 from browseline.limits import Scene, bites
 from browseline.limits._jobs import Foreseen, foreseen
 from browseline.record.state import GroundLook, HeadLine, LeafLook, Stay
@@ -82,6 +82,9 @@ def leaf(share: str, days_ago: float) -> LeafLook:
     return LeafLook("3", When.at(NOW - timedelta(days=days_ago)), parse(share, "share"))
 
 
+HARD = Rules(worms_hard=True)
+
+
 def working(task: Job | None, *looks: LeafLook, been_h: float = 48.0, **seen: object) -> Scene:
     jobs = (task,) if task is not None else ()
     return grazed(ACRES, TALL, mobs=3, been_h=been_h, jobs=jobs, leaf=looks, **seen)  # type: ignore[arg-type]
@@ -96,13 +99,17 @@ def test_a_mob_on_a_job_is_not_sent_away_before_its_target() -> None:
 
 @pytest.mark.parametrize(
     "scene",
-    [lambda: working(job(), leaf("15 %", 0)), lambda: working(job(), been_h=97.0),
+    [lambda: working(job(), leaf("15 %", 0)), lambda: working(job(), been_h=97.0, rules=HARD),
      lambda: working(job(to_day=NOW.date())), lambda: working(job(stay=parse("2 d", "time")))],
-    ids=["target met", "harm: worms' four days are up", "last day over", "its own longest stay is up"],
+    ids=["target met", "worms' days are up by a hard rule", "last day over", "its own longest stay is up"],
 )  # fmt: skip
 def test_target_harm_its_last_day_and_its_own_stay_end_it(scene: object) -> None:
     found = where(scene(), "goats")  # type: ignore[operator]
     assert found is None or not found.stays
+
+
+def test_worm_days_alone_end_no_job_unless_the_farm_made_them_hard() -> None:
+    assert some(where(working(job(), been_h=97.0), "goats")).stays
 
 
 def test_a_job_that_waits_draws_its_mob_and_one_that_is_not_fit_does_not() -> None:
