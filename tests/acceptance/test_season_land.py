@@ -41,6 +41,14 @@ DAY = timedelta(days=1)
 HAY_RULES = {"hay_pass": "40 USD/ac", "hay_field_loss": "20 %", "hay_days": "4 d", "worm_rest": "28 d"}
 BARN = {"id": "barn", "bales": "20 bales", "bale_weight": "800 lb", "dry": "88 %"}
 
+SEASON = {
+    "id": "out",
+    "kind": "grazing",
+    "what": "Season",
+    "from": date(2026, 4, 25),
+    "to": date(2026, 11, 10),
+}
+
 
 def fields(count: int) -> list[dict[str, Any]]:
     return [{"id": str(n)} for n in range(1, count + 1)]
@@ -220,14 +228,7 @@ def test_grass_kept_for_winter_is_left_until_its_day_and_stock_go_in_on_theirs(t
 
 
 def test_before_turnout_a_mob_stays_in_and_the_plan_says_since_when_it_might_go(tmp_path: Path) -> None:
-    season = {
-        "id": "out",
-        "kind": "grazing",
-        "what": "Season",
-        "from": date(2026, 4, 25),
-        "to": date(2026, 11, 10),
-    }
-    farm = land(tmp_path, fields(3), [mob("yard", "2026-04-09 08:00")], date(2026, 4, 9), promises=[season])
+    farm = land(tmp_path, fields(3), [mob("yard", "2026-04-09 08:00")], date(2026, 4, 9), promises=[SEASON])
     now = local("2026-04-10")
     farm.walk({"1": 4.5, "2": 5, "3": 5}, now=now)
     told = farm.typed("today", now=now).all
@@ -437,17 +438,10 @@ def test_away_10_to_14_june_is_typed_in_one_line_and_moves_nothing_on_those_days
 
 
 def test_grass_left_at_the_end_has_a_value_over_the_end_of_the_season_too(tmp_path: Path) -> None:
-    season = {
-        "id": "out",
-        "kind": "grazing",
-        "what": "Season",
-        "from": date(2026, 4, 25),
-        "to": date(2026, 11, 10),
-    }
 
     def made(price: str) -> dict[str, Any]:
         sheep = mob("1", "2026-10-19 08:00", DRY | {"head": 90})
-        farm = land(tmp_path / price.strip("$"), fields(4), [sheep], date(2026, 10, 19), promises=[season],
+        farm = land(tmp_path / price.strip("$"), fields(4), [sheep], date(2026, 10, 19), promises=[SEASON],
                     prices={"end_cover": price})  # fmt: skip
         farm.walk({"1": 8, "2": 9, "3": 9, "4": 8}, now=local("2026-10-20", "07:00"))
         return farm.season(now=local("2026-10-20"), days=35, iterations=2_500)

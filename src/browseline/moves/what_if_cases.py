@@ -138,22 +138,23 @@ def _fewer(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
 
 def _stays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     """Yield the longest stay of each limit that prices it, counted for nothing."""
-    bars = yardstick.bars
-    for f, name in enumerate(yardstick.names["stay"]):
-        if not bars.stay_hard[f] and bars.over_usd_d[f] > 0:
-            free = np.where(np.arange(len(bars.over_usd_d)) == f, 0.0, bars.over_usd_d)
-            case = replace(yardstick, bars=bars._replace(over_usd_d=free))
-            yield Case(f"stay-{name}", case, begin, {"limit": say(f"limits.{name}.name")})
+    return _free(yardstick, begin, "stay", "over_usd_d")
 
 
 def _rests(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     """Yield the rest of each limit that prices it, counted for nothing."""
+    return _free(yardstick, begin, "rest", "rest_usd_d")
+
+
+def _free(yardstick: Yardstick, begin: Plan, what: str, price: str) -> Iterator[Case]:
+    """Yield a case for each limit whose soft rule has a price: that price is nothing."""
     bars = yardstick.bars
-    for f, name in enumerate(yardstick.names["rest"]):
-        if not bars.rest_hard[f] and bars.rest_usd_d[f] > 0:
-            free = np.where(np.arange(len(bars.rest_usd_d)) == f, 0.0, bars.rest_usd_d)
-            case = replace(yardstick, bars=bars._replace(rest_usd_d=free))
-            yield Case(f"rest-{name}", case, begin, {"limit": say(f"limits.{name}.name")})
+    hard, usd_d = getattr(bars, f"{what}_hard"), getattr(bars, price)
+    for f, name in enumerate(yardstick.names[what]):
+        if not hard[f] and usd_d[f] > 0:
+            free = np.where(np.arange(len(usd_d)) == f, 0.0, usd_d)
+            case = replace(yardstick, bars=bars._replace(**{price: free}))
+            yield Case(f"{what}-{name}", case, begin, {"limit": say(f"limits.{name}.name")})
 
 
 def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
