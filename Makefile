@@ -68,16 +68,20 @@ clean:
 	echo "Install it (on Debian: python3 and python3-venv) and run make again." >&2; \
 	exit 1
 
+# The locks name every part, so pip is to choose none (--no-deps): choosing, it stumbles over releases newer than a
+# lock. That nothing is missing or too old is asked afterwards.
 .venv/run.stamp: locks/run.txt $(SOURCES) | .venv/bin/pip
 	@echo "Putting in the parts (locks/run.txt)"
-	$(PIP) install --require-hashes -r locks/run.txt
+	$(PIP) install --no-deps --require-hashes -r locks/run.txt
 	$(PIP) install --no-deps --editable .
+	$(BIN)/python -m pip check
 	@touch $@
 
 .venv/test.stamp: locks/test.txt $(SOURCES) | .venv/bin/pip
 	@echo "Putting in the parts and the test parts (locks/test.txt)"
-	$(PIP) install --require-hashes -r locks/test.txt
+	$(PIP) install --no-deps --require-hashes -r locks/test.txt
 	$(PIP) install --no-deps --editable .
+	$(BIN)/python -m pip check
 	@touch $@ .venv/run.stamp
 
 # The browser tests: the rules of accessibility from npm, and Chromium where it is missing and may be put in.
