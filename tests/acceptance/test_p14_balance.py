@@ -247,7 +247,8 @@ def kept(folder: Path) -> Picture:
 
 def test_p14_out_date_not_recorded_twice(tmp_path: Path) -> None:
     made = period(kept(tmp_path), date(2024, 1, 1), date(2027, 1, 1))
-    assert as_text(made).count("10 from 2024-08-01 08:00: out date not recorded") == 1
+    assert as_text(made).count("10 from 1 Aug 2024 8:00: out date not recorded") == 1
+    assert as_text(made).count("  In 1 Aug 2024 8:00, out date not recorded: head not recorded.\n") == 1
     assert sum("out date not recorded" in sentence for sentence in made.sentences) == 2
     gaps = [row for row in made.rows if row.left is None]
     assert [(row.mob, row.head) for row in gaps] == [("goats 2024", None), ("goats 2025", None)]
@@ -265,6 +266,13 @@ def test_m22_what_was_written_stands_and_gaps_stay_empty(tmp_path: Path) -> None
     assert (first["height_in"], first["height_out"], first["feed"]) == ("6.0 in", "4.0 in", "2 bales")
     assert (second["out"], second["height_in"]) == ("still there", "")
     assert "height when they came not recorded" in second["gaps"]
+    assert made.rows[0].says == (
+        "In 20 Apr 7:00, out 24 Apr between 7:00 and 9:00: 60 ewes and 2 rams.",
+        "Grass 6.0 in when they came, 4.0 in when they left.",
+        "Fed 2 bales.",
+    )
+    assert made.rows[1].says[0].startswith("In 24 Apr between 7:00 and 9:00, still there: ")
+    assert made.rows[1].says[1:] == ("No height of the grass recorded when they came.",)
 
 
 def test_a_stay_outside_the_period_is_not_in_it(tmp_path: Path) -> None:

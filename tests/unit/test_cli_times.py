@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from browseline.chain.desk.times import day, wanted_day, when
+from browseline.chain.desk.times import day, past_day, wanted_day, when
 from browseline.errors import BadInput
 from browseline.events import When
 
@@ -243,3 +243,16 @@ def test_iso_says_itself(minutes: int) -> None:
     found = when(said, NOW, ZONE)
     assert found.start.astimezone(UTC) <= instant <= found.end.astimezone(UTC)
     assert f"{found.end.astimezone(ZONE):%Y-%m-%d %H:%M}" == said
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [("1 Apr", date(2026, 4, 1)), ("31 Dec", date(2025, 12, 31)), ("2024-04-01", date(2024, 4, 1))],
+)
+def test_a_day_of_the_record_is_the_last_such_day(said: str, meant: date) -> None:
+    assert past_day(said, date(2026, 6, 10), "--from") == meant
+
+
+def test_a_past_day_that_is_none_is_a_finding() -> None:
+    with pytest.raises(BadInput):
+        past_day("someday", date(2026, 6, 10), "--from someday")

@@ -8,16 +8,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
-from browseline.chain.desk.times import wanted_day
+from browseline.chain.desk.times import past_day
 from browseline.chain.look import Picture
+from browseline.chain.period_words import moved_words, stay_words
 from browseline.errors import BadInput, finding
 from browseline.events import Event, Fed, When
 from browseline.farm.herd_words import class_words
 from browseline.figures import Figure, typed
-from browseline.ledger.account import happened
+from browseline.ledger.account import dated, happened
 from browseline.ledger.facts import counted
 from browseline.record.state import HeightRead, Stay
-from browseline.words import day_words, joined, linked, list_words, say
+from browseline.words import joined, linked, list_words, say
 
 NEAR = timedelta(days=3)
 """A height read so long before or after a move stands for it."""
@@ -28,7 +29,9 @@ COLUMNS = ("mob", "paddock", "in", "out", "head", "class", "height_in", "height_
 class PeriodRow:
     """One stay. What nobody wrote down is None, and named in ``gaps``.
 
-    ``figures`` are the head of each class that went in, the heights and the feed, with who and when.
+    ``entered`` and ``left`` are for machines, ``came`` and ``went`` the same in words. ``says`` is the whole
+    stay in words, its gaps included. ``figures`` are the head of each class that went in, the heights and
+    the feed, with who and when.
     """
 
     mob: str
@@ -41,6 +44,9 @@ class PeriodRow:
     height_out: str | None
     feed: str
     gaps: tuple[str, ...]
+    came: str
+    went: str | None
+    says: tuple[str, ...]
     figures: tuple[Figure, ...] = ()
 
 
@@ -64,8 +70,8 @@ def spanned(first: str, last: str, today: date) -> tuple[date | None, date | Non
     BadInput
         If one is no day, or the period ends before it begins.
     """
-    begins = wanted_day(first, today, f"--from {first}") if first.strip() else None
-    ends = wanted_day(last, today, f"--to {last}") if last.strip() else None
+    begins = past_day(first, today, f"--from {first}") if first.strip() else None
+    ends = past_day(last, today, f"--to {last}") if last.strip() else None
     if begins is not None and (ends or today) < begins:
         raise BadInput([finding("farm.reversed", "--to", first=begins, last=ends or today)])
     return begins, ends + timedelta(days=1) if ends is not None else None
@@ -80,7 +86,8 @@ def period(picture: Picture, first: date, last: date) -> Period:
         if not stay.planned and scene.paddock(stay.place) is not None
         and stay.begin.start.astimezone(UTC) < end and _end(picture, stay) > begin
     ]  # fmt: skip
-    rows = tuple(_row(picture, stay) for stay in sorted(stays, key=lambda s: s.begin.start.astimezone(UTC)))
+    stays.sort(key=lambda stay: stay.begin.start.astimezone(UTC))
+    rows = tuple(_row(picture, stay, first, last) for stay in stays)
     return Period("browseline/record/1", scene.farm.name, first, last, rows, tuple(_told(rows, first, last)))
 
 
@@ -103,29 +110,33 @@ def _end(picture: Picture, stay: Stay) -> datetime:
     return stay.begin.end.astimezone(UTC) + timedelta(seconds=1)
 
 
-def _row(picture: Picture, stay: Stay) -> PeriodRow:
+def _row(picture: Picture, stay: Stay, first: date, last: date) -> PeriodRow:
     scene = picture.scene
     heads = _heads(picture, stay)
     place = scene.paddock(stay.place)
-    left = _when(picture, stay.end) if stay.end is not None and out_recorded(stay) else None
+    out = stay.end if stay.end is not None and out_recorded(stay) else None
     here = still_there(picture, stay)
     height_in = _height(picture, stay, stay.begin)
-    height_out = _height(picture, stay, stay.end) if stay.end is not None and left is not None else None
-    missing = {"out": left is None and not here, "head": not heads, "height_in": height_in is None,
+    height_out = _height(picture, stay, out) if out is not None else None
+    missing = {"out": out is None and not here, "head": not heads, "height_in": height_in is None,
                "height_out": height_out is None and not here}  # fmt: skip
     gaps = tuple(say(f"account.period.no_{name}") for name, gone in missing.items() if gone)
     feed = _feed(picture, stay)
     figures = (*heads, *(f for f in (height_in, height_out) if f is not None), *feed)
     mob = picture.state.mob(stay.mob)
+    came = _said(picture, stay.begin, first, last)
+    went = _said(picture, out, first, last) if out is not None else None
+    classes, fed = list_words(_class_words(h) for h in heads if h.value), joined(map(_fed_words, feed), "; ")
+    heights = (_typed(height_in), _typed(height_out))
     return PeriodRow(
         mob.name if mob is not None else stay.mob,
         place.name if place is not None else stay.place,
         _when(picture, stay.begin),
-        say("account.period.here") if here else left,
+        say("account.period.here") if here else _when(picture, out) if out is not None else None,
         round(sum(head.value or 0.0 for head in heads)) if heads else None,
-        list_words(_class_words(h) for h in heads if h.value),
-        _typed(height_in), _typed(height_out), joined((_fed_words(meal) for meal in feed), "; "), gaps,
-        figures,
+        classes, *heights, fed, gaps, came,
+        say("account.period.here") if here else went,
+        tuple(stay_words(came, went, classes, heights, fed, here=here)), figures,
     )  # fmt: skip
 
 
@@ -138,9 +149,13 @@ def _fed_words(meal: Figure) -> str:
 
 
 def _when(picture: Picture, when: When) -> str:
+    first, last = (f"{picture.scene.local(x):%Y-%m-%d %H:%M}" for x in (when.start, when.end))
+    return first if when.exact else say("account.period.between", first=first, last=last)
+
+
+def _said(picture: Picture, when: When, first: date, last: date) -> str:
     start, end = (picture.scene.local(x) for x in (when.start, when.end))
-    first = f"{start:%Y-%m-%d %H:%M}"
-    return first if when.exact else say("account.period.between", first=first, last=f"{end:%Y-%m-%d %H:%M}")
+    return moved_words(start, end, first, last)
 
 
 def _class_words(head: Figure) -> str:
@@ -198,13 +213,12 @@ def _fed(event: Event, stay: Stay) -> bool:
 
 
 def _told(rows: tuple[PeriodRow, ...], first: date, last: date) -> Iterator[str]:
-    ends = last - timedelta(days=1)
-    days = (f"{day_words(first)} {first.year}", f"{day_words(ends)} {ends.year}")
+    days = (dated(first), dated(last - timedelta(days=1)))
     stays = linked(f"{len(rows)}", counted("stays", len(rows), "1"))
     yield say("account.period.span", first=days[0], last=days[1], count=stays)
     for row in rows:
         if say("account.period.no_out") in row.gaps:
-            yield say("account.period.gap", mob=row.mob, paddock=row.paddock, entered=row.entered)
+            yield say("account.period.gap", mob=row.mob, paddock=row.paddock, entered=row.came)
 
 
 def cells(row: PeriodRow) -> tuple[str, ...]:
@@ -233,15 +247,6 @@ def as_text(made: Period) -> str:
     """Return the record as plain text, a stay a paragraph."""
     lines = [made.farm, *made.sentences, ""]
     for row in made.rows:
-        lines.append(say("account.period.stay", mob=row.mob, paddock=row.paddock, entered=row.entered,
-                         left=row.left or say("account.period.no_out")))  # fmt: skip
-        head = str(row.head) if row.head is not None else ""
-        lines.append(
-            "  "
-            + say("account.period.heads", classes=row.classes or say("account.period.no_head"), head=head)
-        )
-        heights = (h or say("account.period.not_read") for h in (row.height_in, row.height_out))
-        lines.append("  " + say("account.period.heights", entered=next(heights), left=next(heights)))
-        if row.feed:
-            lines.append("  " + say("account.period.feed", feed=row.feed))
+        lines.append(say("account.period.stay", mob=row.mob, paddock=row.paddock))
+        lines += (f"  {said}" for said in row.says)
     return "\n".join(lines) + "\n"

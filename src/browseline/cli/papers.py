@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from browseline.chain import Picture, look
-from browseline.chain.desk.times import wanted_day
+from browseline.chain.desk.times import past_day
 from browseline.chain.in_force import judged_plan, plan_in_force
 from browseline.cli.books import known_knocks
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
@@ -102,7 +102,7 @@ def _issued(folder: Path, which: str, day: str, now: datetime) -> tuple[Event, I
 
     farm = read(folder).farm
     zone = ZoneInfo(farm.time_zone) if farm is not None else now.tzinfo
-    wanted = wanted_day(day, now.astimezone(zone).date(), f"--again {day}")
+    wanted = past_day(day, now.astimezone(zone).date(), f"--again {day}")
     with Record.open(folder) as record:
         events = record.events()
     papers = [(e, e.body) for e in events if isinstance(e.body, Issued) and e.body.paper == which]
@@ -124,8 +124,8 @@ def span_of(first: str, last: str, today: date) -> tuple[date, date] | None:
     """
     if not first and not last:
         return None
-    ends = wanted_day(last, today, f"--to {last}") if last else today
-    begins = wanted_day(first, today, f"--from {first}") if first else date(ends.year, 1, 1)
+    ends = past_day(last, today, f"--to {last}") if last else today
+    begins = past_day(first, today, f"--from {first}") if first else date(ends.year, 1, 1)
     if ends < begins:
         raise BadInput([finding("farm.reversed", "--to", first=begins, last=ends)])
     return begins, ends + timedelta(days=1)

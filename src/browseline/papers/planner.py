@@ -153,7 +153,7 @@ def _records(made: Draft) -> Section:
     unread = say("account.period.not_read")
     rows = tuple(
         (
-            row.mob, row.paddock, row.entered, row.left or say("account.period.no_out"),
+            row.mob, row.paddock, row.came, row.went or say("account.period.no_out"),
             _beasts(row) or say("account.period.no_head"), row.height_in or unread, row.height_out or unread,
         )
         for row in found.rows

@@ -121,6 +121,20 @@ def wanted_day(text: str, today: date, where: str) -> date:
     return found
 
 
+def past_day(text: str, today: date, where: str) -> date:
+    """Return the day that a text means, the last such day where no year is said.
+
+    Raises
+    ------
+    BadInput
+        If it means none.
+    """
+    found = last_day(text, today)
+    if found is None or abs(found.year - today.year) > FARTHEST_YR:
+        raise BadInput([finding("cli.no_day", where, text=text)])
+    return found
+
+
 def _when(words: str, now: datetime, zone: ZoneInfo, ahead: bool = False) -> When:
     between = _BETWEEN.fullmatch(words)
     if between:
