@@ -91,3 +91,13 @@ def test_cases_stand_side_by_side_and_the_rest_is_folded(served: Served, page390
     assert page390.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     page390.locator("table.cases tbody td a").first.click()
     assert "/why/money." in page390.url
+
+
+def test_on_a_phone_no_case_lies_beyond_the_edge(served: Served, page390: Page) -> None:
+    """Every case of Money is in sight under its own name, however many there are."""
+    page390.goto(f"{served.address}/money")
+    cells = page390.locator("table.cases tbody td").all()
+    assert len(cells) > 30
+    for cell in cells:
+        assert cell.evaluate("one => one.getBoundingClientRect().right") <= 390
+        assert len(cell.evaluate("one => getComputedStyle(one, '::before').content").strip('"')) > 2
