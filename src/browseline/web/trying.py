@@ -35,6 +35,7 @@ from browseline.web.answer import wants_json
 from browseline.web.asked import picture_of, system_of
 from browseline.web.people import person_of
 from browseline.web.sight import hidden_from, seen
+from browseline.words import list_words, say
 
 COOKIE = "trial"
 MOST_EDITS, MOST_SESSIONS, MOST_PAGES = 40, 200, 24
@@ -218,6 +219,9 @@ def compared_of(request: Request, session: str, wanted: tuple[str, ...]) -> Comp
     known = (HERE, *design_ids(state.store.folder))
     if strange := [one for one in wanted if one not in known]:
         raise BadInput([finding("trials.no_design", strange[0], known=", ".join(known))])
+    if len(wanted) < 2:
+        code = "trials.one_design" if len(known) > 1 else "trials.no_designs"
+        raise BadInput([finding(code, say("web.compare.designs"), known=list_words(known))])
     now = state.clock()
     key = (*_held(request, now), "compare", wanted)
     page = state.trials.page(key, lambda: compare(state.store.folder, wanted, now), patience_of(request))

@@ -155,3 +155,11 @@ def test_the_same_form_twice_is_one_entry(tmp_path: Path) -> None:
     made = [client.post("/enter/rain", data=sent, headers=as_json).json() for _ in range(2)]
     assert made[0]["told"]["event"] == made[1]["told"]["event"]
     shutil.rmtree(folder)
+
+
+def test_a_farm_without_designs_is_told_what_to_do_not_what_to_type(client: TestClient) -> None:
+    page = client.get("/compare/designs", headers={"accept": "text/html"})
+    assert page.status_code == 422
+    assert "This farm has no designs yet" in page.text
+    assert "a small text file in the folder designs" in page.text
+    assert "browseline compare" not in page.text

@@ -138,7 +138,10 @@ def test_a_folder_elsewhere_is_not_named_by_a_browser(served: Served) -> None:
     browser = served.here()
     wrong = get(browser, "/compare/designs?design=here&design=/etc")
     assert wrong.status_code == 422
-    assert get(browser, "/compare/designs?design=here").status_code == 422
+    alone = get(browser, "/compare/designs?design=here")
+    assert alone.status_code == 422
+    assert "Open this page without a choice" in alone.text
+    assert "browseline compare" not in alone.text
 
 
 def test_the_brief_and_its_paper(served: Served) -> None:
