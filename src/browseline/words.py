@@ -182,6 +182,12 @@ def time_words(local: datetime, today: date, *, exact: bool = False) -> str:
     return say("dates.weekday", weekday=weekday, day=day_words(day))
 
 
+def begun(words: str) -> str:
+    """Return words as a sentence begins with them; what its numbers stand for is kept."""
+    text, links = words[:1].upper() + words[1:], links_of(words)
+    return Linked(text, links) if links else text
+
+
 def list_words(items: Iterable[str]) -> str:
     """Return words joined as people say them: 4, 5 and 6."""
     found = list(items)

@@ -88,6 +88,13 @@ def test_before_a_storm_it_only_asks_for_a_look() -> None:
     assert not closed(seen).any()
 
 
+@pytest.mark.parametrize("plant", KEYS)
+def test_what_it_says_begins_as_a_sentence_begins(plant: str) -> None:
+    """It stands after other sentences: of a change of the plan, of what comes next."""
+    found, _ = poison(pinned(pin(plant, 0.5)), storms=(STORM,))
+    assert all(bite.because[:1].isupper() for bite in found)
+
+
 def test_a_plant_within_reach_over_the_fence_counts_and_one_far_off_does_not() -> None:
     # 0.05 of 84 m is 4 m over the fence; half a paddock is 42 m.
     for east, shut in ((1.05, True), (1.5, False)):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from browseline.chain.matched import Level, linked_in, matched
 from browseline.figures import Figure, entered
-from browseline.words import Link, Linked, joined, linked, links_of, list_words, say
+from browseline.words import Link, Linked, begun, joined, linked, links_of, list_words, say
 
 TEN = Figure("height", 25.4, "cm", 22.86, 27.94, formula="x")
 KEPT = Figure("share", 0.25, "1", formula="x")
@@ -61,6 +61,14 @@ def test_a_linked_text_goes_through_a_pickle() -> None:
 
 
 # ---------------------------------------------------------------- found by value
+
+
+def test_words_that_begin_a_sentence_keep_their_links() -> None:
+    words = begun(joined(("the yard, ", linked("4 d", 3))))
+    assert words == "The yard, 4 d"
+    assert told(words) == [("4 d", 3)]
+    assert type(begun("oak")) is str
+    assert begun("") == ""
 
 
 @pytest.mark.parametrize(

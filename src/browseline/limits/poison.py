@@ -21,7 +21,7 @@ from browseline.limits import _plants as plants
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.units import factor
-from browseline.words import day_words, linked, list_words, say
+from browseline.words import begun, day_words, linked, list_words, say
 
 LOOK_HOLDS = timedelta(days=7)
 """How long a look answers for what no entry can start: hunger, drought, young leaves; the tool's own."""
@@ -150,7 +150,7 @@ def _name(plant: str) -> str:
 
 def _where(growing: plants.Growing) -> str:
     key = "inside" if growing.inside else "beside"
-    return say(f"poison.where.{key}", plant=_name(growing.plant), pin=growing.name)
+    return begun(say(f"poison.where.{key}", plant=_name(growing.plant), pin=growing.name))
 
 
 def worst_words(plant: str) -> str:

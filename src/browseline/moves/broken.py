@@ -10,9 +10,9 @@ import numpy as np
 
 from browseline.limits import Bite, Scene, bites
 from browseline.moves.form import Clash, Plan, Yardstick
-from browseline.moves.replan import begun, place_words, stays_in
+from browseline.moves.replan import place_words, stays_in
 from browseline.moves.yardstick import touched
-from browseline.words import day_words, say
+from browseline.words import begun, day_words, say
 
 
 def broken(scene: Scene, yardstick: Yardstick, plan: Plan) -> tuple[Clash, ...]:

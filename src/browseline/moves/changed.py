@@ -11,9 +11,9 @@ from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
 from browseline.moves.judge import spread
 from browseline.moves.kernel import TERMS
-from browseline.moves.replan import LIKELY_D, begun, place_words, visits_of
+from browseline.moves.replan import LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
-from browseline.words import linked, say
+from browseline.words import begun, linked, say
 
 
 def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure, ...]]:

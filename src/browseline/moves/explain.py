@@ -16,10 +16,10 @@ from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
 from browseline.moves.passed import in_the_way, passed
-from browseline.moves.replan import LIKELY_D, begun, place_words
+from browseline.moves.replan import LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.words import day_words, joined, known, linked, say
+from browseline.words import begun, day_words, joined, known, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5

@@ -111,11 +111,6 @@ def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
     return paddock.name if paddock else yardstick.paddocks[place]
 
 
-def begun(words: str) -> str:
-    """Return the name of a place as a sentence begins with it."""
-    return words[:1].upper() + words[1:]
-
-
 def changed_days(old: Plan, new: Plan) -> int:
     """Return how many mob-days of the next seven differ from the plan in force. [d]"""
     near, was = new[:, :FIRM_D], old[:, :FIRM_D]
