@@ -301,7 +301,7 @@ def test_p13_the_pack_says_what_must_be_said(tmp_path: Path) -> None:
         "No balance of the farm", "nothing is taken off anything", "Soil: no claim",
         "unreliable even where it is sampled densely", "not a forward rate", "Nothing here is a projection",
         "no crediting advice and no legal advice", "could undo it", "Who owns the trees is not on record",
-        "Whether somebody already paid", "exp(-2.0705 + 2.441 ln dbh)", "guidelines of 2019",
+        "Whether somebody already paid", "exp(−2.0705 + 2.441 ln dbh)", "guidelines of 2019",
         "No stems are measured in Walnuts in 5", "recalled, not read", "tables of edition",
     ):  # fmt: skip
         assert said in text, said

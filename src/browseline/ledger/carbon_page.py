@@ -99,7 +99,7 @@ def _told(scene: Scene, book: CarbonBook, star: Star | None) -> Iterator[str]:
 
 
 def _tonnes(figure: Figure) -> str:
-    return linked(f"{figure.value:.1f}", figure)
+    return linked(true_minus(f"{figure.value:.1f}"), figure)
 
 
 def span_words(stock: TreeStock) -> str:

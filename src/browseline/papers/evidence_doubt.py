@@ -13,7 +13,7 @@ from browseline.ledger.equation_words import equation_words, group_words
 from browseline.ledger.tree_carbon import NINETY, TreeStock
 from browseline.papers.section_form import Rows, Section
 from browseline.science import wood
-from browseline.units import plain
+from browseline.units import plain, true_minus
 from browseline.words import linked, say
 
 HEAD = ("planting", "what", "low", "middle", "high")
@@ -84,10 +84,11 @@ def choices_section(farm: Farm, book: CarbonBook) -> Section:
 
 def tonnes(figure: Figure) -> str:
     """Return a figure in tonnes to one decimal, linked."""
-    return linked(f"{figure.value:.1f}", figure)
+    return linked(true_minus(f"{figure.value:.1f}"), figure)
 
 
 def equation_text(farm: Farm, planting: Planting) -> tuple[str, str]:
     """Return a planting's equation as it is printed, and the name of its group."""
     line = tree_mass.equation_of(farm, planting)
-    return f"exp({line['b0']} + {line['b1']} ln dbh)", equation_words(f"{line['set']}, {line['group']}")
+    equation = true_minus(f"exp({line['b0']} + {line['b1']} ln dbh)")
+    return equation, equation_words(f"{line['set']}, {line['group']}")
