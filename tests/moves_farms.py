@@ -373,6 +373,24 @@ def broken(found: Scene, season: Season) -> list[str]:
             out += [] if _may_move(found, k) else [f"{mob.id} moved on {found.days[k]}"]
         out += _worms(found, season, mob, excused) if found.farm.rules.worms_hard else []
         out += _ahead_of_leader(found, season, mob)
+    return out + on_lying_hay(found, season)
+
+
+def on_lying_hay(found: Scene, season: Season) -> list[str]:
+    """Return who stands on a paddock from the day on which the plan cuts it until its hay is off.
+
+    Who leaves on the day of the cut or comes on the day on which the hay is off stands there on neither.
+    """
+    days_d = found.farm.rules.hay_days
+    if days_d is None:
+        return [f"{cut.paddock} cut, and nobody said for how long hay lies" for cut in season.cuts]
+    out = []
+    for cut in season.cuts:
+        off = cut.day + int(np.ceil(days_d.to("d"))) * DAY
+        for stay in (s.stay for s in season.stays if s.stay.place == cut.paddock):
+            begin, end = (at.astimezone(found.zone).date() for at in (stay.begin.start, left_at(stay)))
+            if begin < off and end > cut.day:
+                out.append(f"{stay.mob} in {cut.paddock} from {begin} to {end}, cut on {cut.day}")
     return out
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from browseline.farm.own_hay import not_said
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, money_words, typed
 from browseline.limits import Scene
 from browseline.moves.cut_search import cheapest, choices, filled_up, instead, savings, worth_keeping
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
@@ -19,7 +20,7 @@ from browseline.moves.judge import judge, spread
 from browseline.moves.kept_cuts import none_kept, still_kept
 from browseline.moves.propose import Keeping
 from browseline.moves.replan import MOST_RUN_D, place_words
-from browseline.units import shown
+from browseline.units import amount_words, shown
 from browseline.words import day_words, joined, linked, list_words, say
 
 Array = NDArray[np.float64]
@@ -128,12 +129,12 @@ def _told(
         "paddock": place_words(scene, yardstick, cut.paddock),
         "day": day_words(yardstick.days[cut.day]),
         "made": _bales(scene, dry),
-        "saves": linked(f"{saved.value:,.0f}", saved),
+        "saves": money_words(saved),
     }
     second = _runner_up(scene, how, made, cut, spare, float(saves_usd.mean()))
     says = joined((say("moves.cut.plan", **fields), *second), " ")
-    clear = min(cut.clear, len(yardstick.days) - 1)
-    return PlannedCut(name, yardstick.days[cut.day], yardstick.days[clear], says, dry, worth, saved)
+    clear = yardstick.days[0] + timedelta(days=cut.clear)  # it may be the day after the last of the plan
+    return PlannedCut(name, yardstick.days[cut.day], clear, says, dry, worth, saved)
 
 
 def _worth(how: Cutter, cut: Cut, dry: Figure, price: Figure) -> Figure:
@@ -177,12 +178,12 @@ def _runner_up(
     more = spread("plan_more", other.usd - made.usd, "USD", about=f"{name} {new.day}")
     day = day_words(how.yardstick.days[new.day])
     if (more.value or 0.0) <= -LEAST_USD:
-        less = linked(f"{-(more.value or 0.0):.0f}", more)
+        less = linked(amount_words(-(more.value or 0.0), more.unit), more)
         yield say("moves.cut.other_cheaper", paddock=name, day=day, cost=less)
     elif (more.value or 0.0) < LEAST_USD:
         yield say("moves.cut.other_level", paddock=name, day=day)
     else:
-        yield say("moves.cut.other", paddock=name, day=day, cost=linked(f"{more.value:,.0f}", more))
+        yield say("moves.cut.other", paddock=name, day=day, cost=money_words(more))
 
 
 def _part(how: Cutter, made: Made, told: Sequence[PlannedCut]) -> Iterator[Figure]:
