@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from browseline.units import amount_words
+from browseline.words import linked
+
 Mark = Literal["M", "B", "G"]
 Basis = Literal[
     "farm",
@@ -101,6 +104,11 @@ class Figure:
             ages.append((today - self.as_of).days)
         known = [age for age in ages if age is not None]
         return max(known) if known else None
+
+
+def money_words(figure: Figure, digits: int = 0) -> str:
+    """Return a figure of money in words, linked to it: −$8,390."""
+    return linked(amount_words(figure.value or 0.0, figure.unit, digits), figure)
 
 
 def weakest(marks: Iterable[Mark]) -> Mark:

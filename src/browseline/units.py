@@ -191,7 +191,9 @@ _TYPED = re.compile(
     r"^\s*(?P<money>[$€£])?\s*(?P<number>[+-]?(?:\d{1,3}(?:,\d{3})+|\d+)?(?:\.\d+)?)"
     r"(?:\s+(?P<top>\d+)/(?P<bottom>\d+))?\s*(?P<unit>\S.*?)?\s*$"
 )
-_MONEY = {"$": "USD", "€": "EUR", "£": "GBP"}
+COINS = {"$": "USD", "€": "EUR", "£": "GBP"}
+"""Currencies that people write by a sign before the number."""
+SIGNS = {unit: sign for sign, unit in COINS.items()}
 
 
 class NotAQuantity(ValueError):
@@ -319,7 +321,7 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
         if default is None:
             raise NotAQuantity("missing_unit", typed, dimension)
         return default
-    unit = unit_word(word) if word is not None else _MONEY[money or "$"]
+    unit = unit_word(word) if word is not None else COINS[money or "$"]
     if unit is None:
         raise NotAQuantity("unit", typed, dimension)
     if UNITS[unit].dimension == _A_DAY.get(dimension) and f"{unit}/d" in UNITS:
@@ -384,6 +386,21 @@ def plain(number: float, digits: int | None = None) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{MINUS}{text}" if number < 0 and text != "0" else text
+
+
+def coined(number: str, unit: str) -> str:
+    """Return a number with its unit, money as people write it: −$8,390, $0.15/kg, 8,390 CAD."""
+    coin, by, of = unit.partition("/")
+    if coin not in SIGNS:
+        return f"{number} {unit}"
+    sign = MINUS if number.startswith(MINUS) else ""
+    return f"{sign}{SIGNS[coin]}{number.removeprefix(MINUS)}{by}{of}"
+
+
+def amount_words(value: float, currency: str, digits: int = 0) -> str:
+    """Return money in words: −$8,390, or 8,390 CAD."""
+    sign = MINUS if round(value, digits) < 0 else ""
+    return coined(f"{sign}{abs(value):,.{digits}f}", currency)
 
 
 def true_minus(text: str) -> str:

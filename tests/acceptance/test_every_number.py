@@ -347,6 +347,7 @@ def worked(formula: str, *, units: bool) -> float | None:
     for sign, code in (("−", "-"), ("×", "*"), ("÷", "/")):
         plain_ = plain_.replace(sign, code)
     plain_ = re.sub(r"(?<=\d),(?=\d{3})", "", plain_)
+    plain_ = re.sub(r"\$(\d[\d.]*)((?:/[A-Za-z]+)*)", r"\1 USD\2", plain_)
     turned = QUANTITY.sub(lambda found: _amount(found, units), plain_)
     if not re.fullmatch(r"[\d.+\-*/() e]*\d[\d.+\-*/() e]*", turned):
         return None
@@ -411,6 +412,19 @@ def test_a_formula_that_does_not_give_its_number_is_caught() -> None:
 def test_a_formula_is_turned_whole_or_not_at_all(formula: str, told: str) -> None:
     assert formula_words(formula, "acres") == told
     assert formula_words(formula, "hectares") == formula
+
+
+@pytest.mark.parametrize(
+    ("formula", "told"),
+    [
+        ("6 d × 30 USD/d", "6 d × $30/d"),
+        ("12 × 3.20 USD", "12 × $3.20"),
+        ("10 ha × 148.3 USD/ha", "24.71 ac × $148.3/ha"),
+        ("5 CAD", "5 CAD"),
+    ],
+)
+def test_money_in_a_formula_is_written_as_on_the_page(formula: str, told: str) -> None:
+    assert formula_words(formula, "acres") == told
 
 
 # ---------------------------------------------------------------- that the walk finds what it should

@@ -147,7 +147,7 @@ def test_s19_goats_go_by_the_leaf_that_is_left_and_the_worms_price_is_told_behin
     assert "Foreseen 25 May" in stay.says
     assert stay.end >= date(2026, 5, 25), "six days in, worms alone do not end the job"
     past = (stay.end - TODAY).days
-    assert f"{past} d past the 4 d of Worms: {30 * past} USD." in stay.says
+    assert f"{past} d past the 4 d of Worms: ${30 * past}." in stay.says
     assert "Next: stays in P8. Clear the brush" in home.run("today")
 
 

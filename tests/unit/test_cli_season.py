@@ -26,7 +26,7 @@ def test_costs_stand_part_by_part_before_the_whole(farm: SmallFarm) -> None:
     shown = farm.run("season", *QUICK)
     assert shown.code == 0
     told = " ".join(shown.all.split())
-    assert " USD" in told.split("In all")[0]
+    assert ", $" in told.split("In all")[0]
     assert "These prices are guesses until you type your own under [prices]" in told
     assert told.index("In all") < told.index("These prices")
 

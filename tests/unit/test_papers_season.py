@@ -121,7 +121,7 @@ def test_grass_ahead_drops_on_the_shut_day() -> None:
 
 def test_a_hay_cut_stands_on_the_sheet_as_text_and_as_a_page() -> None:
     kg, usd = Figure("plan_hay_made", 1500.0, "kg"), Figure("plan_cut_saves", 265.0, "USD")
-    says = "Cut 9 about 12 Jun: about 5 bales, saves about 265 USD."
+    says = "Cut 9 about 12 Jun: about 5 bales, saves about $265."
     cut = PlannedCut("9", date(2026, 6, 12), date(2026, 6, 16), says, kg, usd, usd)
     sheet = season_sheet(seen(events=walked_only()), replace(PLAN, cuts=(cut,)))
     assert says in season_text(sheet)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 
-from browseline.units import BASE, CHOSEN, UNITS, System, plain, shown
+from browseline.units import BASE, CHOSEN, UNITS, System, coined, plain, shown
 from browseline.words import say
 
 FIGURES = 2
 SMALL, TEN, CENTS_BELOW = 0.1, 10.0, 100.0
 """Sizes below which two decimals would leave one figure or none, one decimal too few, cents count."""
+TENTHS = re.compile(r"\.\d$")
+"""Money with one decimal: people write both or none."""
 
 
 def number(value: float | None, unit: str, system: System | None = None) -> str:
@@ -22,7 +25,9 @@ def number(value: float | None, unit: str, system: System | None = None) -> str:
     if system is not None and dimension in CHOSEN[system] and unit == BASE[dimension]:
         return shown(value, dimension, system)
     text = plain(value, _digits(abs(value), unit, dimension))
-    return text if unit == "1" else f"{text} {unit}"
+    if dimension == "money" and TENTHS.search(text):
+        text += "0"
+    return text if unit == "1" else coined(text, unit)
 
 
 def _digits(size: float, unit: str, dimension: str) -> int | None:

@@ -13,8 +13,7 @@ from browseline.decades.form import Projection, Yield
 from browseline.farm.needs import GRAZERS
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin
-from browseline.ledger.money_words import amount_words
-from browseline.units import BASE, CHOSEN, UNITS, System, factor, shown
+from browseline.units import BASE, CHOSEN, UNITS, System, amount_words, factor, shown
 from browseline.words import known, linked, say
 
 Array = NDArray[np.float64]

@@ -11,8 +11,7 @@ from browseline.decades.form import OwnFeed, Projection
 from browseline.farm.own_hay import NEEDED, SOLD_PRICE, not_said, sale_price
 from browseline.farm.records import Farm, Promise
 from browseline.figures import Figure, Origin, typed
-from browseline.ledger.money_words import amount_words
-from browseline.units import factor, plain, shown
+from browseline.units import amount_words, factor, plain, shown
 from browseline.words import linked, list_words, say
 
 Array = NDArray[np.float64]

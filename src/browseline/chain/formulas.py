@@ -10,12 +10,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from browseline.units import BASE, CHOSEN, System, factor
+from browseline.units import BASE, CHOSEN, SIGNS, System, coined, factor
 
 USES = {unit: use for use, unit in BASE.items() if use != "temperature"}
 _N = r"\d[\d,]*(?:\.\d+)?(?:e[+-]?\d+)?"
 _U = "|".join(re.escape(unit) for unit in sorted(USES, key=len, reverse=True))
 AMOUNT = re.compile(rf"(?<![\w.])({_N}) ({_U})(?![\w/])")
+MONEY = re.compile(rf"(?<![\w.])({_N}) ((?:{'|'.join(SIGNS)})(?:/[A-Za-z]+)*)")
 GROUP = re.compile(rf"\(({_N}(?: [−+] {_N})*)\) ({_U})(?![\w/])")
 SHARED = re.compile(rf"(?<![\w.÷×] )(?<![\w.])((?:{_N} [−+] )+)({_N}) ({_U})(?![\w/])")
 NUMBER = re.compile(_N)
@@ -24,6 +25,10 @@ THOUSAND = 1000.0
 
 def formula_words(formula: str, system: System) -> str:
     """Return a formula with its amounts in the units of a system, or as it is where they are not clear."""
+    return MONEY.sub(lambda found: coined(found[1], found[2]), _in_units(formula, system))
+
+
+def _in_units(formula: str, system: System) -> str:
     if all(CHOSEN[system][use] == unit for unit, use in USES.items()):
         return formula
     whole = SHARED.sub(_each, GROUP.sub(_grouped, formula))

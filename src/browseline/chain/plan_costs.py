@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from browseline.chain.amounts import number
 from browseline.chain.look import Picture
 from browseline.farm.own_hay import hay_price
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.limits._prices import ROWS, price
 from browseline.moves.form import Season
-from browseline.units import System
+from browseline.units import SIGNS, System, amount_words, coined
 from browseline.words import linked, list_words, say
 
 
@@ -38,7 +38,7 @@ def _part(part: Figure, system: System) -> str:
     of = say(f"pages.season.limit_part.{part.about}") if part.about else ""
     key = "pages.season.part_of" if of else "pages.season.part"
     return say(key, of=of, what=say(f"figures.{part.name}"), amount=linked(_number(part, system), part),
-               span=span_words(part, system), cost=linked(f"{cost.value or 0.0:,.0f} USD", cost),
+               span=span_words(part, system), cost=money_words(cost),
                cost_span=span_words(cost, system))  # fmt: skip
 
 
@@ -52,7 +52,7 @@ def span_words(figure: Figure, system: System) -> str:
 
 def _end(value: float | None, unit: str, system: System) -> str:
     """Return one end of a range in words, money to the dollar as the sum beside it."""
-    return f"{value:,.0f} USD" if unit == "USD" and value is not None else number(value, unit, system)
+    return amount_words(value, unit) if unit in SIGNS and value is not None else number(value, unit, system)
 
 
 def _number(figure: Figure, system: System) -> str:
@@ -60,7 +60,7 @@ def _number(figure: Figure, system: System) -> str:
 
 
 def _whole(plan: Season, system: System) -> str:
-    total, rule = (linked(f"{f.value or 0.0:,.0f} USD", f) for f in (plan.total, plan.rule_total))
+    total, rule = money_words(plan.total), money_words(plan.rule_total)
     return say("pages.season.whole", total=total, span=span_words(plan.total, system), rule=rule,
                rule_span=span_words(plan.rule_total, system))  # fmt: skip
 
@@ -76,6 +76,6 @@ def _priced(prices: tuple[Figure, ...]) -> Iterator[str]:
 
 
 def _price(figure: Figure) -> str:
-    amount = linked(figure.typed or f"{figure.value:.4g} {figure.unit}", figure)
+    amount = linked(figure.typed or coined(f"{figure.value:.4g}", figure.unit), figure)
     name = figure.about if figure.about in ROWS else "hay"
     return say("pages.season.price", what=say(f"pages.season.prices.{name}"), name=name, amount=amount)

@@ -12,7 +12,7 @@ from datetime import datetime
 from browseline import tables
 from browseline.farm.herd_words import class_words
 from browseline.farm.needs import demand, intake, on_grass
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.ledger.facts import rounded_up
 from browseline.ledger.hay import hay_store
 from browseline.ledger.trees_near import treed
@@ -44,7 +44,7 @@ def _price(days: Figure, usd_d: float) -> Figure:
 
 def _cost(price: Figure) -> dict[str, str]:
     """Return the fields of a sentence that names a price."""
-    return {"cost": linked(f"{price.value:,.0f}", price), "mark": price.mark}
+    return {"cost": money_words(price), "mark": price.mark}
 
 
 def _between(more: float, less: float, least: float | None = None) -> Figure:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from browseline.chain.in_force import plan_in_force
 from browseline.chain.look import Picture
 from browseline.chain.plan_costs import span_words
-from browseline.figures import Figure
+from browseline.figures import money_words
 from browseline.ledger.account import Account
 from browseline.ledger.facts import counted
 from browseline.moves.form import Season
@@ -37,9 +37,9 @@ def what_if_page(picture: Picture, made: Season | None = None, iterations: int =
 
     key = ("what_if", tuple((s.stay.mob, s.stay.place, s.stay.begin) for s in old.stays), iterations)
     found = picture.scene.once(key, lambda: worths(picture.scene, old, iterations))
-    head = say("account.what_if.head", days=_count("plan_days", found.days, "d"), cost=_usd(found.base),
-               span=span_words(found.base, picture.farm.units))  # fmt: skip
-    luck = say("account.what_if.luck", noise=_usd(found.noise), seeds=_count("plan_seeds", SEEDS),
+    head = say("account.what_if.head", days=_count("plan_days", found.days, "d"),
+               cost=money_words(found.base), span=span_words(found.base, picture.farm.units))  # fmt: skip
+    luck = say("account.what_if.luck", noise=money_words(found.noise), seeds=_count("plan_seeds", SEEDS),
                changes=_count("plan_changes", iterations))  # fmt: skip
     told = tuple(_told(found))
     figures = (found.base, found.noise, *(rule.usd for rule in found.rules))
@@ -57,7 +57,3 @@ def _told(found: Worths) -> Iterator[str]:
 
 def _count(name: str, number: int, unit: str = "1") -> str:
     return linked(str(number), counted(name, number, unit, formula=str(number)))
-
-
-def _usd(figure: Figure) -> str:
-    return linked(f"{figure.value or 0.0:,.0f} USD", figure)

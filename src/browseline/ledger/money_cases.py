@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.ledger.money import Outlook
 from browseline.ledger.money_drawn_told import first_draws
 from browseline.ledger.money_told import discount_words, thin_years, wanted_figure
@@ -18,7 +18,6 @@ from browseline.ledger.money_words import (
     high_words,
     in_case_words,
     low_words,
-    money_words,
     percent_words,
     plain_cover,
     runs_words,

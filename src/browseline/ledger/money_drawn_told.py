@@ -6,27 +6,25 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure, Origin
+from browseline.figures import Figure, Origin, money_words
 from browseline.ledger.drawn import without_range
 from browseline.ledger.flip import Answer, Flip
 from browseline.ledger.mixed import ThisYear
 from browseline.ledger.money import Outlook
 from browseline.ledger.money_told import wanted_figure
 from browseline.ledger.money_words import (
-    amount_words,
     case_words,
     count_words,
     cover_words,
     high_words,
     low_words,
-    money_words,
     percent_words,
     plain_cover,
     year_words,
 )
 from browseline.ledger.sensitivity import Mover
 from browseline.ledger.spread import Spread
-from browseline.units import plain
+from browseline.units import amount_words, plain
 from browseline.words import joined, linked, list_words, say
 
 NEXT = 2

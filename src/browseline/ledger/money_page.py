@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from browseline.events import Event
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure, entered
+from browseline.figures import Figure, entered, money_words
 from browseline.ledger.account import Account, happened
 from browseline.ledger.changes import edits_of
 from browseline.ledger.drawn import NOBODY, Drawn
@@ -20,18 +20,17 @@ from browseline.ledger.money_told import followed_words, knock_words, loan_words
 from browseline.ledger.money_words import (
     BASE,
     DOWNSIDE,
-    amount_words,
     cover_words,
     dated_words,
     high_words,
     low_words,
-    money_words,
     plain_cover,
 )
 from browseline.ledger.postings import CASH, money_entries
 from browseline.ledger.sensitivity import BreakEven, Mover, break_even, movers, wideners
 from browseline.ledger.spread import Spread, spread_of
 from browseline.limits import Scene
+from browseline.units import amount_words
 from browseline.words import linked, say
 
 __all__ = ["BASE", "DOWNSIDE", "MoneyPage", "amount_words", "cover_words", "money_account", "money_words"]

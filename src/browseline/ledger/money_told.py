@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from browseline.farm.accounts import Loan, MoneyPlan
-from browseline.figures import Figure, typed
+from browseline.figures import Figure, money_words, typed
 from browseline.ledger.drawn import Drawn
 from browseline.ledger.facts import area_of_all
 from browseline.ledger.money import Outlook
 from browseline.ledger.money_words import (
     case_words,
     cover_words,
-    money_words,
     percent_words,
     runs_words,
     year_words,

@@ -5,22 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from browseline.figures import Figure
+from browseline.units import amount_words
 from browseline.words import linked, say
 
 BASE, DOWNSIDE = "base", "downside"
-SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
-
-
-def amount_words(value: float, currency: str, digits: int = 0) -> str:
-    """Return money in words: −$8,390, or 8,390 CAD."""
-    sign = "−" if round(value, digits) < 0 else ""
-    number = f"{abs(value):,.{digits}f}"
-    return f"{sign}{SIGNS[currency]}{number}" if currency in SIGNS else f"{sign}{number} {currency}"
-
-
-def money_words(figure: Figure, digits: int = 0) -> str:
-    """Return a figure of money in words, linked to it."""
-    return linked(amount_words(figure.value or 0.0, figure.unit, digits), figure)
 
 
 def low_words(figure: Figure) -> str:

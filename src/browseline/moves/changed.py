@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.moves.broken import why_shut
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
@@ -13,7 +13,7 @@ from browseline.moves.judge import spread
 from browseline.moves.kernel import TERMS
 from browseline.moves.replan import LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
-from browseline.words import begun, linked, say
+from browseline.words import begun, say
 
 
 def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
@@ -73,7 +73,7 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
     if (cost.value or 0.0) < HALF:
         return say("moves.change.goes_with")
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
-    return say("moves.change.dearer", was=before, cost=linked(f"{cost.value:,.0f}", cost), mostly=mostly)
+    return say("moves.change.dearer", was=before, cost=money_words(cost), mostly=mostly)
 
 
 def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> tuple[str, tuple[Figure, ...]]:

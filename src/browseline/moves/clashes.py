@@ -9,7 +9,7 @@ from datetime import timedelta
 import numpy as np
 
 from browseline.farm.needs import on_grass
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.limits import Scene
 from browseline.limits._jobs import ended_by, open_job
 from browseline.moves.form import Clash, Plan, Yardstick
@@ -158,9 +158,9 @@ def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
         who = _name(scene, yardstick.mobs[m])
         days = Figure("plan_yard", float(b - a), "d", formula=f"{b} − {a}", about=eaten.about)
         return say("moves.way.yard_days", mob=who, days=linked(f"{b - a} d", days),
-                   cost=linked(f"{usd:,.0f}", cost))  # fmt: skip
+                   cost=money_words(cost))  # fmt: skip
     hay = linked(shown(need_kg, "mass", scene.farm.units), eaten)
-    return say("moves.way.hay", hay=hay, cost=linked(f"{usd:,.0f}", cost))
+    return say("moves.way.hay", hay=hay, cost=money_words(cost))
 
 
 def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[str]:
@@ -168,13 +168,13 @@ def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[
     seed, who = scene.farm.seed, yardstick.mobs[m]
     fewer = cheaper(yardstick, fewer_head(yardstick, m, 1 - QUARTER), plan, plan, seed)
     fewer = replace(fewer, about=f"{who} fewer")
-    yield say(_way("fewer", fewer), mob=_name(scene, who), cost=linked(f"{fewer.value:,.0f}", fewer))
+    yield say(_way("fewer", fewer), mob=_name(scene, who), cost=money_words(fewer))
     p = largest(yardstick)
     if p is not None:
         begin = on_halves(plan, p, yardstick)
         net = replace(cheaper(yardstick, halved(yardstick, p), plan, begin, seed), about=f"{who} net")
         name = place_words(scene, yardstick, p)
-        yield say(_way("split", net), paddock=name, cost=linked(f"{net.value:,.0f}", net))
+        yield say(_way("split", net), paddock=name, cost=money_words(net))
 
 
 def _way(way: str, saved: Figure) -> str:

@@ -15,7 +15,7 @@ from browseline.moves.judge import spread
 from browseline.moves.passed import Past, passed
 from browseline.moves.replan import stays_in
 from browseline.moves.ways_out import WaysOut, told_usd
-from browseline.units import shown
+from browseline.units import amount_words, shown
 from browseline.words import linked, say
 
 MUCH = 0.1
@@ -177,9 +177,10 @@ def _grass(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
         return
     m, a, b = _shortest(asked)
     units = asked.scene.farm.units
+    low, high = (linked(amount_words(end or 0.0, cost.unit), cost) for end in (cost.low, cost.high))
     says = say("moves.clash.grass", below=linked(shown(below.value or 0.0, "mass", units), below),
                hay=linked(shown(hay.value or 0.0, "mass", units), hay), cost=told_usd(cost),
-               low=linked(f"{cost.low:,.0f}", cost), high=linked(f"{cost.high:,.0f}", cost), mob=ways.mob(m),
+               low=low, high=high, mob=ways.mob(m),
                place=ways.place(int(asked.plan[m, a])), first=asked.day(a), last=asked.day(b))  # fmt: skip
     fed = ways.feed(m, max(a, int(asked.yardstick.bars.stuck_d[m])), b)
     yield _Told(

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.limits import Bite, Scene, bites
 from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
@@ -19,7 +19,7 @@ from browseline.moves.passed import in_the_way, passed
 from browseline.moves.replan import LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.words import begun, day_words, joined, known, linked, say
+from browseline.words import begun, day_words, joined, known, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -188,7 +188,7 @@ class Explainer:
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
         how = "level" if (cost.value or 0.0) < HALF else "cheaper"
         why = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
-        fields = {"cost": linked(f"{cost.value:,.0f}", cost), "day": self.day(until), "why": why}
+        fields = {"cost": money_words(cost), "day": self.day(until), "why": why}
         key = f"moves.end.{how}_no_move" if self._waits(b) else f"moves.end.{how}"
         return Ending("", joined((*free, say(key, **fields)), " "), (cost,))
 
@@ -262,7 +262,7 @@ class Explainer:
         words = say(f"moves.lost.{TERMS[worst]}")
         return RunnerUp(
             name,
-            say("moves.lost.more", place=begun(name), cost=linked(f"{figure.value:,.0f}", figure), why=words),
+            say("moves.lost.more", place=begun(name), cost=money_words(figure), why=words),
             figure,
         )
 

@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.limits import Scene
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.judge import spread
@@ -103,7 +103,7 @@ def _by(yardstick: Yardstick, about: str, one: Past) -> tuple[str, Figure]:
                   formula=f"{one.past_d:.3g} d × {usd_d:.6g} USD/d")  # fmt: skip
     said = say("moves.past.by", days=linked(f"{one.past_d:.3g}", past), limit=limit,
                longest=linked(f"{one.longest_d:g}", longest),
-               cost=linked(f"{cost.value:,.0f}", cost))  # fmt: skip
+               cost=money_words(cost))  # fmt: skip
     return said, cost
 
 
@@ -120,7 +120,7 @@ def _leaving(asked: Asked, m: int, a: int, b: int, first: Past) -> Iterator[tupl
     place = place_words(asked.scene, asked.yardstick, found[0])
     more = spread("plan_more", found[1].sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a} {place}")
     how = "level" if (more.value or 0.0) < HALF_USD else "leave"
-    fields = {"place": place, "day": asked.day(days[0]), "cost": linked(f"{more.value:,.0f}", more)}
+    fields = {"place": place, "day": asked.day(days[0]), "cost": money_words(more)}
     yield say(f"moves.past.{how}", **fields), more
 
 

@@ -20,6 +20,7 @@ from browseline.moves.propose import Keeping, polished
 from browseline.moves.replan import most_changes, place_words
 from browseline.moves.what_if import SEEDS
 from browseline.moves.what_if_cases import fewer_head, largest
+from browseline.units import amount_words
 from browseline.words import linked, say
 
 Array = NDArray[np.float64]
@@ -32,7 +33,7 @@ what-if prices those ways. [1]"""
 
 def told_usd(figure: Figure) -> str:
     """Return a sum without its sign, as a number that opens. [USD]"""
-    return linked(f"{abs(figure.value or 0.0):,.0f}", figure)
+    return linked(amount_words(abs(figure.value or 0.0), figure.unit), figure)
 
 
 class WaysOut:

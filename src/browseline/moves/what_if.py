@@ -22,6 +22,7 @@ from browseline.moves.propose import ITERATIONS, Keeping, polished, propose
 from browseline.moves.replan import keeping, repaired
 from browseline.moves.what_if_cases import Case, cases
 from browseline.moves.yardstick import yardstick_of
+from browseline.units import amount_words
 from browseline.words import linked, say
 
 SEEDS = 3
@@ -180,7 +181,7 @@ def _worth(case: Case, found: Verdict, base: Verdict, noise: Figure) -> Worth:
     clear = abs(value) > max(noise.value or 0.0, HALF)
     what = say(f"moves.if.{case.key.partition('-')[0]}", **case.fields)
     how = ("saves" if value > 0 else "costs") if clear else "level"
-    cost = linked(f"{abs(value):,.0f}", usd)
+    cost = linked(amount_words(abs(value), usd.unit), usd)
     return Worth(case.key, what, say(f"moves.if.{how}", what=what, cost=cost), usd, clear)
 
 

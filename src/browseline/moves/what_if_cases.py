@@ -10,7 +10,7 @@ import numpy as np
 
 from browseline.events import Cut
 from browseline.farm.records import Farm, Paddock, Promise, Rules
-from browseline.figures import Figure
+from browseline.figures import Figure, money_words
 from browseline.limits import Scene, faces
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
@@ -198,7 +198,7 @@ def _hay(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
         "paddock": found.name if found else name,
         "day": day_words(yardstick.days[d]),
         "kg": linked(shown(amount.value or 0.0, "mass", scene.farm.units), amount),
-        "worth": linked(f"{worth.value:,.0f}", worth),
+        "worth": money_words(worth),
     }
     yield Case(f"hay-{yardstick.paddocks[p]}", _with_cut(yardstick, p, d, float(leave[p])), begin, fields)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
 from browseline.farm.accounts import MoneyPlan
-from browseline.figures import Figure, Origin
+from browseline.figures import Figure, Origin, money_words
 from browseline.ledger.drawn import Drawn
 from browseline.ledger.money import MoneyYear, Outlook, unsigned
 from browseline.ledger.money_drawn_told import answer_words, spread_words, year_told
@@ -27,7 +27,6 @@ from browseline.ledger.money_words import (
     case_words,
     cover_words,
     dated_words,
-    money_words,
     percent_words,
     runs_words,
     year_words,

@@ -13,8 +13,7 @@ from browseline.farm.future import LOG_RULES, STOCK_RULES
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.ledger.drawn import ranges_of
-from browseline.ledger.money_page import amount_words
-from browseline.units import Quantity
+from browseline.units import Quantity, amount_words
 from browseline.words import known, linked, say
 
 Needs = Literal["money", "decades"]

@@ -16,14 +16,13 @@ from browseline.farm.accounts import MoneyLine
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Origin, typed
 from browseline.ledger.hours import worked
-from browseline.ledger.money_page import amount_words
 from browseline.science import finance
 from browseline.trials.alternatives import without_trees
 from browseline.trials.cash import cash_of, line_worth
 from browseline.trials.land_uses import LandUse
 from browseline.trials.outcome import by_key, difference
 from browseline.trials.told import told
-from browseline.units import Quantity, factor, plain
+from browseline.units import Quantity, amount_words, factor, plain
 from browseline.words import joined, linked, list_words, say
 
 Array = npt.NDArray[np.float64]

@@ -6,8 +6,7 @@ import math
 
 from browseline.chain.why import amount, name_of
 from browseline.figures import Figure, Origin
-from browseline.ledger.money_page import amount_words
-from browseline.units import UNITS, System, plain
+from browseline.units import UNITS, System, amount_words, plain
 from browseline.words import linked, say
 
 NEARLY = 1e-9

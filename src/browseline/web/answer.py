@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from browseline.chain.why import amount
 from browseline.errors import by_level
 from browseline.exchange.plain import document
+from browseline.units import SIGNS
 from browseline.web.opens import Opens
 from browseline.web.people import person_of
 from browseline.web.sight import may_ask
@@ -30,6 +31,7 @@ def templates() -> Environment:
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.globals |= {"say": say, "list_words": list_words, "amount": amount, "by_level": by_level}
+    made.globals["coins"] = SIGNS
     return made
 
 

@@ -63,7 +63,7 @@ def test_grass_wants_them_back_after_14_days_and_worms_after_35() -> None:
     assert "Grass: about 14 d of rest" in clash.says
     assert "Worms: 35 d of rest, so not before 27 May" in clash.says
     assert set(ways(clash)) == {"cut", "shorter_rest"}
-    assert "21 d short for Worms, up to 630 USD in the plan [G]" in ways(clash)["shorter_rest"]
+    assert "21 d short for Worms, up to $630 in the plan [G]" in ways(clash)["shorter_rest"]
 
 
 def test_it_is_no_clash_where_worms_are_content_or_the_grass_is_not_back() -> None:
@@ -294,7 +294,7 @@ def test_a_stay_or_a_rest_that_was_typed_past_what_a_limit_allows() -> None:
     found = told(scene, "goats")
     assert "asks for stays of 10 d, as you typed; Worms allows 4 d" in found["job_stay"].says
     assert "asks for 20 d of rest between stays, as you typed; Worms asks for 35 d" in found["job_rest"].says
-    assert "6 d against Worms each time, 180 USD" in ways(found["job_stay"])["past"]
+    assert "6 d against Worms each time, $180" in ways(found["job_stay"])["past"]
     agreed = brush("30 %", stay=parse("4 d", "time"), rest=parse("40 d", "time"))
     assert not any(key.startswith("job") for key in told(agreed, "goats"))
 

@@ -41,11 +41,11 @@ def opened(page: str) -> list[str]:
 def test_the_season_tells_its_costs_part_by_part_with_their_ranges(client: TestClient) -> None:
     page = client.get("/season", headers=PAGE).text
     told = opened(page)
-    parts = [text for text in told if re.search(r", \d+ USD", text) and not text.startswith("In all")]
+    parts = [text for text in told if re.search(r", \$\d+", text) and not text.startswith("In all")]
     assert len(parts) >= 4
     assert sum(" to " in text for text in parts) >= 2
     (whole,) = [text for text in told if text.startswith("In all")]
-    assert re.search(r"In all [\d,]+ USD \([\d,]+ USD to [\d,]+ USD\)", whole)
+    assert re.search(r"In all \$[\d,]+ \(\$[\d,]+ to \$[\d,]+\)", whole)
     assert any(text.startswith("These prices are guesses") for text in told)
     assert 'href="/what-if"' in page
 
@@ -67,7 +67,7 @@ def test_what_if_tells_every_rule_and_opens_its_numbers(client: TestClient) -> N
 
 def test_what_if_tells_what_stands_out_first_and_the_rest_in_one_sentence(client: TestClient) -> None:
     page = client.get("/what-if", headers=PAGE).text
-    worms = re.search(r"No longest stay by the limit Worms[^:]*: .{0,300}?(\d[\d,]*)</span> USD less", page)
+    worms = re.search(r"No longest stay by the limit Worms[^:]*: .{0,300}?\$(\d[\d,]*)</span> less", page)
     assert worms is not None
     assert (
         int(worms[1].replace(",", "")) > 37 * 30 / 2
