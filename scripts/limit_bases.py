@@ -34,7 +34,8 @@ placeholder). What a farm types or measures itself wins over a row and is marked
 that no row is known for the kind: the limit then says nothing, or asks.
 
 A limit that rests on common practice or a placeholder is a reason to look sooner, not a rule of science.
-The job limit rests on what the farm typed and on its own looks. Where limits contradict each other the tool
+The job limit rests on what the farm typed and on its own looks. The hay limit says nothing where the farm does
+not type `hay_days`. Where limits contradict each other the tool
 says so with numbers and ways out, and chooses nothing: see [The season's stays](moves.md).
 """
 
@@ -77,7 +78,7 @@ def bases(limit: str, kind: str) -> list[Basis]:
 
 def cell(limit: str, kind: str) -> str:
     """Return one cell: counts by basis, and the weakest mark."""
-    if limit in ("count", "job", "promise", "shut"):
+    if limit in ("count", "hay", "job", "promise", "shut"):
         return f"{OWN} (M)"
     found = bases(limit, kind)
     if not found:

@@ -25,7 +25,7 @@ RARELY = 4
 
 @st.composite
 def hay_farms(draw: st.DrawFn) -> dict[str, Any]:
-    """Draw a small farm that makes hay, in a flush or short of grass, with one place that is best to graze."""
+    """Draw a small farm that makes hay, in a flush or short of grass; one place is best to graze."""
     now = datetime(2026, 5, 6, draw(st.sampled_from([0, 7, 15])), tzinfo=ZONE)
     names = st.sampled_from([str(n + 1) for n in range(COUNT)])
     rules = Rules(
@@ -37,7 +37,8 @@ def hay_farms(draw: st.DrawFn) -> dict[str, Any]:
         hay_stubble=parse(f"{draw(st.sampled_from([8, 7, 4]))} in", "length"),
         no_move_weekdays=tuple(draw(st.sets(st.integers(1, 7), max_size=1))),
     )
-    shut, promises = (), ()
+    shut: tuple[ShutState, ...] = ()
+    promises: tuple[Promise, ...] = ()
     if draw(st.integers(0, RARELY)) == 0:
         until = now.date() + timedelta(days=draw(st.integers(1, 12)))
         shut = (ShutState(draw(names), "Limb down", When.at(now), until_day=until),)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -24,6 +25,11 @@ SOLD, SOLD_LINE, SOLD_PRICE = "hay sold", "rule: hay sold", "hay_sold"
 def not_said(rules: Rules) -> tuple[str, ...]:
     """Return what a farm does not say of making hay, by the names under which it is typed."""
     return tuple(name for name in NEEDED if getattr(rules, name) is None)
+
+
+def lies_d(rules: Rules) -> int | None:
+    """Return for how many days hay lies, that of the cut among them; None where the farm does not say. [d]"""
+    return max(math.ceil(rules.hay_days.to("d")), 1) if rules.hay_days is not None else None
 
 
 def hay_price(farm: Farm) -> Figure:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.farm.own_hay import NEEDED
+from browseline.farm.own_hay import NEEDED, lies_d
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
@@ -43,9 +43,7 @@ def making(farm: Farm) -> Making | None:
     )
     most = farm.rules.hay_area_day
     most_ha = most.to("ha") if most is not None else np.inf
-    return Making(
-        by_area.to("USD/ha"), 1 - loss.to("1"), max(int(np.ceil(days.to("d"))), 1), most_ha, figures
-    )
+    return Making(by_area.to("USD/ha"), 1 - loss.to("1"), lies_d(farm.rules) or 1, most_ha, figures)
 
 
 def left_kg_ha(scene: Scene) -> Array:

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from browseline.chain.in_force import HAY, cuts_ahead, cuts_missed, moves_ahead
+from browseline.chain.in_force import cuts_ahead, cuts_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.events import Event, Moved
+from browseline.limits.hay import lying
 from browseline.moves.hay_rules import making
 from browseline.papers.names import day_of_week, place_words
 from browseline.words import day_words, list_words, say
@@ -38,20 +39,11 @@ def hay_lines(picture: Picture, last: date) -> tuple[HayLine, ...]:
     later = tuple(dict.fromkeys(e.subject for e in ahead if e not in near))
     missed = [event for event in cuts_missed(picture) if event.subject not in shut]
     lines = (
-        *_lying(picture, how.days),
+        *(_line(picture, "lying", hay.place, hay.day, hay.off) for hay in lying(picture.scene)),
         *_missed(picture, missed, how.days),
         *(_cut(picture, event, how.days) for event in near),
     )
     return (*lines, *_later(picture, later))
-
-
-def _lying(picture: Picture, days: int) -> Iterator[HayLine]:
-    """Yield the paddocks that were cut and whose hay is not off yet."""
-    for cut in picture.state.cuts:
-        done = _day(picture, cut.at.end)
-        off = done + timedelta(days=days)
-        if cut.purpose == HAY and picture.today < off:
-            yield _line(picture, "lying", cut.paddock, done, off)
 
 
 def _missed(picture: Picture, events: Iterable[Event], days: int) -> Iterator[HayLine]:

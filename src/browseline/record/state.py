@@ -251,12 +251,17 @@ class TypedGrowth:
 
 @dataclass(frozen=True, slots=True)
 class CutDone:
-    """A hay or mowing cut."""
+    """A hay or mowing cut, of a part of a paddock where one is named.
+
+    ``off`` says that its hay is off: bales were counted, or the paddock was opened since.
+    """
 
     paddock: str
     at: When
     purpose: str
     to_height: Quantity | None = None
+    part: str = ""
+    off: bool = False
 
 
 @dataclass(frozen=True, slots=True)

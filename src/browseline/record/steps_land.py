@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC
 
 from browseline.events import (
@@ -120,11 +121,24 @@ def shut(work: Working, event: Event, body: Shut) -> None:
 
 @step(Opened)
 def open_(work: Working, event: Event, body: Opened) -> None:
-    """Open a paddock. Where the condition that is met is named, only what waited for it ends."""
+    """Open a paddock. Where the condition that is met is named, only what waited for it ends.
+
+    Else hay that lies there is off as well.
+    """
     paddock, part = work.place(event, event.subject, event.part)
     here = [s for s in work.shut if s.paddock == (part or paddock)]
     met = [s for s in here if body.met and s.until.casefold() == body.met.casefold()]
     work.shut = [s for s in work.shut if s not in (met or here)]
+    if not met:
+        _clear_of_hay(work, event, paddock, part)
+
+
+def _clear_of_hay(work: Working, event: Event, paddock: str, part: str) -> None:
+    """Keep that hay cut on a paddock up to now is off: on a part of it, or on all of it."""
+    for n, done in enumerate(work.cuts):
+        there = done.paddock == paddock and part in ("", done.part)
+        if there and done.at.start <= event.observed.end:
+            work.cuts[n] = replace(done, off=True)
 
 
 @step(Netted)
@@ -207,8 +221,9 @@ def cut(work: Working, event: Event, body: Cut) -> None:
 
 def mow(work: Working, event: Event, body: Cut) -> None:
     """Keep that a paddock was cut, without its bales."""
-    paddock, _ = work.place(event, event.subject)
-    work.cuts.append(CutDone(paddock, event.observed, body.purpose, body.to_height))
+    paddock, part = work.place(event, event.subject)
+    off = body.bales is not None
+    work.cuts.append(CutDone(paddock, event.observed, body.purpose, body.to_height, part, off))
 
 
 @step(Fed)
