@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from browseline.figures import Figure
-from browseline.units import COINS, UNITS, factor, unit_word
+from browseline.units import UNITS, factor, unit_word
 from browseline.words import Link, Linked, links_of
 
 NUMBER = re.compile(
@@ -111,12 +111,9 @@ def matched(text: str, levels: Sequence[Level]) -> str:
         if any(link.start < end and found.start() < link.end for link in links):
             continue
         word = found["unit"] or ""
-        coin = COINS.get(text[found.start() - 1 : found.start()])
-        unit = coin or DAYS.get(word) or unit_word(word)
+        unit = DAYS.get(word) or unit_word(word)
         ends = [found["first"].rstrip(","), *([found["to"][1:]] if found["to"] else [])]
         figure = next((f for level in levels if (f := level.find(ends, unit)) is not None), None)
         if figure is not None:
-            links.append(
-                Link(found.start() - (coin is not None), found.end() if unit and not coin else end, figure)
-            )
+            links.append(Link(found.start(), found.end() if unit else end, figure))
     return text if len(links) == len(links_of(text)) else Linked(text, sorted(links, key=lambda x: x.start))
