@@ -11,6 +11,7 @@ from browseline.chain.plant_dangers import plant_shuts
 from browseline.figures import Figure, Origin, typed
 from browseline.limits import Scene
 from browseline.limits.harvest import ShutDate, shut_dates
+from browseline.limits.hay import Lying, lying
 from browseline.limits.shut import until_words
 from browseline.record.state import ShutState
 from browseline.words import day_words, linked, list_words, say
@@ -20,7 +21,7 @@ RULE_AHEAD_D = 45
 
 @dataclass(frozen=True, slots=True)
 class ShutPart:
-    """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant's.
+    """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant or hay.
 
     ``id`` is that of the paddock, by which it is opened; empty for a plant's.
     """
@@ -34,9 +35,17 @@ class ShutPart:
 
 
 def shut_parts(picture: Picture) -> tuple[ShutPart, ...]:
-    """Return what is shut now: by somebody, then by a poisonous plant."""
+    """Return what is shut now: by somebody, then by hay that lies, then by a poisonous plant."""
     said = [_shut(picture, shut) for shut in picture.state.shut]
-    return (*said, *(ShutPart(*words) for words in plant_shuts(picture)))
+    hay = [_hay(picture, one) for one in lying(picture.scene)]
+    return (*said, *hay, *(ShutPart(*words) for words in plant_shuts(picture)))
+
+
+def _hay(picture: Picture, hay: Lying) -> ShutPart:
+    """Return ground on which hay lies: whoever opens it says that the hay is off."""
+    because = say("chain.today.hay_lies", day=day_words(hay.day))
+    until = say("limits.shut.until_day", day=linked(day_words(hay.off), hay.days))
+    return ShutPart(paddock_name(picture, hay.place), because, until, id=hay.place)
 
 
 def _shut(picture: Picture, shut: ShutState) -> ShutPart:

@@ -18,12 +18,16 @@ HAY = "hay"
 
 @dataclass(frozen=True, slots=True)
 class Lying:
-    """Hay on a paddock or a part: its cut, the day of that, and the first day on which it should be off."""
+    """Hay on a paddock or a part: its cut, the day of that, and the first day on which it should be off.
+
+    ``days`` is for how long the farm says that hay lies. [d]
+    """
 
     place: str
     cut: CutDone
     day: date
     off: date
+    days: Figure
 
 
 def lying(scene: Scene) -> tuple[Lying, ...]:
@@ -32,9 +36,10 @@ def lying(scene: Scene) -> tuple[Lying, ...]:
     Bales that were counted and a paddock that was opened since are such entries. Nothing is known where the
     farm does not say how long hay lies.
     """
-    days_d = lies_d(scene.farm.rules)
-    if days_d is None:
+    days_d, said = lies_d(scene.farm.rules), scene.farm.rules.hay_days
+    if days_d is None or said is None:
         return ()
+    days = typed("hay_days", said.to("d"), "d", said.text)
     last: dict[str, CutDone] = {}
     for cut in sorted(scene.state.cuts, key=lambda one: one.at.end):
         if cut.purpose == HAY:
@@ -44,7 +49,7 @@ def lying(scene: Scene) -> tuple[Lying, ...]:
         day = scene.local(cut.at.end).date()
         off = day + timedelta(days=days_d)
         if not cut.off and scene.days[0] < off:
-            found.append(Lying(place, cut, day, off))
+            found.append(Lying(place, cut, day, off, days))
     return tuple(found)
 
 
@@ -60,13 +65,8 @@ def _on(scene: Scene, paddock: str) -> Lying | None:
     return max(here, key=lambda one: one.off, default=None)
 
 
-def _days(scene: Scene) -> tuple[Figure, ...]:
-    said = scene.farm.rules.hay_days
-    return (typed("hay_days", said.to("d"), "d", said.text),) if said is not None else ()
-
-
-def _because(scene: Scene, hay: Lying) -> str:
-    days = f"{lies_d(scene.farm.rules)}"
+def _because(hay: Lying) -> str:
+    days = f"{(hay.off - hay.day).days}"
     return say("limits.hay.because", day=day_words(hay.day), off=day_words(hay.off), days=days)
 
 
@@ -82,9 +82,9 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
             paddock,
             moment,
             "hard",
-            _because(scene, hay),
+            _because(hay),
             say("limits.hay.do"),
-            _days(scene),
+            (hay.days,),
             tuple(Late(n, risk=say("limits.hay.late")) for n in (1, 2, 3)),
             moment.likely,
             say("limits.hay.short", off=day_words(hay.off)),
@@ -97,7 +97,7 @@ def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
     hay = _on(scene, paddock)
     if hay is None:
         return None
-    return Ready("hay", Moment.at(scene.midnight(hay.off)), _because(scene, hay), _days(scene))
+    return Ready("hay", Moment.at(scene.midnight(hay.off)), _because(hay), (hay.days,))
 
 
 def _face(scene: Scene) -> Face:

@@ -216,12 +216,13 @@ def cut(work: Working, event: Event, body: Cut) -> None:
     mow(work, event, body)
     if body.bales is not None:
         only = next(iter(work.hay)) if len(work.hay) == 1 else f"cut/{event.subject}"
-        _store(work, event, event.part or only, body.bales.to("bales"))
+        named = "" if event.part in work.parents else event.part
+        _store(work, event, named or only, body.bales.to("bales"))
 
 
 def mow(work: Working, event: Event, body: Cut) -> None:
-    """Keep that a paddock was cut, without its bales."""
-    paddock, part = work.place(event, event.subject)
+    """Keep that a paddock was cut, without its bales; a part of an event that no net made is a lot of hay."""
+    paddock, part = work.place(event, event.subject, event.part if event.part in work.parents else "")
     off = body.bales is not None
     work.cuts.append(CutDone(paddock, event.observed, body.purpose, body.to_height, part, off))
 

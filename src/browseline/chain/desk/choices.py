@@ -9,6 +9,7 @@ from browseline import tables
 from browseline.chain.look import Picture
 from browseline.chain.named import heads_words, paddock_name
 from browseline.farm.herd_words import class_words
+from browseline.limits.hay import lying
 from browseline.record.state import AWAY, PEN, YARD
 from browseline.words import say
 
@@ -55,7 +56,7 @@ def called(ident: str, name: str) -> str:
 
 def places(picture: Picture) -> Iterable[Choice]:
     """Return where a mob may go: every paddock, then yard, pen and away."""
-    shut = {one.paddock for one in picture.state.shut}
+    shut = {one.paddock for one in picture.state.shut} | {one.place for one in lying(picture.scene)}
     for choice in paddocks(picture):
         word = say("form.choice.shut", paddock=choice.label) if choice.value in shut else choice.label
         yield Choice(choice.value, word)
@@ -63,9 +64,10 @@ def places(picture: Picture) -> Iterable[Choice]:
 
 
 def shut_paddocks(picture: Picture) -> Iterable[Choice]:
-    """Return the paddocks that somebody shut."""
-    for shut in picture.state.shut:
-        yield Choice(shut.paddock, paddock_name(picture, shut.paddock))
+    """Return the paddocks that somebody shut, and those on which hay lies."""
+    hay = (one.place for one in lying(picture.scene))
+    for paddock in dict.fromkeys((*(shut.paddock for shut in picture.state.shut), *hay)):
+        yield Choice(paddock, paddock_name(picture, paddock))
 
 
 def conditions(picture: Picture) -> Iterable[Choice]:

@@ -18,6 +18,7 @@ from browseline.events import Event, Opened, Unknown
 from browseline.farm.herd_words import class_words
 from browseline.farm.names import written
 from browseline.farm.records import Farm
+from browseline.limits.hay import lying
 from browseline.record.fold import fold
 from browseline.record.heads import read_head
 from browseline.record.told import tell, when_words
@@ -104,8 +105,10 @@ def told(
 def _was_open(at: Desk, events: Iterable[Event], before: Picture) -> Iterator[str]:
     """Yield what was opened though nothing had shut it: a rule that closes it does so still."""
     shut = {one.paddock for one in before.state.shut}
+    hay = {place for one in lying(before.scene) for place in (one.place, one.cut.paddock)}
     for event in events:
-        if isinstance(event.body, Opened) and not {event.subject, event.part} & shut:
+        clears = (event.part or event.subject) in hay
+        if isinstance(event.body, Opened) and not clears and not {event.subject, event.part} & shut:
             yield say("answer.opened.was_open", paddock=at.names.called(event.subject))
 
 
