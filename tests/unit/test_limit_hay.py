@@ -11,6 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from browseline.chain import look
+from browseline.chain.pages import PAGES
+from browseline.chain.pocket.page import pocket
 from browseline.events import When
 from browseline.farm.read import read
 from browseline.farm.records import Rules
@@ -18,12 +21,15 @@ from browseline.limits import Bite, Scene, bites, faces, ready
 from browseline.limits.hay import LIMIT, lying
 from browseline.moves import judge, plan, yardstick_of
 from browseline.moves.rules import all_yard
+from browseline.papers.relief import relief
 from browseline.record.fold import fold
 from browseline.record.state import CutDone
 from browseline.units import parse
+from tests.loose import loose
 from tests.moves_farms import DAY, broken, grazed, number, with_rules
 from tests.small_farm import NOW
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
+from tests.web_farm import Served
 
 CUT_DAYS_AGO = 1
 DONE = CutDone("4", When.at(NOW - CUT_DAYS_AGO * DAY), "hay")
@@ -250,3 +256,36 @@ def test_hay_of_a_part_behind_a_net_is_shut_on_that_part(tmp_path: Path) -> None
     assert home is not None
     lots = fold(home, farm.events(), datetime.fromisoformat("2026-05-06T08:00-04:00")).hay
     assert [(lot.lot, lot.bales) for lot in lots] == [("barn", 65.0)]
+
+
+@pytest.mark.parametrize("name", ["today", "shut", "ready", "season"])
+def test_every_number_of_a_page_that_tells_of_lying_hay_opens(tmp_path: Path, name: str) -> None:
+    farm = farm_with(tmp_path / "farm")
+    assert farm.run(*HIGH).code == 0
+    assert farm.run("move", "ewes", "4").code == 0
+    picture = look(farm.folder, datetime.fromisoformat("2026-05-06T08:00-04:00"))
+    page = PAGES[name].make(picture)
+    assert loose(picture, page) == []
+
+
+def test_the_pages_open_it_and_the_phone_tells_it(tmp_path: Path) -> None:
+    farm = farm_with(tmp_path / "farm")
+    assert farm.run(*HIGH).code == 0
+    browser = Served(farm.folder).here()
+    told = browser.get("/shut").text
+    assert "hay lies, cut" in told
+    assert "/enter/open?paddock=4" in told
+    form = browser.get("/enter/open?paddock=4").text
+    assert '<option value="4" selected' in form or 'value="4" checked' in form
+    picture = look(farm.folder, datetime.fromisoformat("2026-05-06T08:00-04:00"))
+    (cherry,) = [one for one in pocket(picture, "owner", "owner", "0").paddocks if one.id == "4"]
+    assert "hay lies" in cherry.shut
+
+
+def test_the_relief_sheet_tells_it_once(tmp_path: Path) -> None:
+    farm = farm_with(tmp_path / "farm")
+    assert farm.run(*HIGH).code == 0
+    sheet = relief(look(farm.folder, datetime.fromisoformat("2026-05-06T08:00-04:00")))
+    assert [line.places for line in sheet.hay] == [("4 Cherry",)]
+    assert "No stock in there until the hay is off, about Sun 10 May" in sheet.hay[0].words
+    assert not any("Cherry" in line.paddocks for line in sheet.shut)

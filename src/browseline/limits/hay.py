@@ -13,7 +13,9 @@ from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import CutDone, MobState
 from browseline.words import day_words, say
 
-HAY = "hay"
+NAME = "hay"
+PURPOSE = "hay"
+"""What a cut that leaves hay lying was made for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ def lying(scene: Scene) -> tuple[Lying, ...]:
     days = typed("hay_days", said.to("d"), "d", said.text)
     last: dict[str, CutDone] = {}
     for cut in sorted(scene.state.cuts, key=lambda one: one.at.end):
-        if cut.purpose == HAY:
+        if cut.purpose == PURPOSE:
             last[_place(scene, cut)] = cut
     found = []
     for place, cut in last.items():
@@ -77,7 +79,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
     moment = Moment.at(max(hay.cut.at.start, scene.begin(mob, paddock)))
     return [
         Bite(
-            "hay",
+            NAME,
             mob.id,
             paddock,
             moment,
@@ -97,7 +99,7 @@ def _ready(scene: Scene, _mob: MobState, paddock: str) -> Ready | None:
     hay = _on(scene, paddock)
     if hay is None:
         return None
-    return Ready("hay", Moment.at(scene.midnight(hay.off)), _because(hay), (hay.days,))
+    return Ready(NAME, Moment.at(scene.midnight(hay.off)), _because(hay), (hay.days,))
 
 
 def _face(scene: Scene) -> Face:
@@ -109,4 +111,4 @@ def _face(scene: Scene) -> Face:
     return Face(closed=closed)
 
 
-LIMIT = Limit("hay", _bites, _face, _ready)
+LIMIT = Limit(NAME, _bites, _face, _ready)

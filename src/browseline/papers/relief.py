@@ -16,6 +16,7 @@ from browseline.chain.look import Picture
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
 from browseline.limits import bites, faces
+from browseline.limits.hay import NAME as LYING
 from browseline.limits.shut import until_words
 from browseline.moves.form import Season
 from browseline.papers.dangers import cautions, ifs, ifs_short, look_for, not_alone
@@ -244,14 +245,17 @@ def _kept_out(picture: Picture, mob: str) -> set[str]:
 
 
 def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
-    """Return why the calendar closes paddocks to all mobs by the last day, with their names."""
+    """Return why the calendar closes paddocks to all mobs by the last day, with their names.
+
+    Hay that lies is told among hay (``relief_hay.hay_lines``).
+    """
     scene = picture.scene
     shut_now = {s.paddock for s in picture.state.shut}
     kept_out = set.intersection(*(_kept_out(picture, mob.id) for mob in scene.mobs)) if scene.mobs else set()
     span = (last - picture.today).days + 1
     out: dict[str, list[str]] = {}
     for face in faces(scene) if scene.mobs else ():
-        if face.closed is None:
+        if face.closed is None or face.name == LYING:
             continue
         shuts = np.asarray(face.closed[:, :span, :].all(axis=0).any(axis=0))
         for p, paddock in enumerate(scene.paddocks):

@@ -30,16 +30,17 @@ def hay_lines(picture: Picture, last: date) -> tuple[HayLine, ...]:
 
     A cut of a paddock that somebody shut is left out: it is under what is shut.
     """
-    how = making(picture.farm)
+    how, now = making(picture.farm), lying(picture.scene)
+    lies = tuple(_line(picture, "lying", hay.place, hay.day, hay.off) for hay in now)
     if how is None:
-        return ()
+        return lies
     shut = {one.paddock for one in picture.state.shut}
     ahead = [event for event in cuts_ahead(picture) if event.subject not in shut]
     near = [event for event in ahead if _day(picture, event.observed.start) <= last]
     later = tuple(dict.fromkeys(e.subject for e in ahead if e not in near))
     missed = [event for event in cuts_missed(picture) if event.subject not in shut]
     lines = (
-        *(_line(picture, "lying", hay.place, hay.day, hay.off) for hay in lying(picture.scene)),
+        *lies,
         *_missed(picture, missed, how.days),
         *(_cut(picture, event, how.days) for event in near),
     )
