@@ -245,6 +245,9 @@ def test_hay_of_a_part_behind_a_net_is_shut_on_that_part(tmp_path: Path) -> None
     farm = farm_with(tmp_path / "farm")
     assert farm.run("net", "4", "a 1 ac, b 2 ac").code == 0
     assert farm.run("cut", "4/a", "hay").code == 0
+    seen = look(farm.folder, datetime.fromisoformat("2026-05-06T08:00-04:00")).scene.herbage
+    high = [number(seen.height_now(seen.index(part))) for part in ("4/a", "4/b")]
+    assert high == [pytest.approx(4 * 2.54, abs=0.1), pytest.approx(11 * 2.54, abs=0.1)]
     assert [until for _, until in shut_on(farm)] == ["until 10 May"]
     assert "was not shut" in farm.run("open", "4/b").all
     assert [until for _, until in shut_on(farm)] == ["until 10 May"]
@@ -289,3 +292,12 @@ def test_the_relief_sheet_tells_it_once(tmp_path: Path) -> None:
     assert [line.places for line in sheet.hay] == [("4 Cherry",)]
     assert "No stock in there until the hay is off, about Sun 10 May" in sheet.hay[0].words
     assert not any("Cherry" in line.paddocks for line in sheet.shut)
+
+
+def test_a_cut_of_the_whole_cuts_every_part(tmp_path: Path) -> None:
+    farm = farm_with(tmp_path / "farm")
+    assert farm.run("cut", "4", "hay", now="2026-05-06T07:40-04:00").code == 0
+    assert farm.run("net", "4", "a 1 ac, b 2 ac", now="2026-05-06T07:50-04:00").code == 0
+    seen = look(farm.folder, datetime.fromisoformat("2026-05-06T08:00-04:00")).scene.herbage
+    for part in ("4/a", "4/b"):
+        assert number(seen.height_now(seen.index(part))) == pytest.approx(4 * 2.54, abs=0.1)

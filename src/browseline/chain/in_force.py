@@ -49,7 +49,8 @@ def _planned_cuts(picture: Picture) -> Iterator[Event]:
 
 
 def _cut_since(picture: Picture, kept: Event) -> bool:
-    cuts = (one for one in picture.state.cuts if one.paddock == kept.subject)
+    ground = picture.scene.ground(kept.subject)
+    cuts = (one for one in picture.state.cuts if one.paddock == kept.subject or one.place in ground)
     return any(one.at.end >= kept.recorded for one in cuts)
 
 

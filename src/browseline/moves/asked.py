@@ -121,8 +121,7 @@ def hay_cuts(scene: Scene, days: int) -> Array:
 def _was_cut(scene: Scene, promise: Promise, ground: tuple[str, ...]) -> bool:
     """Return whether the hay of a promise is cut already."""
     return any(
-        cut.paddock in ground and scene.local(cut.at.end).date() >= promise.from_day
-        for cut in scene.state.cuts
+        cut.place in ground and scene.local(cut.at.end).date() >= promise.from_day for cut in scene.state.cuts
     )
 
 

@@ -85,8 +85,9 @@ def _cut_of(scene: Scene, how: Cutter, now: Made, one: KeptCut) -> Cut | str:
 
 def _done(scene: Scene, one: KeptCut) -> date | None:
     """Return the day on which a paddock was cut since its cut was kept; None if it was not."""
-    cuts = (c.at.end for c in scene.state.cuts if c.paddock == one.paddock and c.at.end >= one.kept)
-    return max((scene.local(at).date() for at in cuts), default=None)
+    ground = scene.ground(one.paddock)
+    cuts = (c for c in scene.state.cuts if c.paddock == one.paddock or c.place in ground)
+    return max((scene.local(c.at.end).date() for c in cuts if c.at.end >= one.kept), default=None)
 
 
 def _not_fit(scene: Scene, how: Cutter, p: int, day: int, clear: int) -> str:

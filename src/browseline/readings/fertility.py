@@ -86,7 +86,8 @@ def _used(state: State, paddock: str, before: When, after: When) -> bool:
         and (stay.end is None or stay.end.end > before.end)
         for stay in state.stays
     )
-    return grazed or any(c.paddock == paddock and before.end < c.at.end < after.start for c in state.cuts)
+    cuts = (c for c in state.cuts if paddock in (c.place, c.paddock))
+    return grazed or any(before.end < c.at.end < after.start for c in cuts)
 
 
 def _fitted(paddock: Paddock, numbers: SwardNumbers, spans: list[Interval], growing: Growing) -> Figure:

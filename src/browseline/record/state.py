@@ -263,6 +263,11 @@ class CutDone:
     part: str = ""
     off: bool = False
 
+    @property
+    def place(self) -> str:
+        """Return what was cut: a part behind a net, else the paddock."""
+        return self.part or self.paddock
+
 
 @dataclass(frozen=True, slots=True)
 class BalesMoved:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from itertools import product
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -168,11 +169,9 @@ def _cuts(
     zone: ZoneInfo,
 ) -> Array:
     out = np.full((days, len(paddocks)), np.inf)
-    where = {p.id: i for i, p in enumerate(paddocks)}
-    for cut in state.cuts:
+    for cut, (i, paddock) in product(state.cuts, enumerate(paddocks)):
         day = (cut.at.end.astimezone(zone).date() - first).days
-        if cut.paddock in where and 0 <= day < days:
-            i = where[cut.paddock]
+        if cut.place in (paddock.id, *paddock.parents) and 0 <= day < days:
             to_cm = cut.to_height.to("cm") if cut.to_height else (numbers[i].leave_at.value or 0.0)
             out[day, i] = numbers[i].mass_kg_ha(to_cm)
     return out
