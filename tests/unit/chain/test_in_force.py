@@ -53,7 +53,16 @@ def test_a_planned_cut_whose_day_is_over_is_missed_until_it_is_entered() -> None
     assert cuts_missed(replace(kept, state=replace(kept.state, cuts=(done,)))) == ()
 
 
-def cut(day: datetime, *, planned: bool) -> Event:
+def test_a_planned_cut_of_a_part_is_missed_until_that_part_is_cut() -> None:
+    seen = look(farm(), state(farm()))
+    written = (cut(NOW - timedelta(days=3), planned=True, subject="1/a"),)
+    kept, at = replace(seen, events=written), When.at(NOW - timedelta(days=3))
+    for part, missed in (("1/b", written), ("1/a", ())):
+        done = CutDone("1", at, "hay", part=part)
+        assert cuts_missed(replace(kept, state=replace(kept.state, cuts=(done,)))) == missed
+
+
+def cut(day: datetime, *, planned: bool, subject: str = "1") -> Event:
     when = When(day, day + timedelta(hours=10))
     recorded = NOW - timedelta(days=30)
-    return Event(new_id(day), "phone", "owner", when, recorded, "1", Cut("hay"), planned=planned)
+    return Event(new_id(day), "phone", "owner", when, recorded, subject, Cut("hay"), planned=planned)
