@@ -21,7 +21,7 @@ from benchmarks.plan_weather import onward as board_onward
 from benchmarks.real_farms import farm_scene
 from browseline.limits import faces
 from browseline.moves import Yardstick, judge, yardstick_of
-from browseline.moves.again import again, outlook_of
+from browseline.moves.again import FEW, again, outlook_of
 from browseline.moves.board.anneal import anneal
 from browseline.moves.board.form import Board
 from browseline.moves.board.prices import tables_of
@@ -233,6 +233,25 @@ def test_after_paddocks_are_shut_at_most_half_of_the_next_week_changes(seed: int
     assert not np.isin(found.plan[:, :14], used[:4]).any()
     assert found.verdict.mean_usd <= judge(now, start).mean_usd + 14 * 3 * 40
     assert np.mean(found.plan[:, :7] != old[:, :7]) <= 0.5
+
+
+def test_few_small_changes_buy_more_where_all_of_them_look_at_all_members(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    cost: dict[int, list[float]] = {0: [], FEW: []}
+    for seed in (21, 22, 23, 24):
+        yardstick = made_up(seed, 24, 90)
+        begin = rule_plans(yardstick, yardstick.whole)[0]
+        none = Keeping.nothing(yardstick)
+        old = again(yardstick, begin, none, 7, 1_200, outlook_of(yardstick)).plan
+        heights = np.exp(np.random.default_rng(seed).normal(0.0, 0.15, len(yardstick.paddocks)))
+        whole = yardstick.whole._replace(mass_kg_ha=yardstick.whole.mass_kg_ha * heights)
+        now = replace(yardstick, whole=whole)
+        for few in cost:
+            monkeypatch.setattr("browseline.moves.again.FEW", few)
+            outlook = replace(outlook_of(now), guide=None)
+            cost[few].append(again(now, old, none, 1, 3 * old.size, outlook).verdict.mean_usd)
+    assert sum(cost[FEW]) < 0.95 * sum(cost[0])
 
 
 def test_sixty_paddocks_three_mobs_and_240_days_are_planned_again_in_two_seconds() -> None:

@@ -29,6 +29,8 @@ BOARD_SHARE = 10
 """Small changes on the board for each that the real sward is run for. [1]"""
 FORESEEN = 60
 """Of a hundred small changes on the real sward those that look at the forecast, not at all members. [1]"""
+FEW = 6
+"""Small changes for each mob's day below which all look at all members: few mend no bent forecast. [1]"""
 MENDING = 3
 """Members that a plan is mended by. [1]"""
 HOT_USD, POLISH_USD, WARM_USD, COLD_USD = 30.0, 6.0, 4.0, 1.0
@@ -154,7 +156,8 @@ class _Search:
     def _changed(self, x: Plan, hot_usd: float, chain: int) -> Plan:
         """Return a plan changed on the forecast first, then over all members as they are."""
         bars, old, usd_d = self.yardstick.bars, self.held.old, self.held.usd_d
-        first, key = self.tries * FORESEEN // 200, key_of(self.seed, chain)
+        foreseen = FORESEEN if self.tries >= FEW * x.size else 0
+        first, key = self.tries * foreseen // 200, key_of(self.seed, chain)
         x, _ = anneal(x, bars, self.seen, old, usd_d, first, hot_usd, WARM_USD, key)
         everyone, last = poorest_first(self.yardstick.whole), self.tries // 2 - first
         x, _ = anneal(x, bars, everyone, old, usd_d, last, WARM_USD, COLD_USD, key ^ np.uint64(1))
