@@ -18,9 +18,9 @@ from hypothesis import strategies as st
 
 from browseline import limits
 from browseline.events import When
-from browseline.farm.records import Farm, Planting
+from browseline.farm.records import Farm, Planting, Rules
 from browseline.limits import Bite, Scene, bites
-from browseline.record.state import GroundLook, HeadLine, MobState, State, Stay, TreeLook
+from browseline.record.state import CutDone, GroundLook, HeadLine, MobState, State, Stay, TreeLook
 from browseline.units import parse
 from tests.small_farm import NOW, farm, scene, state
 
@@ -158,6 +158,29 @@ def test_more_bites_seen_never_make_trees_later(case: Case, more: int) -> None:
 
 
 # ---------------------------------------------------------------- wetter
+
+
+@SOME
+@given(st.floats(0.5, 20.0), st.floats(0.0, 5.0), st.integers(0, 25), st.booleans())
+def test_hay_that_takes_longer_never_opens_its_ground_sooner(
+    days_d: float, more_d: float, ago_d: int, off: bool
+) -> None:
+    cut = CutDone("2", When.at(NOW - timedelta(days=ago_d)), "hay", off=off)
+    shut = []
+    for lies in (days_d, days_d + more_d):
+        place = replace(farm((3.0, 2.0)), rules=Rules(hay_days=parse(f"{lies:.4f} d", "time")))
+        seen = scene(place, state(place, cuts=(cut,)), members=3, horizon_d=30)
+        (face,) = [one for one in limits.faces(seen) if one.name == "hay"]
+        assert face.closed is not None
+        assert not face.closed[:, :, 0].any()
+        days = face.closed[0, :, 1]
+        assert days.tolist() == sorted(days.tolist(), reverse=True), "shut from today on, then open"
+        told_now = any(bite.limit == "hay" for bite in bites(seen, "ewes", "2"))
+        waits = any(one.limit == "hay" for one in limits.ready(seen, "ewes", "2"))
+        assert told_now is waits is bool(days[0])
+        shut.append(int(days.sum()))
+    assert shut[0] == (0 if off else max(int(np.ceil(round(days_d, 4))) - ago_d, 0))
+    assert shut[0] <= shut[1]
 
 
 @pytest.fixture(scope="module")
