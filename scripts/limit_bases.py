@@ -34,9 +34,9 @@ placeholder). What a farm types or measures itself wins over a row and is marked
 that no row is known for the kind: the limit then says nothing, or asks.
 
 A limit that rests on common practice or a placeholder is a reason to look sooner, not a rule of science.
-The job limit rests on what the farm typed and on its own looks. The hay limit says nothing where the farm does
-not type `hay_days`. Where limits contradict each other the tool
-says so with numbers and ways out, and chooses nothing: see [The season's stays](moves.md).
+The job limit rests on what the farm typed and on its own looks. The hay limit says nothing where the farm
+does not type `hay_days`. Where limits contradict each other the tool says so with numbers and ways out, and
+chooses nothing: see [The season's stays](moves.md).
 """
 
 
