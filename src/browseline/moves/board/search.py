@@ -142,19 +142,22 @@ def rounds_again(b: Board, count: int, fine: float, level_usd: float) -> Iterato
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
     begin hot, from the plan in force in one thread and from what a beam built in the other. On a large board
-    little time is best spent on one long search for prices and one wide beam, then on small changes alone.
+    little time is best spent on one long search for prices and one wide beam, then on small changes alone; on
+    a small one, where beams soon build the same again, on many short rounds of different heat.
     """
     first = max(30.0 / len(b.start) ** 1.5, 0.2 * level_usd)
+    begun, steps, effort, tries = (1, 12, 1e6, 20) if _looks(b) < FEW else (2, 16, 1e7, 30)
     if _looks(b) > LARGE:
         yield Round(fine, 70, first, first / 24, _widths(b, 8e6, 2), 20 * CHANGES, 40.0, 0.8, 1)
         yield Round(fine, 0, first, first, (), 60 * CHANGES, 15.0)
     else:
         yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
-        yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
-    for k in range(2, count):
+        if begun > 1:
+            yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
+    for k in range(begun, count):
         size, hot = first / (8 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
-        widths = _widths(b, 1e7 * (1, 2, 0.5, 4)[k % 4], 2)
-        yield Round(min(fine, AGAIN_FINE), 16, size, size / 4, widths, 30 * CHANGES, hot, 0.8, 1)
+        widths = _widths(b, effort * (1, 2, 0.5, 4)[k % 4], 2)
+        yield Round(min(fine, AGAIN_FINE), steps, size, size / 4, widths, tries * CHANGES, hot, 0.8, 1)
 
 
 def rounds_of(b: Board, count: int, warm: bool, level_usd: float) -> Iterator[Round]:
