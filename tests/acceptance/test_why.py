@@ -19,7 +19,8 @@ from browseline.units import UNITS, convert
 
 NOW = "2026-06-10T12:00-04:00"
 PUBLISHED = ("published-read", "published-copy")
-NUMBER = re.compile(r"(?<![\w:.])(\d[\d,]*(?:\.\d+)?) (in|d|ac|gal|lb/d|lb|ft|%)(?![\w/])")
+NUMBER = re.compile(r"(?<![\w:.,$])(\d[\d,]*(?:\.\d+)?) (in|d|ac|gal|lb/d|lb|ft|%)(?![\w/])")
+MONEY = re.compile(r"\$(\d[\d,]*(?:\.\d+)?)(?![\w/.,]*\d|/)")
 
 
 @pytest.fixture(scope="module")
@@ -126,7 +127,7 @@ def test_every_number_that_today_prints_is_a_figure_or_typed(example: Path) -> N
     known = list(figures(json.loads(said(example, "why", "--json"))))
     known += [f for name in PAGES for f in figures(json.loads(said(example, "why", name, "--json")))]
     typed = (example / "farm.toml").read_text(encoding="utf-8")
-    found = set(NUMBER.findall(page))
+    found = {*NUMBER.findall(page), *((amount, "USD") for amount in MONEY.findall(page))}
     assert len(found) > 10
     loose = [
         f"{n} {u}"

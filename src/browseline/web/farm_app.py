@@ -76,16 +76,17 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
     people_of_farm = Register(
         register_path(access.state or state_folder(), store.folder), sandbox=access.sandbox
     )
+    rates = Rates()
     app = FastAPI(
         title="browseline", version=__version__, docs_url=None, redoc_url=None,
-        middleware=[Middleware(Door, people_of_farm, access, Rates())],
+        middleware=[Middleware(Door, people_of_farm, access, rates)],
         exception_handlers={
             BadInput: findings, BrokenRecord: broken, HTTPException: not_there, StillWorking: working,
         },
     )  # fmt: skip
     app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
     app.state.trials = Trials()
-    app.state.register, app.state.access = people_of_farm, access
+    app.state.register, app.state.access, app.state.rates = people_of_farm, access, rates
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     for router in ROUTERS:
         app.include_router(router)

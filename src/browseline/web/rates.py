@@ -30,16 +30,22 @@ ALL_GUESSES = Rate(40, 1 / 15)
 
 
 class Rates:
-    """Buckets by name. Every method may be called from any thread."""
+    """Buckets by name. Every method may be called from any thread.
+
+    Parameters
+    ----------
+    clock : callable
+        What they refill by. [s]
+    """
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
+        self.clock = clock
         self._lock = threading.Lock()
         self._left: OrderedDict[tuple[str, Rate], tuple[float, float]] = OrderedDict()
 
     def wait_s(self, caller: str, rate: Rate) -> float:
         """Take one out of a caller's bucket; return 0, or how long to wait where it is empty. [s]"""
-        now = self._clock()
+        now = self.clock()
         with self._lock:
             left, then = self._left.pop((caller, rate), (rate.burst, now))
             left = min(rate.burst, left + max(now - then, 0.0) * rate.per_s)
