@@ -115,10 +115,7 @@ def wanted_day(text: str, today: date, where: str) -> date:
     BadInput
         If it means none.
     """
-    found = day(text, today)
-    if found is None:
-        raise BadInput([finding("cli.no_day", where, text=text)])
-    return found
+    return _known(day(text, today), text, where)
 
 
 def past_day(text: str, today: date, where: str) -> date:
@@ -130,7 +127,12 @@ def past_day(text: str, today: date, where: str) -> date:
         If it means none.
     """
     found = last_day(text, today)
-    if found is None or abs(found.year - today.year) > FARTHEST_YR:
+    far = found is not None and abs(found.year - today.year) > FARTHEST_YR
+    return _known(None if far else found, text, where)
+
+
+def _known(found: date | None, text: str, where: str) -> date:
+    if found is None:
         raise BadInput([finding("cli.no_day", where, text=text)])
     return found
 
