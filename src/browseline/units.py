@@ -51,7 +51,7 @@ UNITS: dict[str, Unit] = {
             "in": _INCH_CM,
             "ft": _FOOT_M * 100,
             "yd": _FOOT_M * 300,
-            "mile": _FOOT_M * 528_000,
+            "mi": _FOOT_M * 528_000,
         },
     ),
     **_named(
@@ -102,9 +102,16 @@ UNITS: dict[str, Unit] = {
     ),
     **_units("money", USD=1, EUR=1, GBP=1, CAD=1, AUD=1, NZD=1),
     **{
-        f"{money}/{area}": Unit(f"{money}/{area}", "money by area", Fraction(factor))
+        f"{money}/{of}": Unit(f"{money}/{of}", f"money by {kind}", Fraction(factor))
         for money in ("USD", "EUR", "GBP", "CAD", "AUD", "NZD")
-        for area, factor in (("ha", 1), ("ac", 1 / _ACRE_HA))
+        for of, kind, factor in (
+            ("ha", "area", 1),
+            ("ac", "area", 1 / _ACRE_HA),
+            ("kg", "mass", 1),
+            ("lb", "mass", 1 / _POUND_KG),
+            ("km", "way", 1),
+            ("mi", "way", 1 / (_FOOT_M * 5280 / 1000)),
+        )
     },
     **_units("voltage", V=1, kV=1000),
     **_units("energy", J=1, MJ=1_000_000, Mcal=4_184_000, kcal=4184),
@@ -140,9 +147,7 @@ UNITS: dict[str, Unit] = {
             "kg/ha/click",
             "min/ewe",
             "min/move",
-            "USD/kg",
             "USD/move",
-            "USD/km",
             "USD/d",
             "USD/LU/d",
             "kg/tree/yr",
@@ -174,7 +179,7 @@ UNITS: dict[str, Unit] = {
 ALIASES: dict[str, str] = {
     "inch": "in", "inches": "in", '"': "in", "ins": "in", "foot": "ft", "feet": "ft", "'": "ft",
     "metre": "m", "metres": "m", "meter": "m", "meters": "m", "centimetres": "cm", "yards": "yd",
-    "miles": "mile", "mi": "mile", "acre": "ac", "acres": "ac", "hectare": "ha", "hectares": "ha",
+    "miles": "mi", "mile": "mi", "acre": "ac", "acres": "ac", "hectare": "ha", "hectares": "ha",
     "lbs": "lb", "pound": "lb", "pounds": "lb", "kilo": "kg", "kilos": "kg", "kgs": "kg", "tonne": "t",
     "tonnes": "t", "day": "d", "days": "d", "hour": "h", "hours": "h", "hr": "h", "hrs": "h",
     "minute": "min", "minutes": "min", "mins": "min", "weeks": "week", "wk": "week", "months": "month",
@@ -321,7 +326,8 @@ def _unit_of(word: str | None, money: str | None, default: str | None, typed: st
         if default is None:
             raise NotAQuantity("missing_unit", typed, dimension)
         return default
-    unit = unit_word(word) if word is not None else COINS[money or "$"]
+    coin = COINS[money or "$"]
+    unit = coin if word is None else unit_word(f"{coin}{word}" if money and word.startswith("/") else word)
     if unit is None:
         raise NotAQuantity("unit", typed, dimension)
     if UNITS[unit].dimension == _A_DAY.get(dimension) and f"{unit}/d" in UNITS:
@@ -343,13 +349,13 @@ CHOSEN: dict[System, dict[str, str]] = {
         "length": "in", "distance": "ft", "rain": "in", "area": "ac", "mass": "lb", "herbage mass": "lb/ac",
         "herbage density": "lb/ac/in", "herbage growth": "lb/ac/d", "height growth": "in/d",
         "intake": "lb/d", "volume": "gal", "water use": "gal/d", "temperature": "F", "speed": "mph",
-        "stocking": "trees/ac",
+        "stocking": "trees/ac", "way": "mi", "money by mass": "USD/lb", "money by way": "USD/mi",
     },
     "hectares": {
         "length": "cm", "distance": "m", "rain": "mm", "area": "ha", "mass": "kg", "herbage mass": "kg/ha",
         "herbage density": "kg/ha/cm", "herbage growth": "kg/ha/d", "height growth": "cm/d",
         "intake": "kg/d", "volume": "L", "water use": "L/d", "temperature": "C", "speed": "m/s",
-        "stocking": "trees/ha",
+        "stocking": "trees/ha", "way": "km", "money by mass": "USD/kg", "money by way": "USD/km",
     },
 }  # fmt: skip
 
@@ -357,6 +363,7 @@ BASE: dict[str, str] = {
     "length": "cm", "distance": "m", "rain": "mm", "area": "ha", "mass": "kg", "herbage mass": "kg/ha",
     "herbage density": "kg/ha/cm", "herbage growth": "kg/ha/d", "height growth": "cm/d", "intake": "kg/d",
     "volume": "L", "water use": "L/d", "temperature": "C", "speed": "m/s", "stocking": "trees/ha",
+    "way": "km", "money by mass": "USD/kg", "money by way": "USD/km",
 }  # fmt: skip
 
 
@@ -368,13 +375,28 @@ def shown(value: float, use: str, system: System, digits: int | None = None) -> 
     value : float
         In ``BASE[use]``.
     use : str
-        A dimension, or *distance* or *rain* for lengths of that use.
+        A dimension, or *distance*, *rain* or *way* (what animals walk) for lengths of that use.
     digits : int, optional
         Decimals; by default as many as the size deserves.
     """
     unit = CHOSEN[system][use]
     number = float(convert(Fraction(value), BASE[use], unit))
     return f"{plain(number, digits)} {unit}"
+
+
+def chosen(value: float, unit: str, system: System) -> tuple[float, str]:
+    """Return a number with its unit as a person chose to read it; what they chose nothing for stays.
+
+    Parameters
+    ----------
+    unit : str
+        Only a unit of ``BASE`` is told in another: what somebody typed stays as it was typed.
+    """
+    use = "way" if unit == BASE["way"] else UNITS[unit].dimension
+    if BASE.get(use) != unit:
+        return value, unit
+    other = CHOSEN[system][use]
+    return float(convert(Fraction(value), unit, other)), other
 
 
 def plain(number: float, digits: int | None = None) -> str:

@@ -23,7 +23,7 @@ SPELLED = {
     "in": "inch",
     "ft": "foot",
     "yd": "yard",
-    "mile": "mile",
+    "mi": "mile",
     "ac": "international_acre",
     "ha": "hectare",
     "m2": "m**2",

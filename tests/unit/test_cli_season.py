@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -106,3 +107,32 @@ def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_pa
     stand = [e for e in planned(farm.events()) if isinstance(e.body, Cut)]
     now = {(cut["paddock"], cut["day"]) for cut in again["cuts"]}
     assert {(e.subject, e.observed.start.date().isoformat()) for e in stand} == now
+
+
+def price_farm(farm: SmallFarm, prices: str) -> None:
+    """Type prices of the plan into the farm."""
+    text, _ = FARM.split("[prices]\n")
+    (farm.folder / "farm.toml").write_text(f"{text}[prices]\n{prices}", encoding="utf-8")
+
+
+def test_prices_may_be_typed_as_the_page_prints_them_and_change_nothing(farm: SmallFarm) -> None:
+    told = " ".join(farm.run("season", *QUICK).all.split())
+    printed = re.findall(r"(\$[\d.]+(?:/\w+)+) \((\w+)\)", told.split("These prices are guesses")[1])
+    assert {"walk": "$9.66/mi", "left_short": "$0.068/lb", "hay": "$0.14/lb"}.items() <= {
+        name: text for text, name in printed
+    }.items()
+    price_farm(farm, "".join(f'{name} = "{text}"\n' for text, name in printed))
+    again = " ".join(farm.run("season", *QUICK).all.split())
+    assert "These prices are guesses" not in again
+    own = again.split("Your own prices:")[1]
+    assert [name for text, name in printed if f"{text} ({name})" not in own] == []
+
+
+def test_a_bare_price_is_told_with_what_it_is_taken_to_be_by(farm: SmallFarm) -> None:
+    price_farm(farm, 'left_short = "$0.20"\nwalk = "$5/mi"\n')
+    told = " ".join(farm.run("season", *QUICK).all.split()).split("Your own prices:")[1]
+    assert "$0.20/kg (left_short)" in told
+    assert "$5/mi (walk)" in told
+    made = json.loads(farm.run("season", *QUICK, "--json").out)
+    walk = next(price for price in made["prices"] if price["about"] == "walk")
+    assert walk["value"] == pytest.approx(5 / 1.609344)

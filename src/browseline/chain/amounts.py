@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 
-from browseline.units import BASE, CHOSEN, UNITS, System, coined, plain, shown
+from browseline.units import UNITS, System, chosen, coined, plain
 from browseline.words import say
 
 FIGURES = 2
@@ -21,11 +21,11 @@ def number(value: float | None, unit: str, system: System | None = None) -> str:
         return say("why.unknown_value")
     if not math.isfinite(value):
         return say("why.without_end")
+    if system is not None:
+        value, unit = chosen(value, unit, system)
     dimension = UNITS[unit].dimension
-    if system is not None and dimension in CHOSEN[system] and unit == BASE[dimension]:
-        return shown(value, dimension, system)
     text = plain(value, _digits(abs(value), unit, dimension))
-    if dimension == "money" and TENTHS.search(text):
+    if dimension.startswith("money") and TENTHS.search(text):
         text += "0"
     return text if unit == "1" else coined(text, unit)
 
@@ -37,5 +37,5 @@ def _digits(size: float, unit: str, dimension: str) -> int | None:
     """
     if 0 < size < SMALL:
         return FIGURES - 1 - math.floor(math.log10(size))
-    fine = (dimension == "money" and size < CENTS_BELOW) or (unit == "1" and size < TEN)
+    fine = (dimension.startswith("money") and size < CENTS_BELOW) or (unit == "1" and size < TEN)
     return FIGURES if fine else None

@@ -10,7 +10,7 @@ from browseline.farm.own_hay import hay_price
 from browseline.figures import Figure, money_words
 from browseline.limits._prices import ROWS, price
 from browseline.moves.form import Season
-from browseline.units import SIGNS, System, amount_words, coined
+from browseline.units import BASE, SIGNS, UNITS, System, amount_words
 from browseline.words import linked, list_words, say
 
 
@@ -28,7 +28,7 @@ def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], 
     parts = sorted(plan.parts, key=lambda part: -(part.parts[0].value or 0.0))
     system = picture.farm.units
     told = [_part(part, system) for part in parts]
-    told += [_whole(plan, system), *_priced(prices)]
+    told += [_whole(plan, system), *_priced(prices, system)]
     return tuple(told), prices
 
 
@@ -65,17 +65,23 @@ def _whole(plan: Season, system: System) -> str:
                rule_span=span_words(plan.rule_total, system))  # fmt: skip
 
 
-def _priced(prices: tuple[Figure, ...]) -> Iterator[str]:
+def _priced(prices: tuple[Figure, ...], system: System) -> Iterator[str]:
     """Yield which prices are guesses that the farm may replace, and which are its own."""
-    guessed = [_price(figure) for figure in prices if figure.mark == "G"]
+    guessed = [_price(figure, system) for figure in prices if figure.mark == "G"]
     if guessed:
         yield say("pages.season.guessed", prices=list_words(guessed))
-    typed = [_price(figure) for figure in prices if figure.mark != "G"]
+    typed = [_price(figure, system) for figure in prices if figure.mark != "G"]
     if typed:
         yield say("pages.season.typed", prices=list_words(typed))
 
 
-def _price(figure: Figure) -> str:
-    amount = linked(figure.typed or coined(f"{figure.value:.4g}", figure.unit), figure)
+def _price(figure: Figure, system: System) -> str:
+    """Return a price with its name: a sum alone with what it is taken to be by, else as typed or as read."""
+    amount = number(figure.value, figure.unit, system)
+    if figure.typed:
+        by = UNITS[figure.unit].dimension
+        bare = by in BASE and "/" not in figure.typed
+        amount = number(figure.value, figure.unit) if bare else figure.typed
     name = figure.about if figure.about in ROWS else "hay"
-    return say("pages.season.price", what=say(f"pages.season.prices.{name}"), name=name, amount=amount)
+    what = say(f"pages.season.prices.{name}")
+    return say("pages.season.price", what=what, name=name, amount=linked(amount, figure))

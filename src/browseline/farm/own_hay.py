@@ -44,7 +44,7 @@ def _typed_price(farm: Farm) -> Figure | None:
     whose bale is weighed and whose dry share is typed.
     """
     said = farm.price("hay")
-    if said is not None and said.dimension == "USD/kg":
+    if said is not None and said.dimension == "money by mass":
         return typed("hay_cost", said.to("USD/kg"), "USD/kg", said.text)
     for lot in farm.hay:
         price = said if said is not None and said.dimension == "money" else lot.price
@@ -62,7 +62,7 @@ def sale_price(farm: Farm) -> Figure | None:
     said = farm.price(SOLD_PRICE)
     if said is None:
         return None
-    if said.dimension == "USD/kg":
+    if said.dimension == "money by mass":
         return typed("hay_sale", said.to("USD/kg"), "USD/kg", said.text)
     lot = next((lot for lot in farm.hay if dry_bale_kg(lot)), None)
     made = _of_bale(lot, said) if lot is not None else None

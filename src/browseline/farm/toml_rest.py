@@ -9,6 +9,13 @@ from browseline.farm.records import Contact, Energiser, HayLot, Planting, Promis
 from browseline.farm.toml_table import Table
 from browseline.farm.toml_trees import read_rows, read_rule
 
+PRICED = {
+    **dict.fromkeys(("hay", "hay_sold", "left_short", "entered_early", "end_cover"), "money|money by mass"),
+    **dict.fromkeys(("yard_day", "change_near", "change_later"), "money|USD/d"),
+    "walk": "money|money by way", "move": "money|USD/move", "heat_day": "money|USD/LU/d",
+}  # fmt: skip
+"""Prices that may be typed with what they are by, as the plan's page prints them; every other is a sum."""
+
 
 def read_plantings(draft: Draft, farm: Table) -> None:
     """Read the plantings: trees of one species planted together."""
@@ -142,6 +149,6 @@ def read_people(draft: Draft, farm: Table) -> None:
         labour.close()
     prices = farm.table("prices")
     for item in prices.data if prices is not None else ():
-        price = prices.quantity(item, "money") if prices is not None else None
+        price = prices.quantity(item, PRICED.get(item, "money")) if prices is not None else None
         if price is not None:
             draft.prices.append((item, price))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from browseline import tables
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
+from browseline.units import UNITS
 
 ROWS = {
     "yard_day": ("yard_cost", "a mob off grass"),
@@ -25,11 +26,15 @@ short, mob-day, arrival, kilometre, and livestock unit and day."""
 
 
 def price(farm: Farm, name: str) -> Figure:
-    """Return a price of the plan: as the farm typed it, else the row's. [USD by the unit of the row]"""
+    """Return a price of the plan: as the farm typed it, else the row's. [USD by the unit of the row]
+
+    A sum alone is by what the row is by, a kilogram or a kilometre; one by the pound or mile is converted.
+    """
     row = tables.row("stays", *ROWS[name])
     said = farm.price(name)
-    if said is not None and said.dimension == "money":
-        return typed(row.key, said.to(said.unit), row.unit, said.text, about=name)
+    if said is not None and said.dimension in ("money", UNITS[row.unit].dimension):
+        value = said.to(said.unit if said.dimension == "money" else row.unit)
+        return typed(row.key, value, row.unit, said.text, about=name)
     found = row.figure(row.key, name)
     return Figure(row.key, row.middle(), row.unit, origins=found.origins, about=name)
 

@@ -288,7 +288,8 @@ def _rested(scene: Scene, paddock: str, i: int) -> str:
 def _rest(scene: Scene, i: int, rest_d: float) -> Figure:
     """Return the rest that today's growth needs as a figure, with the two heights it goes between. [d]"""
     numbers, growth = scene.herbage.numbers[i], float(np.median(scene.herbage.growth_kg_ha_d[:, i]))
-    formula = say("limits.grass.rest_formula", growth=f"{growth:.3g}")
+    grows = shown(growth, "herbage growth", scene.farm.units)
+    formula = say("limits.grass.rest_formula", growth=grows)
     parts = (numbers.leave_at, numbers.enter_at, numbers.mass_per_height)
     return Figure("rest_needed", rest_d, "d", formula=formula, parts=parts)
 

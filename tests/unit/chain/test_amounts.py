@@ -32,3 +32,22 @@ def test_a_number_with_its_unit(value: float, unit: str, text: str) -> None:
 def test_what_is_not_known_or_without_end_is_said() -> None:
     assert number(None, "1") == "not known"
     assert not any(sign.isdigit() for sign in number(float("inf"), "kg N2O"))
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "acres", "hectares"),
+    [
+        # 1 mile = 1.609344 km, 1 lb = 0.45359237 kg (international yard and pound agreement, 1959).
+        (6.5, "km", "4 mi", "6.5 km"),
+        (0.4, "km", "0.25 mi", "0.4 km"),
+        (6.0, "USD/km", "$9.66/mi", "$6/km"),
+        (0.15, "USD/kg", "$0.068/lb", "$0.15/kg"),
+        (1.0, "USD/kg", "$0.45/lb", "$1/kg"),
+        (30.0, "USD/d", "$30/d", "$30/d"),
+        (2.5, "cm", "0.98 in", "2.5 cm"),
+    ],
+)
+def test_what_animals_walk_and_prices_by_weight_are_told_in_a_persons_units(
+    value: float, unit: str, acres: str, hectares: str
+) -> None:
+    assert (number(value, unit, "acres"), number(value, unit, "hectares")) == (acres, hectares)

@@ -277,7 +277,7 @@ def _unit(picture: Picture, entry: Entry, name: str) -> str:
     if dimension.startswith("count"):
         return "bales"
     if dimension == "money":
-        return next((price.unit for _, price in picture.farm.prices), "USD")
+        return next((price.unit for _, price in picture.farm.prices if price.dimension == "money"), "USD")
     if dimension == "time":
         return "h"
     if dimension == "share":

@@ -218,7 +218,7 @@ def _default_unit(wanted: Field, names: Names) -> str | None:
     if wanted.dimension.startswith("count"):
         return "bales"
     if wanted.dimension == "money":
-        return next((price.unit for _, price in names.farm.prices), None)
+        return next((price.unit for _, price in names.farm.prices if price.dimension == "money"), None)
     if wanted.dimension in ("length", "mass", "volume"):
         return CHOSEN[names.farm.units][_USE.get(wanted.name, wanted.dimension)]
     return None
