@@ -6,7 +6,7 @@ from browseline.chain.look import Picture
 from browseline.farm.herd_words import class_words
 from browseline.ledger.facts import counted
 from browseline.record.state import HeadLine, MobState
-from browseline.words import joined, linked, say
+from browseline.words import joined, known, linked, say
 
 
 def paddock_name(picture: Picture, ident: str | None) -> str:
@@ -15,6 +15,12 @@ def paddock_name(picture: Picture, ident: str | None) -> str:
         return say("chain.place.nowhere")
     found = picture.farm.paddock(ident)
     return found.name if found else ident
+
+
+def place_name(picture: Picture, ident: str) -> str:
+    """Return the name of a paddock, or of what is none: the yard, a pen, away."""
+    key = f"pages.place.{ident}"
+    return say(key) if picture.farm.paddock(ident) is None and known(key) else paddock_name(picture, ident)
 
 
 def heads_words(mob: MobState) -> str:

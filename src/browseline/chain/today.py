@@ -14,6 +14,7 @@ from browseline.chain.looks import animal_flags
 from browseline.chain.matched import Level, linked_in
 from browseline.chain.named import head_words, heads_words, paddock_name
 from browseline.chain.next_place import NextPlace, next_place
+from browseline.chain.plan_next import PlanNext, plan_next
 from browseline.chain.plant_dangers import looks_first
 from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.chain.settings_page import Used, in_use
@@ -57,7 +58,8 @@ class Line:
 class MobPart:
     """One mob today: how many, where, since when; its limits, first things first; where next.
 
-    ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here.
+    ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here. ``plan``
+    is where the plan in force sends it next, ``next`` where the limits alone would.
     """
 
     id: str
@@ -73,6 +75,7 @@ class MobPart:
     ready: tuple[ReadyRow, ...]
     pens: tuple[str, ...]
     clashes: tuple[Clash, ...] = ()
+    plan: PlanNext | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +174,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         ready_dates(scene, mob),
         tuple(_pen_words(pen) for pen in mob.pens),
         against,
+        plan_next(picture, mob),
     )
 
 

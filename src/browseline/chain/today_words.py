@@ -23,7 +23,11 @@ def late_words(late: str) -> str:
 
 
 def next_words(mob: MobPart, unread: bool = False) -> str:
-    """Return where a mob goes next, and why; ``unread`` says that no other height is known."""
+    """Return where a mob goes next by its limits, and why; ``unread`` says that no other height is known."""
+    return say("cli.today.lead" if mob.plan is None else "cli.today.lead_plan", next=_next(mob, unread))
+
+
+def _next(mob: MobPart, unread: bool) -> str:
     found = mob.next
     if found is None:
         return say("cli.today.next_unread" if unread else "cli.today.no_next")

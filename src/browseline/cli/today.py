@@ -70,6 +70,8 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
         _put_line(line, first=number == 0, why=why)
     for pen in mob.pens:
         put_wrapped(pen, INDENT)
+    if mob.plan is not None:
+        put_wrapped(mob.plan.says, INDENT + "  ", INDENT)
     put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
     _put_rest(mob, why)
 

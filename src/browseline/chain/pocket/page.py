@@ -15,6 +15,7 @@ from browseline.chain.gates import shut_parts, shut_rules
 from browseline.chain.look import Picture
 from browseline.chain.named import heads_words
 from browseline.chain.next_place import next_place
+from browseline.chain.plan_next import plan_next
 from browseline.chain.pocket.table import LimitTable, limit_table
 from browseline.chain.today import Today, today
 from browseline.events import KINDS
@@ -56,7 +57,10 @@ class PocketPlace:
 
 @dataclass(frozen=True, slots=True)
 class PocketMob:
-    """One mob: where it is, how many, its place to go next, and every place in the order of readiness."""
+    """One mob: where it is, how many, its place to go next, and every place in the order of readiness.
+
+    ``plan`` says where the plan in force sends it next, "" where none does.
+    """
 
     id: str
     name: str
@@ -67,6 +71,7 @@ class PocketMob:
     next: str
     because: str
     places: tuple[PocketPlace, ...]
+    plan: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +217,7 @@ _RANK = {"fit": 0, "waits": 1, "behind": 2, "unread": 2, "taken": 3, "closed": 4
 
 def _mob(picture: Picture, mob: MobState, guard: Guard) -> PocketMob:
     scene = picture.scene
-    found = next_place(scene, mob)
+    found, planned = next_place(scene, mob), plan_next(picture, mob)
     first, because = (found.paddock, guard(found.because)) if found is not None else ("", "")
     order = sorted(places(scene, mob, scene.now), key=lambda place: _place_rank(place, first))
     ways = tuple(PocketPlace(scene.paddocks.index(p.paddock), p.state, p.fit_at) for p in order)
@@ -220,6 +225,7 @@ def _mob(picture: Picture, mob: MobState, guard: Guard) -> PocketMob:
         mob.id, mob.name, heads_words(mob), mob.head, mob.place or "",
         mob.since.end if mob.since is not None else None,
         "" if found is not None and found.stays else first, because, ways,
+        planned.says if planned is not None else "",
     )  # fmt: skip
 
 

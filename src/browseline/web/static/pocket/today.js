@@ -44,6 +44,7 @@ function mobPart(ctx, mob) {
     el("h2", {}, `${mob.name} · ${mob.heads}`),
     el("p", { class: "place" }, say("stands", { place: placeName(carried, mob.place) }), " ", since),
     list.children.length ? list : el("p", {}, say("no_limits")),
+    mob.plan && !farm.entered ? el("p", { class: "next" }, mob.plan) : null,
     next ? el("p", { class: "next" }, next) : null,
     el(
       "p",

@@ -1,0 +1,62 @@
+"""Today tells where the plan in force sends a mob, before where the limits alone would, and offers it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.unit.cli_farm import SmallFarm, small_farm
+from tests.web_farm import Served
+
+
+def planned(folder: Path, *, to: str = "8", at: str = "2026-05-07 12:00") -> SmallFarm:
+    """Return a farm where two paddocks are as high and a move of the ewes to one is planned."""
+    farm = small_farm(folder)
+    for paddock, inches in (("4", 9), ("6", 7), ("8", 8)):
+        assert farm.run("walk", paddock, f"{inches} in").code == 0
+    assert farm.run("move", "ewes", to, "--at", at, "--planned").code == 0
+    return farm
+
+
+def test_today_tells_the_plan_and_what_the_limits_alone_say(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm")
+    told = " ".join(farm.run("today").all.split())
+    assert "By the plan you kept: Top, Thu 12:00. By the limits alone: Cherry (9 in" in told
+    assert "Next:" not in told
+    assert farm.run("undo").code == 0
+    told = " ".join(farm.run("today").all.split())
+    assert "By the plan" not in told
+    assert "Next: Cherry (9 in" in told
+
+
+def test_the_page_offers_the_planned_move_when_it_is_near(tmp_path: Path) -> None:
+    near = planned(tmp_path / "near")
+    page = Served(near.folder).here().get("/today").text
+    assert "By the plan you kept: Top, Thu 12:00." in page
+    assert "/enter/move?mob=ewes&amp;to=8" in page
+    assert "/enter/move?mob=ewes&amp;to=4" not in page
+    far = planned(tmp_path / "far", at="2026-05-12 12:00")
+    page = Served(far.folder).here().get("/today").text
+    assert "By the plan you kept: Top, Tue 12:00." in page
+    assert "/enter/move?mob=ewes&amp;to=4" in page
+
+
+def test_a_planned_place_that_is_shut_then_says_so_and_is_not_offered(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm")
+    assert farm.run("shut", "8", "--because", "gate broken").code == 0
+    page = Served(farm.folder).here().get("/today").text
+    assert "That place is shut then (Shut): plan the season again." in page
+    assert "/enter/move?mob=ewes&amp;to=8" not in page
+
+
+def test_the_yard_is_told_by_its_name_and_never_offered(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", to="yard")
+    page = Served(farm.folder).here().get("/today").text
+    assert "By the plan you kept: Yard, Thu 12:00." in page
+    assert "to=yard" not in page
+
+
+def test_the_phone_carries_the_plan(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm")
+    here = Served(farm.folder).here()
+    carried = here.get("/pocket/table", headers={"accept": "application/json"}).json()
+    assert carried["mobs"][0]["plan"] == "By the plan you kept: Top, Thu 12:00."
