@@ -162,6 +162,13 @@ def day_words(day: date) -> str:
     return say("dates.day", day=day.day, month=say(f"dates.month.{day.month}"))
 
 
+def ends_words(first: date, last: date) -> tuple[str, str]:
+    """Return the ends of a stretch of days, with their years where it goes over a new year: 1 Jan 2022."""
+    if first.year == last.year:
+        return day_words(first), day_words(last)
+    return f"{day_words(first)} {first.year}", f"{day_words(last)} {last.year}"
+
+
 def weekday_words(day: date) -> str:
     """Return a day with its weekday: Wed 8 Jul."""
     return say("dates.weekday", weekday=say(f"dates.weekday.{day.isoweekday()}"), day=day_words(day))

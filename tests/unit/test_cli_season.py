@@ -11,6 +11,7 @@ import pytest
 from browseline.events import Cut
 from browseline.record.fold import planned
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
+from tests.web_farm import Served
 
 QUICK = ("--days", "15", "--iterations", "100")
 
@@ -107,6 +108,35 @@ def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_pa
     stand = [e for e in planned(farm.events()) if isinstance(e.body, Cut)]
     now = {(cut["paddock"], cut["day"]) for cut in again["cuts"]}
     assert {(e.subject, e.observed.start.date().isoformat()) for e in stand} == now
+
+
+LEASE = """
+[[promises]]
+kind = "lease"
+what = "Lease of the top"
+from = 2022-01-01
+to = 2031-01-01
+paddocks = ["8"]
+
+[[promises]]
+kind = "away"
+what = "Away"
+from = 2026-05-10
+to = 2026-05-12
+"""
+
+
+def test_a_promise_over_a_new_year_is_told_with_its_years(tmp_path: Path) -> None:
+    farm = small_farm(tmp_path / "farm", FARM + LEASE)
+    told = farm.run("promise").all
+    assert "Lease of the top (Top), 1 Jan 2022 to 31 Dec 2030." in told
+    assert "Away, 10 May to 11 May." in told
+    assert farm.run("move", "ewes", "8", "--at", "2026-05-07 12:00", "--planned").code == 0
+    page = Served(farm.folder).here().get("/season", headers={"accept": "application/json"}).json()
+    assert [one["days"] for one in page["sheet"]["promises"][:2]] == [
+        "1 Jan 2022 to 31 Dec 2030",
+        "10 May to 11 May",
+    ]
 
 
 def price_farm(farm: SmallFarm, prices: str) -> None:

@@ -16,6 +16,7 @@ from browseline.words import Link, Linked, begun, joined, linked, links_of, list
 
 TEN = Figure("height", 25.4, "cm", 22.86, 27.94, formula="x")
 KEPT = Figure("share", 0.25, "1", formula="x")
+TIMES = Figure("times", 4.0, "1", formula="x")
 STAY = Figure("stay", 4.0, "d", formula="x", parts=(TEN,))
 
 
@@ -81,11 +82,12 @@ def test_words_that_begin_a_sentence_keep_their_links() -> None:
         ("4 days in is the longest stay", [("4 days", STAY)]),
         ("12 in is something else", []),
         ("until Mon 10:00, 10 Jun", []),
+        ("4 times, the longest from 4 Jul on", [("4", TIMES)]),
         ("in P10, by 2026-04-10", []),
     ],
 )
 def test_a_number_is_found_by_its_value_and_unit(text: str, found: list[tuple[str, Figure]]) -> None:
-    assert told(matched(text, (Level.make((KEPT, STAY)),))) == found
+    assert told(matched(text, (Level.make((KEPT, STAY, TIMES)),))) == found
 
 
 def test_what_is_linked_already_stays_as_it_is() -> None:

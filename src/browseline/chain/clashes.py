@@ -190,6 +190,7 @@ def _hay_in_rounds(scene: Scene, mob: MobState, found: TooLong) -> Iterator[Way]
 def _apart(scene: Scene, mob: MobState, found: Apart) -> Clash:
     first, last = (day_words(scene.local(scene.now + d * DAY).date())
                    for d in (min(found.days), max(found.days)))  # fmt: skip
+    days = first if first == last else say("clash.apart_days", first=first, last=last)
     figures: list[Figure] = []
     for rest in (found.wants_d, found.holds_d):
         limit = found.wants if rest is found.wants_d else found.holds
@@ -198,7 +199,7 @@ def _apart(scene: Scene, mob: MobState, found: Apart) -> Clash:
     key = "apart" if found.wants_d is not None and found.holds_d is not None else "apart_dates"
     says = say(
         f"clash.{key}", wants=limit_name(found.wants), holds=limit_name(found.holds), mob=mob.name,
-        places=_names(scene, found.paddocks), first=first, last=last,
+        places=_names(scene, found.paddocks), days=days,
         short=plain(found.wants_d or 0.0, 0), long=plain(found.holds_d or 0.0, 0),
     )  # fmt: skip
     ways = (

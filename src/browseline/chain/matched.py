@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any, TypeVar
 
 from browseline.figures import Figure
 from browseline.units import UNITS, factor, unit_word
-from browseline.words import Link, Linked, links_of
+from browseline.words import Link, Linked, links_of, say
 
 NUMBER = re.compile(
     r"(?<![\w.:-])(?P<first>\d[\d,]*(?:\.\d+)?)(?P<to>[-–]\d[\d,]*(?:\.\d+)?)?(?![\w:]|[.-]\d)"
@@ -103,6 +103,12 @@ def _own(item: Any) -> Iterator[Figure]:
         yield from _own(part)
 
 
+@cache
+def months() -> frozenset[str]:
+    """Return the names of the months: the number before one is a day, never an amount."""
+    return frozenset(say(f"dates.month.{month}") for month in range(1, 13))
+
+
 def matched(text: str, levels: Sequence[Level]) -> str:
     """Return a text with its numbers linked to the figures that show as them."""
     links = list(links_of(text))
@@ -111,6 +117,8 @@ def matched(text: str, levels: Sequence[Level]) -> str:
         if any(link.start < end and found.start() < link.end for link in links):
             continue
         word = found["unit"] or ""
+        if word in months():
+            continue
         unit = DAYS.get(word) or unit_word(word)
         ends = [found["first"].rstrip(","), *([found["to"][1:]] if found["to"] else [])]
         figure = next((f for level in levels if (f := level.find(ends, unit)) is not None), None)

@@ -14,7 +14,7 @@ from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
-from browseline.chain.named import paddock_name
+from browseline.chain.named import place_name
 from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
 from browseline.figures import Figure
@@ -22,7 +22,7 @@ from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
-from browseline.words import day_words, known, list_words, say, time_words
+from browseline.words import day_words, list_words, say, time_words
 
 OVERDUE = -1
 """Of lent animals a plan names those alone that should be gone: it knows when others go. [d]"""
@@ -85,8 +85,9 @@ class SeasonPage:
     plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
     limit is broken. ``costs`` are the parts as sentences, the dearest first, then the whole; ``prices`` what
     the plan reckons with. ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm
-    days, in order of time; where there is none ``moves_say`` says until when. ``notes`` are what is to be
-    said of hay and of ground that is never grazed.
+    days, in order of time; where there is none ``moves_say`` says until when. ``staying`` says of each mob
+    that has none how long it stays. ``notes`` are what is to be said of hay and of ground that is never
+    grazed.
     """
 
     schema: str
@@ -110,6 +111,7 @@ class SeasonPage:
     moves_say: str = ""
     notes: tuple[str, ...] = ()
     figures: tuple[Figure, ...] = ()
+    staying: tuple[str, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -135,7 +137,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
-        plan.figures if plan else (),
+        plan.figures if plan else (), tuple(_staying(picture, mobs, firm)) if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -168,7 +170,7 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
         standing = picture.state.mob(mob.id)
         at = standing.place if standing is not None else None
         out = _out_by_now(picture, mob.id)
-        began, why = _name(picture, at) if at is not None else "", out.because if out is not None else ""
+        began, why = place_name(picture, at) if at is not None else "", out.because if out is not None else ""
         figures = out.figures if out is not None else ()
         for stay in mob.stays:
             if stay.begin >= picture.now and stay.place != at and at is not None:
@@ -199,6 +201,20 @@ def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMov
     if not ahead:
         return say("pages.season.no_moves")
     return say("pages.season.no_move_until", first=ahead[0].says)
+
+
+def _staying(picture: Picture, mobs: tuple[MobSeason, ...], firm: tuple[NextMove, ...]) -> Iterator[str]:
+    """Yield of each mob here that is not moved in the firm days how long it stays, and what comes then."""
+    moved = {move.mob for move in firm}
+    for mob in mobs:
+        standing = picture.state.mob(mob.id)
+        if standing is None or not standing.head or standing.place is None or mob.id in moved:
+            continue
+        here = place_name(picture, standing.place)
+        after = next((s for s in mob.stays if s.begin >= picture.now and s.place != standing.place), None)
+        key = "staying" if after is not None else "staying_on"
+        when, to = (after.begins, after.name) if after is not None else ("", "")
+        yield say(f"pages.season.{key}", mob=mob.name, place=here, when=when, to=to)
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
@@ -232,7 +248,7 @@ def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
         begins = say("dates.weekday", weekday=weekday, day=day_words(first))
     days = counted("stay_days", (last - first).days, "d", about=stay.place, formula=f"{last} − {first}")
     return StayLine(
-        stay.place, _name(picture, stay.place), begin, end, begins, ends, planned.firmness,
+        stay.place, place_name(picture, stay.place), begin, end, begins, ends, planned.firmness,
         _firm(planned.firmness, (end - picture.now) / timedelta(days=1)), planned.reason, planned.limit,
         planned.runner_up, planned.lost, planned.lost_by, planned.share_kept, days,
         tuple(dict.fromkeys((*planned.figures, *_of_limit(picture, planned)))),
@@ -261,8 +277,3 @@ def _targets(picture: Picture, planned: PlannedStay) -> tuple[Figure, ...]:
     of = (planned.stay.mob, planned.stay.place)
     found = (target_of(job) for job in picture.farm.jobs if (job.mob, job.paddock) == of)
     return tuple(target for target in found if target is not None)
-
-
-def _name(picture: Picture, ident: str) -> str:
-    key = f"pages.place.{ident}"
-    return say(key) if picture.farm.paddock(ident) is None and known(key) else paddock_name(picture, ident)

@@ -108,7 +108,7 @@ def shorter_rest(found: TooLong) -> Iterator[Way]:
     left = found.rest_left_d
     formula = f"{found.longest_d:.3g} d × ({found.open_} ÷ {found.groups} − 1)"
     rest, short = Figure("rest", left, "d", formula=formula), _between(found.rest_d, left)
-    days, kept = linked(plain(short.value or 0.0, 0), short), linked(plain(left, 0), rest)
+    days, kept = linked(plain(short.value or 0.0, 1), short), linked(plain(left, 1), rest)
     fields = {"days": days, "limit": _limit(found.rests), "rest": kept}
     if not found.short_usd_d:
         yield Way("shorter_rest", say("clash.way.shorter_free", **fields), (rest, short))

@@ -12,7 +12,7 @@ from browseline.cli.at_desk import at_desk
 from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.out import put_wrapped
 from browseline.farm.records import Promise
-from browseline.words import day_words, list_words, say
+from browseline.words import ends_words, list_words, say
 
 DAY = timedelta(days=1)
 
@@ -67,5 +67,5 @@ def _tell(at: Desk, made: Promise) -> None:
 def _words(at: Desk, one: Promise) -> dict[str, str]:
     ground = [found.name if (found := at.farm.paddock(p)) else p for p in one.paddocks]
     where = say("cli.promise.where", paddocks=list_words(ground)) if ground else ""
-    return {"what": one.what, "where": where, "first": day_words(one.from_day),
-            "last": day_words(one.to_day - DAY)}  # fmt: skip
+    first, last = ends_words(one.from_day, one.to_day - DAY)
+    return {"what": one.what, "where": where, "first": first, "last": last}

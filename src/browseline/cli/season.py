@@ -90,6 +90,8 @@ def _put_moves(page: SeasonPage) -> None:
         put_wrapped(page.moves_say, "     ", "   ")
     for move in page.moves:
         put_wrapped(f"{move.says} {move.why}", "     ", "   ")
+    for stays in page.staying:
+        put_wrapped(stays, "     ", "   ")
     put()
 
 

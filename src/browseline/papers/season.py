@@ -15,7 +15,7 @@ from browseline.papers.ahead import AheadDay, ahead_from, measured
 from browseline.papers.names import beasts_words, clock_words, day_of_week, mob_name, place_words, span_words
 from browseline.papers.planned import FIRM_D, LIKELY_D, Bead, beads
 from browseline.units import plain
-from browseline.words import day_words, joined, list_words, say
+from browseline.words import day_words, ends_words, joined, list_words, say
 
 SCHEMA = "browseline/season/1"
 BACK = timedelta(days=21)
@@ -123,7 +123,7 @@ def season_sheet(
         else (),
         season.changes if season is not None else (),
         _cuts(picture, season),
-        tuple(joined((move.says, move.why), " ") for move in page.moves) if page is not None else (),
+        _next_days(page) if page is not None else (),
         page.costs[: len(page.parts) + 1] if page is not None else (),
     )
 
@@ -197,6 +197,12 @@ def _when(local: datetime) -> str:
     return f"{say('dates.weekday', weekday=day_of_week(day), day=day_words(day))} {clock_words(local)}"
 
 
+def _next_days(page: SeasonPage) -> tuple[str, ...]:
+    """Return the moves of the firm days with why, and who stays where."""
+    none = (page.moves_say,) if page.moves_say else ()
+    return (*none, *(joined((move.says, move.why), " ") for move in page.moves), *page.staying)
+
+
 def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine]:
     scene = picture.scene
     for promise in picture.farm.promises:
@@ -205,8 +211,8 @@ def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine
             what = (
                 say("papers.season.promise", what=promise.what, paddocks=closed) if closed else promise.what
             )
-            ends = promise.to_day - timedelta(days=1)
-            days = say("papers.season.days", first=day_words(promise.from_day), last=day_words(ends))
+            begins, ends = ends_words(promise.from_day, promise.to_day - timedelta(days=1))
+            days = say("papers.season.days", first=begins, last=ends)
             yield PromiseLine(what, promise.from_day, promise.to_day, days)
     for (day, days, drop), names in _shut(picture, first, last).items():
         what = say("papers.season.shut", paddocks=list_words(names), days=days, drop=day_words(drop))

@@ -61,7 +61,7 @@ def test_grass_wants_them_back_after_14_days_and_worms_after_35() -> None:
     assert found.days == pytest.approx((21, 21))
     clash = told(scene)["apart"]
     assert "Grass: about 14 d of rest" in clash.says
-    assert "Worms: 35 d of rest, so not before 27 May" in clash.says
+    assert clash.says.endswith("Worms: 35 d of rest, so not before 27 May.")
     assert set(ways(clash)) == {"cut", "shorter_rest"}
     assert "21 d short for Worms, up to $630 in the plan [G]" in ways(clash)["shorter_rest"]
 
@@ -124,6 +124,17 @@ def test_its_ways_out_carry_their_numbers() -> None:
     assert "for 17 d of each round: 4,488 lb as eaten" in found["hay"]
     assert "8 bales" in found["hay"]  # 4,488 lb over 598.4 lb a bale
     assert "Stay 6.4 d: 2.4 d past it each time (Worms)" in found["longer_stay"]
+
+
+def test_rest_left_and_rest_short_add_up_to_the_rest_asked_for() -> None:
+    """Two groups, 8 paddocks: 4 x (8 / 2 - 1) = 12 d; of 9, 4 x 3.5 = 14 d; of 7, 4 x 2.5 = 10 d."""
+    for count, rest in ((8, "44.4 d"), (9, "40.5 d"), (7, "50.3 d")):
+        text = ways(told(eight(rest, count, mobs=2))["too_long"])["shorter_rest"]
+        found = re.search(r"rest ([\d.]+) d: ([\d.]+) d short", text)
+        assert found is not None
+        left, short = map(float, found.groups())
+        assert left + short == pytest.approx(float(rest.split()[0]))
+        assert left == 4 * (count / 2 - 1)
 
 
 @pytest.mark.parametrize(("rest", "count", "clash"), [("45 d", 13, False), ("45 d", 12, False),

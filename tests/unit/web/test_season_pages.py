@@ -91,6 +91,22 @@ def test_the_season_begins_with_the_next_moves_then_what_costs_most_then_costs(c
     assert all(stay["runner_up"] in page for stay in stays)
 
 
+def test_of_every_mob_the_first_lines_say_where_it_goes_or_how_long_it_stays(client: TestClient) -> None:
+    plan = client.get("/season", headers={"accept": "application/json"}).json()["plan"]
+    moved = {move["mob"] for move in plan["moves"]}
+    names = {mob["name"] for mob in plan["mobs"] if mob["id"] not in moved}
+    assert names == {words.split(":")[0] for words in plan["staying"]} >= {"Goats"}
+    page = client.get("/season", headers=PAGE).text
+    head = page[: page.index("What clashes or costs most")]
+    for words in plan["staying"]:
+        assert words in head
+    ends = {mob["name"]: mob["stays"] for mob in plan["mobs"]}
+    for words in plan["staying"]:
+        stays = ends[words.split(":")[0]]
+        first = next(i for i, stay in enumerate(stays) if stay["place"] != stays[0]["place"])
+        assert f"until {stays[first]['begins']}, then {stays[first]['name']}." in words
+
+
 def test_a_mob_in_ground_that_was_shut_now_moves_first_with_the_reason(tmp_path: Path) -> None:
     copy_example(example(), tmp_path / "farm")
     picture = look(tmp_path / "farm", NOW)
