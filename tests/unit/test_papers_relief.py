@@ -19,6 +19,8 @@ from browseline.farm.records import Line, Mob, Paddock, Planting, Promise
 from browseline.papers import message, parts, relief
 from browseline.papers.fit import RELIEF, STEPS, printed
 from browseline.papers.names import brief
+from browseline.papers.plain import STEPS as SHORTER
+from browseline.papers.plain import _text
 from browseline.papers.relief import ReliefSheet
 from browseline.papers.sheets import pages, pdf, relief_data
 from browseline.units import parse
@@ -372,6 +374,24 @@ def test_counts_and_moves_stand_in_a_long_message() -> None:
     text = message(relief(crowded(3, "Long Alley", LONG, True, "acres")))
     assert text.count("MOVE ") == 9
     assert text.count("NOW ") == 3
+
+
+def test_a_long_message_keeps_where_the_farm_is_and_every_shut_place_and_danger() -> None:
+    """What was cut for room were the last words of the way there and the third gate that must stay shut."""
+    way = "The end of the second lane behind the white gate"
+    sheet = relief(crowded(3, "Long Alley", way, True, "acres"))
+    shut = {place.partition(" ")[0] for line in sheet.shut for place in line.places}
+    assert len(shut) > 3
+    for step in SHORTER:
+        text = _text(sheet, step)
+        assert f"At {way}" in text
+        told = " ".join(line for line in text.splitlines() if "SHUT" in line)
+        assert shut <= set(re.findall(r"\b\d+\b", told))
+        dangers = next(line for line in text.splitlines() if line.startswith("LOOK FOR"))
+        assert dangers.count(";") == len(sheet.look_for) - 1
+    last = message(sheet)
+    assert "LEAVE SHUT" in last
+    assert "out of 12. Why: ring owner" in last
 
 
 @pytest.mark.parametrize(

@@ -106,6 +106,12 @@ def brief(place: str, most: int, more: str) -> str:
     return short if len(place) > most and len(short) <= SHORT_ID else clipped(place, most, more)
 
 
+def shortest(place: str, more: str) -> str:
+    """Return a place by its short id alone, if it has one; else its name in a few signs."""
+    short = place.partition(" ")[0]
+    return short if len(short) <= SHORT_ID else clipped(place, LEAST_NAME, more)
+
+
 def briefs(places: Sequence[str], most: int, more: str) -> str:
     """Return a list of places in about so many signs; each is made shorter, none is ever left out."""
     whole = list_words(places)

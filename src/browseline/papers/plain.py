@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from browseline.papers.names import brief, briefs, clipped
+from browseline.papers.names import brief, briefs, clipped, shortest
 from browseline.papers.relief import MoveLine, ReliefSheet
 from browseline.words import say
 
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One step of shortening: signs kept of the place in words, of a reason, of a name, and lines kept."""
+    """One step of shortening: signs kept of an alarm, of a reason, of a name; no line is ever left out.
 
-    place: int
+    Without ``why`` shut places stand in one line, without their reasons.
+    """
+
+    alarm: int
     reason: int
     name: int
-    lines: int
+    why: bool = True
 
 
 PARTS_MOST = 4
@@ -33,22 +36,24 @@ _TWICE = set("^{}\\[~]|€\f")
 _PLAINER = str.maketrans(
     {"…": "...", "→": ">", "·": ",", "’": "'", "‘": "'", "“": '"', "”": '"', "–": "-", "—": "-"}
 )
+PLACE_MOST = 160
+"""Signs of where the farm is that a text keeps: who rings for help must be able to say it. [1]"""
 STEPS = (
-    Cut(200, 200, 60, 9),
-    Cut(120, 60, 40, 9),
-    Cut(100, 36, 28, 6),
-    Cut(90, 28, 20, 4),
-    Cut(80, 24, 14, 3),
-    Cut(70, 16, 12, 3),
-    Cut(50, 14, 10, 2),
+    Cut(200, 200, 60),
+    Cut(120, 60, 40),
+    Cut(100, 36, 28),
+    Cut(90, 28, 20),
+    Cut(80, 24, 14),
+    Cut(70, 24, 12, why=False),
+    Cut(50, 18, 10, why=False),
 )
 
 
 def message(sheet: ReliefSheet) -> str:
     """Return the relief sheet as text, shortened step by step to four message parts.
 
-    With many mobs and moves it stays longer: counts, moves and telephones are never cut. Then it is cut
-    no more than the fewest parts ask for.
+    With many mobs and moves it stays longer: counts, moves, telephones and where the farm is are never cut,
+    and no shut place, hay or danger is left out. Then it is cut no more than the fewest parts ask for.
     """
     tries = [_text(sheet, step) for step in STEPS]
     fewest = max(min(map(parts, tries)), PARTS_MOST)
@@ -76,13 +81,13 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
 
     out = [
         say("papers.text.head", farm=cut(sheet.farm, 30), span=sheet.span_short),
-        say("papers.text.emergency", emergency=sheet.emergency, place=cut(sheet.place, step.place)),
+        say("papers.text.emergency", emergency=sheet.emergency, place=cut(sheet.place, PLACE_MOST)),
         ", ".join(say("papers.text.phone", role=p.role, phone=p.phone) for p in sheet.phones),
-        *(cut(alarm, step.place) for alarm in sheet.alarms),
+        *(cut(alarm, step.alarm) for alarm in sheet.alarms),
     ]
     for m in sheet.mobs:
         said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
-        out += [said, *(cut(pen, step.place) for pen in m.pens)]
+        out += [said, *(cut(pen, step.alarm) for pen in m.pens)]
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
     out += _ground(sheet, step, cut)
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
@@ -92,26 +97,38 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
 
 
 def _ground(sheet: ReliefSheet, step: Cut, cut: Callable[[str, int], str]) -> list[str]:
-    """Return what ground is shut, and where hay is or will be."""
+    """Return what ground is shut, and where hay is or will be, places of the same words together."""
 
-    def places(each: tuple[str, ...]) -> str:
-        return briefs([one.translate(_PLAINER) for one in each], step.name, say("papers.text.cut"))
+    def places(each: Iterable[str], most: int) -> str:
+        names, more = [one.translate(_PLAINER) for one in dict.fromkeys(each)], say("papers.text.cut")
+        return briefs(names, most, more) if step.why else ", ".join(shortest(name, more) for name in names)
 
-    shut, hay = sheet.shut[: step.lines], sheet.hay[: step.lines]
-    return [
-        *(
-            say("papers.text.shut", paddocks=places(s.places), because=cut(s.because, step.reason))
-            for s in shut
-        ),
-        *(say("papers.text.hay.line", paddocks=places(h.places), words=h.short) for h in hay),
-    ]
+    hay: dict[str, list[str]] = {}
+    for line in sheet.hay:
+        hay.setdefault(line.short, []).extend(line.places)
+    told = "; ".join(f"{places(each, step.name)}: {words}" for words, each in hay.items())
+    lines = [say("papers.text.hay.line", what=told)] if told else []
+    if step.why:
+        because = ((s.places, cut(s.because, step.reason)) for s in sheet.shut)
+        shut = [say("papers.text.shut", paddocks=places(p, step.name), because=why) for p, why in because]
+        return [*shut, *lines]
+    to: dict[str, list[str]] = {}
+    for one in sheet.shut:
+        to.setdefault(one.mob, []).extend(one.places)
+    told = "; ".join(
+        say("papers.text.shut_to", paddocks=places(each, step.name), mob=cut(mob, step.name))
+        if mob
+        else places(each, step.name)
+        for mob, each in to.items()
+    )
+    return [*([say("papers.text.shut_all", what=told)] if told else []), *lines]
 
 
 def _look(sheet: ReliefSheet, step: Cut) -> list[str]:
     if not sheet.look_for:
         return []
     more = say("papers.text.cut")
-    pins = "; ".join(clipped(h, step.reason, more) for h in sheet.look_for[: step.lines])
+    pins = "; ".join(clipped(h, step.reason, more) for h in sheet.look_for)
     return [say("papers.text.look", hazards=pins)]
 
 

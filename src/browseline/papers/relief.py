@@ -77,11 +77,12 @@ class MoveLine:
 
 @dataclass(frozen=True, slots=True)
 class ShutLine:
-    """Paddocks that stay shut, together and each: why, and until when."""
+    """Paddocks that stay shut, together and each: why, and until when; ``mob`` is the one kept out, or ""."""
 
     paddocks: str
     because: str
     places: tuple[str, ...]
+    mob: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,11 +233,11 @@ def _shut(picture: Picture, last: date, never: tuple[str, ...]) -> Iterator[Shut
         told = picture.farm.mob(mob.id)
         if told is not None and told.keep_out:
             names = [place_words(scene, p) for p in told.keep_out]
-            yield _shut_line(names, say("papers.relief.keep_out", mob=mob.name))
+            yield _shut_line(names, say("papers.relief.keep_out", mob=mob.name), mob.name)
 
 
-def _shut_line(names: Sequence[str], because: str) -> ShutLine:
-    return ShutLine(list_words(names), because, tuple(names))
+def _shut_line(names: Sequence[str], because: str, mob: str = "") -> ShutLine:
+    return ShutLine(list_words(names), because, tuple(names), mob)
 
 
 def _kept_out(picture: Picture, mob: str) -> set[str]:

@@ -79,11 +79,10 @@ def _later(picture: Picture, paddocks: tuple[str, ...]) -> Iterator[HayLine]:
 
 
 def _line(picture: Picture, key: str, paddock: str, day: date, off: date) -> HayLine:
-    fields = {"day": _words(day), "off": _words(off)}
     name = place_words(picture.scene, paddock)
-    return HayLine(
-        name, (name,), say(f"papers.relief.hay.{key}", **fields), say(f"papers.text.hay.{key}", **fields)
-    )
+    words = say(f"papers.relief.hay.{key}", day=_words(day), off=_words(off))
+    short = say(f"papers.text.hay.{key}", day=day_words(day), off=day_words(off))
+    return HayLine(name, (name,), words, short)
 
 
 def _words(day: date) -> str:
