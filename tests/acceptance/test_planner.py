@@ -84,7 +84,7 @@ def test_a_blank_is_gone_once_it_is_supplied(tmp_path: Path, plan: PlannerPlan) 
     days = {"from": date(2020, 1, 1), "to": date(2031, 1, 1)}
     made = with_lease(year(tmp_path), {"id": "far", "kind": "lease", "what": "far field"} | days)
     assert "who owns the land, and until when it is held" not in made.blanks
-    assert "Lease: far field, the whole farm, 1 Jan 2020 to 1 Jan 2031." in made.section("purpose").lines
+    assert "Lease: far field, the whole farm, 1 Jan 2020 to 31 Dec 2030." in made.section("purpose").lines
 
 
 def with_lease(before: Picture, lease: dict[str, Any]) -> PlannerPlan:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Annotated
 
 import typer
@@ -13,8 +12,6 @@ from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.out import put_wrapped
 from browseline.farm.records import Promise
 from browseline.words import ends_words, list_words, say
-
-DAY = timedelta(days=1)
 
 
 def promise(
@@ -67,5 +64,5 @@ def _tell(at: Desk, made: Promise) -> None:
 def _words(at: Desk, one: Promise) -> dict[str, str]:
     ground = [found.name if (found := at.farm.paddock(p)) else p for p in one.paddocks]
     where = say("cli.promise.where", paddocks=list_words(ground)) if ground else ""
-    first, last = ends_words(one.from_day, one.to_day - DAY)
+    first, last = ends_words(one.from_day, one.last_day)
     return {"what": one.what, "where": where, "first": first, "last": last}

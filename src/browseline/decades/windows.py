@@ -158,7 +158,7 @@ def _leases(farm: Farm, yields: Sequence[Yield]) -> Iterator[Window]:
     leases = [promise for promise in farm.promises if promise.kind == "lease"]
     for lease, crop in product(leases, (y for y in yields if y.planting in harvested)):
         if not lease.paddocks or harvested[crop.planting] in lease.paddocks:
-            yield from _too_short(lease.what, lease.to_day.year, crop)
+            yield from _too_short(lease.what, lease.last_day.year, crop)
 
 
 def _too_short(what: str, ends: int, crop: Yield) -> Iterator[Window]:

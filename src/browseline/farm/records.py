@@ -8,7 +8,7 @@ in the record; here stand the things without a date, and opening values at ``as_
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 
 from browseline.farm.accounts import CarbonRules, MoneyPlan
@@ -284,6 +284,11 @@ class Promise:
     paddocks: tuple[str, ...] = ()
     mobs: tuple[str, ...] = ()
     hard: bool = True
+
+    @property
+    def last_day(self) -> date:
+        """Return the last day that it holds, as people say it; ``to_day`` is the day after."""
+        return self.to_day - timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,14 +157,14 @@ def _lease(planting: Planting, lease: Promise) -> Iterator[SiteNote]:
     told = {
         "planting": planting.name,
         "lease": lease.what,
-        "end": f"{day_words(lease.to_day)} {lease.to_day.year}",
+        "end": f"{day_words(lease.last_day)} {lease.last_day.year}",
     }
     if planting.planted is None or not low or not high:
         yield _note("lease_unknown", planting.id, row, "bearing", **told)
         return
     first, last = planting.planted + int(low), planting.planted + int(high)
-    if lease.to_day.year <= last:
-        sort = "lease" if lease.to_day.year <= first else "lease_maybe"
+    if lease.last_day.year <= last:
+        sort = "lease" if lease.last_day.year <= first else "lease_maybe"
         bears = Figure(
             "first_bearing", None, "yr", float(low), float(high), _origins(row, "bearing"),
             f"{planting.planted} + {low} to {planting.planted} + {high}", about=planting.id,

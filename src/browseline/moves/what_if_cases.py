@@ -85,7 +85,7 @@ def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     if ahead:
         kept = tuple(p for p in scene.farm.promises if p not in ahead)
         spans = list_words(
-            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.to_day)) for p in ahead
+            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.last_day)) for p in ahead
         )
         yield Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
 

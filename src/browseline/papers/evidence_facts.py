@@ -215,7 +215,7 @@ def owner_section(picture: Picture) -> Section:
     lines = [say("carbon.owner", owner=rules.owner) if rules.owner else say("evidence.owner.unknown")]
     lines.append(say("carbon.paid", paid=rules.paid) if rules.paid else say("evidence.paid.unknown"))
     lines += [
-        say("evidence.owner.lease", what=p.what, first=dated(p.from_day), last=dated(p.to_day))
+        say("evidence.owner.lease", what=p.what, first=dated(p.from_day), last=dated(p.last_day))
         for p in farm.promises if p.kind == "lease"
     ]  # fmt: skip
     lines += [

@@ -33,7 +33,7 @@ def purpose(made: Draft) -> Section:
     leases = [promise for promise in farm.promises if promise.kind == LEASE]
     for lease in leases:
         places = list_words(place_words(scene, one) for one in lease.paddocks) or say("planner.whole")
-        ends = {"first": dated(lease.from_day), "last": dated(lease.to_day)}
+        ends = {"first": dated(lease.from_day), "last": dated(lease.last_day)}
         lines.append(say("planner.lease", what=lease.what, places=places, **ends))
     if not leases:
         lines.append(made.line("tenure"))
