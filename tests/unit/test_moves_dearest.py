@@ -13,12 +13,14 @@ from browseline.chain import look
 from browseline.cli.demo import copy_example, example
 from browseline.figures import Figure
 from browseline.limits import faces
-from browseline.moves.dearest import dearest
+from browseline.moves.dearest import _stays_too_long, dearest
 from browseline.moves.explain import Explainer
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import judge
+from browseline.moves.passed import Past, passed
 from browseline.moves.propose import propose
 from browseline.moves.replan import stays_in
+from browseline.moves.ways_out import WaysOut
 from browseline.moves.yardstick import yardstick_of
 from browseline.words import links_of
 
@@ -118,3 +120,30 @@ def test_a_longest_stay_of_a_month_is_passed_by_nobody_at_much_cost(asked: Expla
     longer = replace(asked.yardstick, bars=bars._replace(longest_d=np.full_like(bars.longest_d, 60.0)))
     plain = Explainer(asked.scene, longer, asked.plan, judge(longer, asked.plan))
     assert not [one for one in dearest(plain) if one.code == "too_long"]
+
+
+def test_the_longest_stay_is_told_from_the_day_it_began_with_all_its_days(asked: Explainer) -> None:
+    """The ewes came to Top the day before the plan: eight days of it are nine on the ground, five past four."""
+    yardstick = asked.yardstick
+    m, top = yardstick.mobs.index("ewes"), place_named(asked, "Top")
+    assert (int(yardstick.bars.start[m]), int(yardstick.bars.been_d[m])) == (top, 1)
+    row = next(f for f, name in enumerate(yardstick.names["stay"]) if name == "worms")
+    stays = [(Past(row, "worms", 4.0, 5.0), top, 0, 8), (Past(row, "worms", 4.0, 1.0), top, 20, 25)]
+    clash = _stays_too_long(asked, m, stays, 180.0, WaysOut(asked))
+    assert "2 times, 6 d in all: $180." in clash.says
+    assert "The longest is on Top from 9 Jun: 9 d, where 4 d are the most." in clash.says
+
+
+def test_a_stay_that_was_too_long_before_the_plan_is_told_whole(asked: Explainer) -> None:
+    """Ten days there already and five to come are fifteen; only the five to come cost anything now."""
+    yardstick, been = asked.yardstick, asked.yardstick.bars.been_d.copy()
+    m, top = yardstick.mobs.index("ewes"), place_named(asked, "Top")
+    been[m] = 10
+    older = replace(yardstick, bars=yardstick.bars._replace(been_d=been))
+    plain = Explainer(asked.scene, older, asked.plan, asked.verdict)
+    stay = asked.plan.copy()
+    stay[m, :5] = top
+    (past,) = (one for one in passed(older, stay, m, 0, 5) if one.limit == "worms")
+    clash = _stays_too_long(plain, m, [(past, top, 0, 5)], 150.0, WaysOut(plain))
+    assert "are on Top for 15 d; by the limit Worms 4 d are the most." in clash.says
+    assert "The 5 d past it from now on cost $150." in clash.says

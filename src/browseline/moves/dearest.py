@@ -83,8 +83,8 @@ def _stays_too_long(asked: Explainer, m: int, stays: Stays, usd: float, ways: Wa
     one, place, a, b = max(stays, key=lambda stay: (stay[0].past_d, -stay[2]))
     about = f"{asked.yardstick.mobs[m]} {one.limit} in all"
     longest = Figure("clash_stay", one.longest_d, "d", about=about, formula=say(f"limits.{one.limit}.name"))
-    stood = Figure("plan_stood", one.longest_d + one.past_d, "d", about=about,
-                   formula=f"{one.longest_d:.3g} d + {one.past_d:.3g} d")  # fmt: skip
+    began = _since(asked, m, place, a)
+    stood = Figure("plan_stood", float(b - began), "d", about=about, formula=f"{a - began} d + {b - a} d")
     past_d, usd_d = sum(past.past_d for past, *_ in stays), float(asked.yardstick.bars.over_usd_d[one.row])
     past = Figure("plan_over", past_d, "d", about=about,
                   formula=" + ".join(f"{past.past_d:.3g} d" for past, *_ in stays))  # fmt: skip
@@ -97,11 +97,17 @@ def _stays_too_long(asked: Explainer, m: int, stays: Stays, usd: float, ways: Wa
         mob=ways.mob(m), place=ways.place(place), limit=say(f"limits.{one.limit}.name"),
         times=linked(f"{len(stays)}", times),
         stood=linked(f"{stood.value:.3g}", stood), longest=linked(f"{one.longest_d:g}", longest),
-        past=linked(f"{past_d:.3g}", past), first=asked.day(a), cost=told_usd(cost),
+        past=linked(f"{past_d:.3g}", past), first=asked.day(began), cost=told_usd(cost),
     )  # fmt: skip
     return _clash(
         asked, "too_long", asked.yardstick.mobs[m], (a, b), says, _shorter(asked, ways, m, one, (place, a, b))
     )
+
+
+def _since(asked: Explainer, m: int, place: int, a: int) -> int:
+    """Return the day on which a stay began, before the plan's first where the mob stood there already. [d]"""
+    bars = asked.yardstick.bars
+    return -int(bars.been_d[m]) if a == 0 and place == bars.start[m] else a
 
 
 def _shorter(
