@@ -123,7 +123,7 @@ def test_a_longest_stay_of_a_month_is_passed_by_nobody_at_much_cost(asked: Expla
 
 
 def test_the_longest_stay_is_told_from_the_day_it_began_with_all_its_days(asked: Explainer) -> None:
-    """The ewes came to Top the day before the plan: eight days of it are nine on the ground, five past four."""
+    """The ewes came to Top the day before the plan: eight days of it are nine there, five past four."""
     yardstick = asked.yardstick
     m, top = yardstick.mobs.index("ewes"), place_named(asked, "Top")
     assert (int(yardstick.bars.start[m]), int(yardstick.bars.been_d[m])) == (top, 1)

@@ -9,6 +9,7 @@ from datetime import datetime
 from browseline.chain.desk.kept import entry_words
 from browseline.chain.desk.lookup import Names
 from browseline.chain.desk.mend import UNDO_WITHIN
+from browseline.chain.in_force import kept_reason
 from browseline.chain.look import Picture
 from browseline.events import Body, Event, Undone
 from browseline.farm.records import Farm
@@ -95,8 +96,8 @@ def _row(
     fresh = event.recorded > picture.now - UNDO_WITHIN
     written = time_words(picture.scene.local(event.recorded), picture.today, exact=True)
     return EntryRow(
-        event.id, _words(called, event), event.who, event.recorded, written, event.planned, event.reason,
-        state, other.id if other is not None else "", _words(called, other) if other is not None else "",
+        event.id, _words(called, event), event.who, event.recorded, written, event.planned,
+        kept_reason(event), state, other.id if other is not None else "", _words(called, other) if other is not None else "",
         stands and fresh, stands and event.kind != "issued",
     )  # fmt: skip
 

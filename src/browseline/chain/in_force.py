@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -13,9 +14,12 @@ from browseline.moves.form import Firmness, KeptCut, PlannedCut, PlannedStay, Se
 from browseline.record.fold import planned
 from browseline.record.state import AWAY, MobState, Stay
 from browseline.record.store import Record
+from browseline.units import MINUS, SIGNS, coined
 
 FIRM_D, LIKELY_D = 7, 14
 HAY = "hay"
+WORDED = re.compile(rf"({MINUS}?\d[\d,]*(?:\.\d+)?) ({'|'.join(SIGNS)})\b(?!/)")
+"""A sum with its currency as a word, as plans wrote it before they wrote its sign: 123 USD."""
 
 
 def moves_ahead(picture: Picture) -> tuple[Event, ...]:
@@ -104,7 +108,13 @@ def _planned(picture: Picture, event: Event, until: When) -> PlannedStay:
     ahead = (event.observed.start - picture.now) / timedelta(days=1)
     firmness: Firmness = "firm" if ahead < FIRM_D else "likely" if ahead < LIKELY_D else "outline"
     stay = Stay(event.subject, to, event.observed, until, True, event.part, event.id)
-    return PlannedStay(stay, firmness, "", event.reason)
+    return PlannedStay(stay, firmness, "", kept_reason(event))
+
+
+def kept_reason(event: Event) -> str:
+    """Return why a kept move or cut is planned, as the pages write money now, however it was written then."""
+    own = event.planned and isinstance(event.body, Moved | Cut)
+    return WORDED.sub(lambda sum_: coined(sum_[1], sum_[2]), event.reason) if own else event.reason
 
 
 def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[Event, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
+from browseline.chain.in_force import kept_reason
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
 from browseline.events import Event, When
@@ -147,7 +148,7 @@ def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]
     if typed:
         ends = [*(When.at(e.observed.start) for e in typed[1:]), None]
         told = [
-            (Stay(mob.id, e.body.to, When.at(e.observed.start), end, planned=True), e.reason)
+            (Stay(mob.id, e.body.to, When.at(e.observed.start), end, planned=True), kept_reason(e))
             for e, end in zip(typed, ends, strict=True)
             if isinstance(e.body, Moved)
         ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from browseline.chain.entries_page import entries_page
 from browseline.chain.in_force import as_events, cuts_ahead, cuts_missed, moves_ahead, plan_in_force
 from browseline.events import Cut, Event, Moved, When, new_id
 from browseline.figures import Figure
@@ -66,3 +67,23 @@ def cut(day: datetime, *, planned: bool, subject: str = "1") -> Event:
     when = When(day, day + timedelta(hours=10))
     recorded = NOW - timedelta(days=30)
     return Event(new_id(day), "phone", "owner", when, recorded, subject, Cut("hay"), planned=planned)
+
+
+def test_a_plan_kept_when_money_was_written_by_its_word_reads_with_its_sign() -> None:
+    """The record keeps the words of its day; papers and entries tell them as money is told now."""
+    seen, later = look(farm(), state(farm())), NOW + timedelta(days=3)
+    was = "One day more would cost 1,123 USD more, \u22125 USD by another, at 0.3 USD/kg."
+    now = "One day more would cost $1,123 more, −5 USD by another, at 0.3 USD/kg.".replace("−5 USD", "−$5")
+    kept = replace(seen, events=(move("2", later, was),))
+    assert [bead.reason for bead in beads(kept, NOW) if bead.place == "2"] == [now]
+    again = plan_in_force(kept)
+    assert again is not None
+    assert [s.reason for s in again.of("ewes") if s.stay.place == "2"] == [now]
+    (row,) = entries_page(kept).rows
+    assert row.because == now
+    typed = replace(move("2", later, "paid 5 USD"), planned=False)
+    assert entries_page(replace(seen, events=(typed,))).rows[0].because == "paid 5 USD"
+
+
+def move(to: str, at: datetime, why: str) -> Event:
+    return Event(new_id(NOW), "phone", "owner", When.at(at), NOW, "ewes", Moved(to), planned=True, reason=why)
