@@ -127,4 +127,4 @@ def test_what_a_page_of_the_server_could_not_send_is_said_to_be_lost(
     page.wait_for_selector("text=There was no signal")
     page.wait_for_selector("section.mob")
     page.goto(f"{carried.address}/season")
-    page.wait_for_selector("text=That page needs a signal")
+    page.wait_for_selector("text=That page did not come")

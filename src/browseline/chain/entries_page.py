@@ -97,7 +97,8 @@ def _row(
     written = time_words(picture.scene.local(event.recorded), picture.today, exact=True)
     return EntryRow(
         event.id, _words(called, event), event.who, event.recorded, written, event.planned,
-        kept_reason(event), state, other.id if other is not None else "", _words(called, other) if other is not None else "",
+        kept_reason(event), state,
+        other.id if other is not None else "", _words(called, other) if other is not None else "",
         stands and fresh, stands and event.kind != "issued",
     )  # fmt: skip
 
