@@ -166,3 +166,24 @@ def test_a_bare_price_is_told_with_what_it_is_taken_to_be_by(farm: SmallFarm) ->
     made = json.loads(farm.run("season", *QUICK, "--json").out)
     walk = next(price for price in made["prices"] if price["about"] == "walk")
     assert walk["value"] == pytest.approx(5 / 1.609344)
+
+
+AWAY = """
+[[promises]]
+kind = "away"
+what = "Away again"
+from = 2026-05-12
+to = 2026-05-14
+
+[[promises]]
+kind = "away"
+what = "Away"
+from = 2026-05-08
+to = 2026-05-10
+"""
+
+
+def test_days_away_are_told_in_order_and_by_their_last_day(farm: SmallFarm) -> None:
+    (farm.folder / "farm.toml").write_text(FARM + AWAY, encoding="utf-8")
+    told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
+    assert "on the days away, 8 May to 9 May and 12 May to 13 May" in told

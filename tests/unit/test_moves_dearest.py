@@ -21,6 +21,7 @@ from browseline.moves.passed import Past, passed
 from browseline.moves.propose import propose
 from browseline.moves.replan import stays_in
 from browseline.moves.ways_out import WaysOut
+from browseline.moves.what_if_cases import largest
 from browseline.moves.yardstick import yardstick_of
 from browseline.words import links_of
 
@@ -147,3 +148,20 @@ def test_a_stay_that_was_too_long_before_the_plan_is_told_whole(asked: Explainer
     clash = _stays_too_long(plain, m, [(past, top, 0, 5)], 150.0, WaysOut(plain))
     assert "are on Top for 15 d; by the limit Worms 4 d are the most." in clash.says
     assert "The 5 d past it from now on cost $150." in clash.says
+
+
+def test_one_more_paddock_never_halves_the_ground_on_which_a_mob_stands(asked: Explainer) -> None:
+    """Who cannot be moved for days would eat the half of its paddock bare: a net there told of that alone."""
+    area = asked.yardstick.whole.land.area_ha
+    first = largest(asked.yardstick)
+    assert first is not None
+    start = asked.yardstick.bars.start.copy()
+    start[0] = first
+    second = largest(replace(asked.yardstick, bars=asked.yardstick.bars._replace(start=start)))
+    assert second is not None
+    assert second != first
+    assert area[second] <= area[first]
+    open_ = np.zeros_like(asked.yardstick.bars.open_)
+    open_[..., first] = True
+    alone = replace(asked.yardstick, bars=asked.yardstick.bars._replace(start=start, open_=open_))
+    assert largest(alone) == first

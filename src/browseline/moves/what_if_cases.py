@@ -85,7 +85,8 @@ def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     if ahead:
         kept = tuple(p for p in scene.farm.promises if p not in ahead)
         spans = list_words(
-            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.last_day)) for p in ahead
+            say("moves.if.span", first=day_words(p.from_day), last=day_words(p.last_day))
+            for p in sorted(ahead, key=lambda p: p.from_day)
         )
         yield Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
 
@@ -105,9 +106,14 @@ def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
 
 
 def largest(yardstick: Yardstick) -> int | None:
-    """Return the largest paddock that any mob may graze; None if there is none."""
+    """Return the largest paddock that any mob may graze and none stands in; None if there is none.
+
+    Half of one in which a mob stands is grazed short before it can be moved, and would tell of that alone.
+    """
     grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
-    return int(grazed[np.argmax(yardstick.whole.land.area_ha[grazed])]) if len(grazed) else None
+    free = np.setdiff1d(grazed, yardstick.bars.start)
+    among = free if len(free) else grazed
+    return int(among[np.argmax(yardstick.whole.land.area_ha[among])]) if len(among) else None
 
 
 def _troughs(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
