@@ -33,14 +33,14 @@ class PlanNext:
 
 def plan_next(picture: Picture, mob: MobState) -> PlanNext | None:
     """Return where the plan in force sends a mob next; None where no move of it is planned."""
-    own = (event for event in moves_ahead(picture) if event.subject == mob.id)
-    first = next(own, None)
-    if first is None or not isinstance(first.body, Moved):
+    own = ((event, event.body) for event in moves_ahead(picture) if event.subject == mob.id)
+    found = next(((e, body.to) for e, body in own if isinstance(body, Moved) and body.to != mob.place), None)
+    if found is None:
         return None
-    to, at = first.body.to, max(first.observed.start, picture.now)
+    (first, to), at = found, max(found[0].observed.start, picture.now)
     name = place_name(picture, to)
     shut = _shut(picture, mob, to, at)
-    when = time_words(picture.scene.local(at), picture.today) if at > picture.now else say("pages.season.now")
+    when = time_words(picture.scene.local(at), picture.today) if at > picture.now else say("chain.today.now")
     says = say("chain.next.plan", when=when, place=name)
     if shut:
         why = list_words([say(f"limits.{limit}.name") for limit in shut])

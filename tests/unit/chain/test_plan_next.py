@@ -55,6 +55,19 @@ def test_the_yard_is_told_by_its_name_and_never_offered(tmp_path: Path) -> None:
     assert "to=yard" not in page
 
 
+def test_a_planned_stay_where_they_stand_is_no_move(tmp_path: Path) -> None:
+    """A plan kept just after a move begins with the ground on which the mob stands."""
+    farm = planned(tmp_path / "farm", to="6", at="2026-05-06 07:30")
+    assert "By the plan" not in farm.run("today").all
+    assert farm.run("move", "ewes", "8", "--at", "2026-05-08 12:00", "--planned").code == 0
+    assert "By the plan you kept: Top, Fri 12:00." in farm.run("today").all
+
+
+def test_a_move_that_is_due_is_told_as_due_now(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", at="2026-05-06 07:30")
+    assert "By the plan you kept: Top, now." in farm.run("today").all
+
+
 def test_the_phone_carries_the_plan(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm")
     here = Served(farm.folder).here()
