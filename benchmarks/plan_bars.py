@@ -36,8 +36,8 @@ from browseline.moves.board.stored import later_tables
 
 SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
 LOOKS_S, LONG_S = (0.5, 1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 60.0
-BOUND_FINE, BOUND_S = 0.005, {1: 30.0, 2: 60.0, 3: 160.0}
-"""Grid of the bound [1], and how long it is sought, by mobs [s]."""
+BOUND_FINE, BOUND_S = {1: 0.005, 2: 0.005, 3: 0.01}, {1: 30.0, 2: 60.0, 3: 160.0}
+"""Last grid of the bound [1], and how long it is sought [s], by mobs."""
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
 REPLANNED = ("dry", "wet", "dry_usd", "wet_usd", "held_times")
 """How the names of the columns of replans end."""
@@ -213,7 +213,9 @@ def row_of(name: str, board: Board, known: float) -> Row:
 def bounded(board: Board) -> tuple[float, float]:
     """Return a bound [USD] and the seconds that it took."""
     begun = seconds()
-    return bound_usd(board, BOUND_FINE, 0, None, BOUND_S[len(board.start)], seconds), seconds() - begun
+    mobs = len(board.start)
+    usd = bound_usd(board, BOUND_FINE[mobs], 0, None, BOUND_S[mobs], seconds)
+    return usd, seconds() - begun
 
 
 def looked(board: Board, best: Best, hand_usd: float) -> dict[str, float]:

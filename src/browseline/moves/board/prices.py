@@ -28,12 +28,17 @@ LOWEST, HIGHEST = -2.2, 4.6
 """Herbage that the grid reaches, as u. Above it a paddock counts as full. [1]"""
 EARLIEST_KG_HA = 500.0
 """How far below the start height the tables let a mob come in; below it the yard is cheaper. [kg DM/ha]"""
+LENGTHS_D = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 21)
+"""Lengths of the visits that guide; rounded up, every length up to the longest stay is there. [d]"""
 FIRST_SHARE = 0.2
 """Share of a yard day's cost at which the search for prices begins, for one mob; less for more. [1]"""
 NEWEST = 0.15
 """Weight of the newest prices in the running mean that guides. [1]"""
 SCALES = (1.0, 0.3, 0.01, 0.05)
 """Of a step, for prices of mob-days, arrivals, tree dose and leaving places. [1]"""
+Weights = tuple[float, float]
+KEPT = ((0.8, 0.2), (0.9, 0.1))
+"""Weights of the old and the new in the running means of slopes, and of their squares. [1]"""
 Floats = NDArray[np.float32]
 
 
@@ -90,7 +95,7 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     mobs, band = b.start.shape[0], int(np.ceil((HIGHEST - LOWEST) / fine)) + 1
     low = np.floor((LOWEST - b.growth) / fine).astype(np.int64)
     longest = int(b.longest_d.max(initial=1))
-    lengths = np.array([n for n in (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 21) if n <= longest], np.int64)
+    lengths = np.array([n for n in range(1, longest + 1) if up or n in LENGTHS_D], np.int64)
     shape = (paddocks, mobs, days, len(lengths), band)
     usd, dose = np.empty(shape, np.float32), np.empty(shape, np.float32)
     after, end = np.zeros(shape, np.uint16), np.empty((paddocks, band), np.float32)
@@ -347,10 +352,14 @@ class Dual:
     t : Tables
     scales : tuple of float
         Of a step, as in ``SCALES``. [1]
+    kept : tuple of pairs of float
+        As ``KEPT``. [1]
     """
 
-    def __init__(self, b: Board, t: Tables, scales: tuple[float, ...] = SCALES) -> None:
-        self.b, self.t, self.scales = b, t, scales
+    def __init__(
+        self, b: Board, t: Tables, scales: tuple[float, ...] = SCALES, kept: tuple[Weights, ...] = KEPT
+    ) -> None:
+        self.b, self.t, self.scales, self.kept = b, t, scales, kept
         paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
         yard_usd = b.prices.yard_d + b.prices.hay * b.demand_kg_d
         most = yard_usd + b.prices.move + 2 * b.prices.km * b.far_km[-1].max()
@@ -366,16 +375,15 @@ class Dual:
         self.size = [np.zeros_like(x) for x in self.now]
         self.mean = self.now
         self.best: tuple[float, list[Array]] = (-np.inf, self.now)
+        self.values = np.zeros(paddocks)
+        """What each paddock's best season cost when it was asked last. [USD]"""
 
     def ask(self) -> tuple[float, list[Array]]:
         """Return the dual's value at the prices now, and its slope by each of them."""
         b, t = self.b, self.t
         paddocks, mobs, days = t.usd.shape[:3]
         price, arrival, mu, leave = self.now
-        spent, coming = np.zeros((mobs, days + 1)), np.zeros((mobs, days, paddocks + 1))
-        spent[:, 1:] = np.cumsum(price, axis=1)
-        out_of = np.zeros(coming.shape, np.int64)
-        comings(b, leave, coming, out_of)
+        spent, coming, out_of = self._summed()
         offered, came = np.zeros((2, mobs, days)), np.zeros((2, days))
         arrived, gone = np.zeros(leave.shape), np.zeros(leave.shape)
         values, doses = np.empty(paddocks), np.empty(paddocks)
@@ -388,6 +396,7 @@ class Dual:
             )  # fmt: skip
 
         _halves(paddocks, work)
+        self.values = values
         value = values.sum() + price.sum() - (arrival * b.cap).sum()
         value -= (b.prices.dose * mu * b.dose_limit).sum()
         for m in range(mobs):
@@ -397,6 +406,22 @@ class Dual:
             missing(arrived, gone, out_of),
         ]  # fmt: skip
         return float(value), slope
+
+    def asked_at(self) -> tuple[Array, Array, Array, Array, Array]:
+        """Return prices now: of arrivals, tree dose, leaving, mob-days summed up; and what arrivals cost."""
+        _, arrival, mu, leave = self.now
+        spent, coming, _ = self._summed()
+        return arrival, mu, leave, spent, coming
+
+    def _summed(self) -> tuple[Array, Array, Index]:
+        """Return prices of mob-days summed up to each day, what arrivals cost, and from where they come."""
+        price, _, _, leave = self.now
+        spent = np.zeros((price.shape[0], price.shape[1] + 1))
+        spent[:, 1:] = np.cumsum(price, axis=1)
+        coming = np.zeros((*price.shape, leave.shape[2]))
+        out_of = np.zeros(coming.shape, np.int64)
+        comings(self.b, leave, coming, out_of)
+        return spent, coming, out_of
 
     def climb(self, steps: int, first_usd: float, last_usd: float) -> float:
         """Move the prices uphill and return the best value seen. [USD]
@@ -423,14 +448,14 @@ class Dual:
         self.mean = self.now
 
     def _step(self, slope: list[Array], size: float) -> None:
-        found = []
+        found, ((old, new), (old_square, new_square)) = [], self.kept
         for k, (x, g) in enumerate(zip(self.now, slope, strict=True)):
-            self.push[k] = 0.8 * self.push[k] + 0.2 * g
-            self.size[k] = 0.9 * self.size[k] + 0.1 * g * g
+            self.push[k] = old * self.push[k] + new * g
+            self.size[k] = old_square * self.size[k] + new_square * g * g
             by = size * self.scales[k] * self.push[k] / (np.sqrt(self.size[k]) + 1e-9)
             found.append(np.clip(x + by, self.least[k], self.most[k]))
         self.now = found
-        self.mean = [(1 - NEWEST) * old + NEWEST * new for old, new in zip(self.mean, found, strict=True)]
+        self.mean = [(1 - NEWEST) * was + NEWEST * x for was, x in zip(self.mean, found, strict=True)]
 
     def prices(self) -> Prices:
         """Return the mean of the last prices, calmer and better than each, with the costs to go at them."""
