@@ -39,8 +39,8 @@ from browseline.science import grazing
 FARMS, FIRST_SEED, DAYS, DEMO_DAYS = 20, 300, 180, 150
 SEEN, TRUTHS = 21, 50
 """Members that plans see, and others that come. [1]"""
-WEEK_D, TRIES, FIRST_TRIES = 7, 4_000, 12_000
-CHURN_USD = ((7, 40.0), (14, 10.0))
+WEEK_D, TRIES, FIRST_TRIES = 7, 2_000, 12_000
+CHURN_USD = ((7, 10.0), (14, 2.0))
 LONGEST_TURN_D, ENOUGH = 7, 10
 """Longest stay of a calendar of fixed turns [d]; members from which on nine of ten means anything [1]."""
 WEEKLY, WEEKLY_FREE = "replan each week", "replan each week, changes free"

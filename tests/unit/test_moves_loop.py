@@ -27,8 +27,10 @@ from browseline.moves.board.prices import tables_of
 from browseline.moves.board.search import all_yard, key_of
 from browseline.moves.board.season import cost_usd
 from browseline.moves.forecast import PESSIMISTIC, forecast_of
+from browseline.moves.lived import choosing, lived
 from browseline.moves.propose import ITERATIONS, Keeping
 from browseline.moves.replan import MOST_RUN_D, most_changes, repaired
+from browseline.moves.rules import all_yard as all_in_yard
 from browseline.moves.rules import rule_plans
 from tests.plan_checker import cost, faults
 
@@ -179,14 +181,20 @@ def test_a_forecast_grows_less_in_each_of_a_few_members() -> None:
     assert seen.days.loss_per_d == pytest.approx(whole.days.loss_per_d[:, rows])
 
 
-def test_a_plan_made_again_keeps_hard_limits_and_is_never_worse_than_what_it_began_from() -> None:
+def test_a_plan_made_again_keeps_hard_limits_and_as_lived_is_never_worse_than_what_it_began_from() -> None:
     yardstick = made_up()
-    rule = rule_plans(yardstick, yardstick.whole)[0]
+    members, rules = choosing(yardstick), rule_plans(yardstick, yardstick.whole)
+    rule = rules[0]
     held = Keeping(rule, np.full(rule.shape[1], 5.0))
     found = again(yardstick, rule, held, 1, 1_500, outlook_of(yardstick))
     assert found.verdict.kept
     assert judge(yardstick, found.plan).mean_usd == found.verdict.mean_usd
-    assert found.verdict.mean_usd + held.usd(found.plan) < 0.8 * judge(yardstick, rule).mean_usd
+    costs = {
+        name: lived(yardstick, plan, judge(yardstick, plan), members).mean_usd + held.usd(plan)
+        for name, plan in (("found", found.plan), ("rule", rule), ("yard", all_in_yard(yardstick)))
+    }
+    assert costs["found"] <= min(costs["rule"], costs["yard"])
+    assert costs["found"] < 0.8 * judge(yardstick, rule).mean_usd
     once_more = again(yardstick, rule, held, 1, 1_500, outlook_of(yardstick))
     assert np.array_equal(once_more.plan, found.plan)
 

@@ -21,6 +21,7 @@ from browseline.moves.forecast import forecast_of
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
+from browseline.moves.lived import choosing, lived
 from browseline.moves.onto_board import board_of
 from browseline.moves.propose import Keeping, Proposal
 from browseline.moves.rules import all_yard, rule_plans
@@ -71,11 +72,12 @@ def outlook_of(yardstick: Yardstick) -> Outlook:
 def again(
     yardstick: Yardstick, start: Plan, held: Keeping, seed: int, tries: int, outlook: Outlook
 ) -> Proposal:
-    """Return the cheapest plan found from the plan in force, judged over all members.
+    """Return the plan found from the plan in force that costs least as it is lived, over some members.
 
     Two searches run side by side on the forecast: one changes the best of the plan in force and what the
     practitioners' rules would do from now on; one builds plans along prices on the board and changes
-    the best. Never worse than any of the plans it begins from, by the same judge.
+    the best. Of what they find and begin from, that is taken which is the cheapest as it is lived
+    (``lived``), churn included.
 
     Parameters
     ----------
@@ -94,9 +96,36 @@ def again(
     with ThreadPoolExecutor(2) as pool:
         known_now = [*known, *(w.result() for w in [pool.submit(work) for work in works if tries])]
     found = judged(yardstick, known_now, held, yardstick.whole)
-    rule = next((v for _, i, v in found if i == 1), found[-1][2])
-    _, best, verdict = min(found, key=lambda f: f[:2])
-    return Proposal(known_now[best], verdict, rule)
+    best, verdict = least_lived(yardstick, known_now, held, found)
+    return Proposal(known_now[best], verdict)
+
+
+def least_lived(
+    yardstick: Yardstick, plans: Sequence[Plan], held: Keeping, found: Sequence[tuple[float, int, Verdict]]
+) -> tuple[int, Verdict]:
+    """Return the plan that costs least as it is lived, churn included: its number, and its verdict.
+
+    Parameters
+    ----------
+    found : sequence of (float, int, Verdict)
+        Of ``judged``.
+    """
+    members = choosing(yardstick)
+    each = {
+        plans[i].tobytes(): (usd, i, said) for usd, i, said in sorted(found, reverse=True, key=_first_two)
+    }
+
+    def life(one: tuple[float, int, Verdict]) -> tuple[float, float, int]:
+        usd, i, said = one
+        return lived(yardstick, plans[i], said, members).mean_usd + held.usd(plans[i]), usd, i
+
+    with ThreadPoolExecutor(2) as pool:
+        _, _, best = min(pool.map(life, each.values()))
+    return best, next(said for _, i, said in found if i == best)
+
+
+def _first_two(found: tuple[float, int, Verdict]) -> tuple[float, int]:
+    return found[:2]
 
 
 def judged(

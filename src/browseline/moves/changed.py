@@ -11,9 +11,10 @@ from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
 from browseline.moves.judge import spread
 from browseline.moves.kernel import TERMS
-from browseline.moves.replan import LIKELY_D, place_words, visits_of
+from browseline.moves.replan import FIRM_D, LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
-from browseline.words import begun, say
+from browseline.units import amount_words
+from browseline.words import begun, linked, say
 
 
 def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
@@ -70,6 +71,9 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
     if more is None:
         return say("moves.change.barred", was=before)
     cost: Figure = spread("plan_change", more.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a}")
+    if a < FIRM_D and (cost.value or 0.0) < -HALF:
+        less = linked(amount_words(-(cost.value or 0.0), cost.unit), cost)
+        return say("moves.change.on_paper", was=before, cost=less)
     if (cost.value or 0.0) < HALF:
         return say("moves.change.goes_with")
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")

@@ -16,10 +16,11 @@ from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
 from browseline.moves.passed import in_the_way, passed
-from browseline.moves.replan import LIKELY_D, place_words
+from browseline.moves.replan import FIRM_D, LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
-from browseline.words import begun, day_words, joined, known, say
+from browseline.units import amount_words
+from browseline.words import begun, day_words, joined, known, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -189,6 +190,8 @@ class Explainer:
         how = "level" if (cost.value or 0.0) < HALF else "cheaper"
         why = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
         fields = {"cost": money_words(cost), "day": self.day(until), "why": why}
+        if a < FIRM_D and (cost.value or 0.0) < -HALF:
+            return Ending("", joined((*free, self._on_paper("moves.end.on_paper", cost)), " "), (cost,))
         key = f"moves.end.{how}_no_move" if self._waits(b) else f"moves.end.{how}"
         return Ending("", joined((*free, say(key, **fields)), " "), (cost,))
 
@@ -231,7 +234,7 @@ class Explainer:
         if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
             return None
         found = self.elsewhere(m, a, b)
-        return self._lost(*found) if found is not None else None
+        return self._lost(*found, a < FIRM_D) if found is not None else None
 
     def elsewhere(self, m: int, a: int, b: int) -> tuple[int, Array] | None:
         """Return the best other place for some days of a stay, and what it costs more; None if none is open.
@@ -253,10 +256,12 @@ class Explainer:
         other[m, a:b] = place
         return other
 
-    def _lost(self, q: int, more: Array) -> RunnerUp:
+    def _lost(self, q: int, more: Array, firm: bool) -> RunnerUp:
         parts = more.mean(axis=0)
         name, worst = place_words(self.scene, self.yardstick, q), int(np.argmax(parts))
         figure = spread("plan_more", more.sum(axis=1), "USD", about=name)
+        if firm and (figure.value or 0.0) < -HALF:
+            return RunnerUp(name, self._on_paper("moves.lost.on_paper", figure, place=begun(name)), figure)
         if (figure.value or 0.0) < HALF:
             return RunnerUp(name, say("moves.lost.level", place=begun(name)), figure)
         words = say(f"moves.lost.{TERMS[worst]}")
@@ -265,6 +270,11 @@ class Explainer:
             say("moves.lost.more", place=begun(name), cost=money_words(figure), why=words),
             figure,
         )
+
+    @staticmethod
+    def _on_paper(key: str, more: Figure, **fields: str) -> str:
+        """Return that something else is cheaper to the letter, but not as the plan is lived."""
+        return say(key, cost=linked(amount_words(-(more.value or 0.0), more.unit), more), **fields)
 
     def share_kept(self, m: int, a: int, b: int) -> Figure | None:
         """Return the share of members in which a stay leaves what is to be left, by every limit. [1]"""

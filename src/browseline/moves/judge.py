@@ -55,7 +55,7 @@ def some_members(whole: Field, count: int) -> Field:
     count : int
         How many; all if there are not more.
     """
-    return whole if whole.mass_kg_ha.shape[0] <= count else _chosen(whole, standing_for(whole, count))
+    return whole if whole.mass_kg_ha.shape[0] <= count else members_at(whole, standing_for(whole, count))
 
 
 def standing_for(whole: Field, count: int) -> NDArray[np.int64]:
@@ -69,10 +69,11 @@ def standing_for(whole: Field, count: int) -> NDArray[np.int64]:
 
 def poorest_first(whole: Field) -> Field:
     """Return all members, the poorest in grass first: a search then sees soonest what it cannot take."""
-    return _chosen(whole, np.argsort(_richness_kg(whole), kind="stable"))
+    return members_at(whole, np.argsort(_richness_kg(whole), kind="stable"))
 
 
-def _chosen(whole: Field, chosen: NDArray[np.int64]) -> Field:
+def members_at(whole: Field, chosen: NDArray[np.int64]) -> Field:
+    """Return some members by their numbers, shape (some,)."""
     days = whole.days
     some = grazing.Days(np.ascontiguousarray(days.potential_kg_ha_d[:, chosen]),
                         np.ascontiguousarray(days.loss_per_d[:, chosen]), days.typed_kg_ha_d,

@@ -54,11 +54,10 @@ class Keeping:
 
 @dataclass(frozen=True)
 class Proposal:
-    """The best plan found, what the judge says of it, and of the practitioners' rule."""
+    """The best plan found, and what the judge says of it."""
 
     plan: Plan
     verdict: Verdict
-    rule: Verdict
 
 
 def propose(
@@ -83,15 +82,12 @@ def propose(
     few, some = some_members(yardstick.whole, FEW), some_members(yardstick.whole, SOME)
     known: list[tuple[float, int, Plan, Verdict]] = []
 
-    def consider(plan: Plan) -> Verdict:
+    def consider(plan: Plan) -> None:
         verdict = judge(yardstick, plan)
         if verdict.kept:
             known.append((verdict.mean_usd + held.usd(plan), len(known), plan, verdict))
-        return verdict
 
-    yard = consider(all_yard(yardstick))
-    rules = [consider(plan) for plan in rule_plans(yardstick, some)]
-    for plan in more:
+    for plan in (all_yard(yardstick), *rule_plans(yardstick, some), *more):
         consider(plan)
     start = min(known, key=lambda k: k[:2])[2]
     tries = max(iterations // 2, 0)
@@ -107,15 +103,7 @@ def propose(
     for plan in _both((from_known, from_beam) if iterations > 0 and yardstick.mobs else ()):
         consider(plan)
     best = min(known, key=lambda k: k[:2])
-    return Proposal(best[2], best[3], rules[0] if rules[0].kept else yard)
-
-
-def rule_of_thumb(yardstick: Yardstick) -> Verdict:
-    """Return what the judge says of the practitioners' rule; of the yard, where that is barred."""
-    some = some_members(yardstick.whole, SOME)
-    plans = (*rule_plans(yardstick, some)[:1], all_yard(yardstick))
-    found = [judge(yardstick, plan) for plan in plans]
-    return next((verdict for verdict in found if verdict.kept), found[-1])
+    return Proposal(best[2], best[3])
 
 
 def _both(works: Sequence[Callable[[], Plan]]) -> list[Plan]:

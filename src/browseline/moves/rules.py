@@ -37,7 +37,7 @@ def rule_plans(yardstick: Yardstick, field: Field) -> tuple[Plan, ...]:
     plans = []
     for rule in (LONGEST_RESTED, MOST_FEED):
         place = all_yard(yardstick)
-        _by_rule(rule, yardstick.bars, field, place)
+        by_rule(rule, yardstick.bars, field, 0, len(field.mass_kg_ha), 0, place)
         plans.append(place)
     return tuple(plans)
 
@@ -115,10 +115,10 @@ def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ign
 
 
 @compiled
-def _graze_day(t, here, stood, bars, field, mass):  # type: ignore[no-untyped-def]
-    """Run every paddock of every member over one day."""
+def _graze_day(s, t, here, stood, bars, field, mass):  # type: ignore[no-untyped-def]
+    """Run every paddock of one member over one day."""
     longest = bars.eaten_frac.shape[1] - 1
-    for p in range(mass.shape[1]):
+    for p in range(mass.shape[0]):
         wanted = 0.0
         for m in range(here.shape[0]):
             if here[m] == p:
@@ -128,12 +128,21 @@ def _graze_day(t, here, stood, bars, field, mass):  # type: ignore[no-untyped-de
                     / field.land.area_ha[p]
                 )
         curve = field.land.curve[p]
-        for s in range(mass.shape[0]):
-            mass[s, p] = grazing.paddock_day(
-                mass[s, p], wanted, field.land.floor_kg_ha[p], field.days.cut_to_kg_ha[t, p],
-                field.days.typed_kg_ha_d[t, p], field.fertility[s, p], field.days.potential_kg_ha_d[curve, s],
-                field.days.loss_per_d[curve, s], t, field.land.share[p], field.leaf,
-            )[0]  # fmt: skip
+        mass[p] = grazing.paddock_day(
+            mass[p], wanted, field.land.floor_kg_ha[p], field.days.cut_to_kg_ha[t, p],
+            field.days.typed_kg_ha_d[t, p], field.fertility[s, p], field.days.potential_kg_ha_d[curve, s],
+            field.days.loss_per_d[curve, s], t, field.land.share[p], field.leaf,
+        )[0]  # fmt: skip
+
+
+@compiled
+def _as_planned(t, place, here, stood, left):  # type: ignore[no-untyped-def]
+    """Move the mobs that a plan moves on one day."""
+    for m in range(here.shape[0]):
+        if place[m, t] != here[m]:
+            if here[m] < left.shape[0]:
+                left[here[m], m] = t
+            here[m], stood[m] = place[m, t], 0
 
 
 @compiled
@@ -157,19 +166,34 @@ def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ign
 
 
 @compiled
-def _by_rule(rule, bars, field, place):  # type: ignore[no-untyped-def]
+def by_rule(rule, bars, field, first, end, kept_d, place):  # type: ignore[no-untyped-def]
+    """Fill the days of a plan by a rule that looks at the mean herbage of some members each day.
+
+    Parameters
+    ----------
+    rule : int
+        ``LONGEST_RESTED`` or ``MOST_FEED``.
+    first, end : int
+        The members looked at.
+    kept_d : int
+        First days of the plan that stay as they are. [d]
+    place : int array, shape (mob, day)
+        Changed from then on.
+    """
     mobs, days = place.shape
-    members, count = field.mass_kg_ha.shape
     here, stood = bars.start.copy(), bars.been_d.copy()
     left = -bars.ago_d.T.copy()
-    mass = field.mass_kg_ha.copy()
-    mean = np.empty(count)
+    mass = field.mass_kg_ha[first:end].copy()
+    mean = np.empty(mass.shape[1])
     for t in range(days):
-        for p in range(count):
-            mean[p] = mass[:, p].sum() / members
-        if bars.can_move[t]:
+        for p in range(mass.shape[1]):
+            mean[p] = mass[:, p].sum() / mass.shape[0]
+        if t < kept_d:
+            _as_planned(t, place, here, stood, left)
+        elif bars.can_move[t]:
             _decide(rule, t, here, stood, left, mean, 0, bars, field.land.area_ha)
-        _graze_day(t, here, stood, bars, field, mass)
+        for s in range(first, end):
+            _graze_day(s, t, here, stood, bars, field, mass[s - first])
         for m in range(mobs):
             place[m, t] = here[m]
             stood[m] += 1

@@ -16,14 +16,15 @@ from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.dearest import dearest
 from browseline.moves.explain import Explainer
-from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Verdict, Yardstick
+from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
 from browseline.moves.hay_rules import making
 from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.kept_cuts import changed_cuts
+from browseline.moves.lived import by_eye, choosing, lived, telling
 from browseline.moves.passed import past_words
-from browseline.moves.propose import ITERATIONS, Keeping, propose, rule_of_thumb
+from browseline.moves.propose import ITERATIONS, Keeping, propose
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import AWAY, YARD, Stay
@@ -64,7 +65,7 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         scene.now + timedelta(days=LIKELY_D), scene.farm.seed, iterations, news, changed,
         figures=rests_on,
     )  # fmt: skip
-    return _costed(made, asked, found.rule, hay)
+    return _costed(made, asked, yardstick, hay)
 
 
 def judged(scene: Scene, old: Season) -> Season:
@@ -83,7 +84,7 @@ def judged(scene: Scene, old: Season) -> Season:
     hay = kept_haymaking(scene, yardstick, plan_now, verdict, old.own_cuts)
     asked = Explainer(scene, hay.made.yardstick, plan_now, hay.made.verdict)
     stays = tuple(_in_force(old, stay) for stay in _stays(asked))
-    return _costed(replace(old, stays=stays), asked, rule_of_thumb(yardstick), hay)
+    return _costed(replace(old, stays=stays), asked, yardstick, hay)
 
 
 def cuts_in_force(scene: Scene, old: Season) -> tuple[str, ...]:
@@ -116,12 +117,16 @@ def _stays(asked: Explainer) -> tuple[PlannedStay, ...]:
     )
 
 
-def _costed(season: Season, asked: Explainer, rule: Verdict, hay: Haymaking) -> Season:
-    """Return a season with its cuts, its costs by part, those of the rule of thumb, and its clashes."""
-    found = clashes(asked.scene, asked.yardstick, asked.plan)
+def _costed(season: Season, asked: Explainer, by_hand: Yardstick, hay: Haymaking) -> Season:
+    """Return a season with its cuts, its clashes, and its costs to the letter and as it is lived."""
+    found, made = clashes(asked.scene, asked.yardstick, asked.plan), hay.made
+    few, many = choosing(asked.yardstick), telling(asked.yardstick)
+    life = lived(asked.yardstick, asked.plan, asked.verdict, few, many)
+    rule = by_eye(by_hand, few, many)
     return replace(
         season, parts=(*figures_of(asked.verdict, asked.yardstick, asked.plan), *hay.parts),
-        total=spread("plan_total", hay.made.usd, "USD"),
+        total=spread("plan_total", made.usd, "USD"),
+        lived=spread("plan_lived", life.total_usd - made.worth_usd[life.members], "USD"), kept_d=life.kept_d,
         rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
         clashes=(*found, *dearest(asked, found)),
         cuts=hay.cuts, on_cuts=hay.on_cuts,

@@ -1,0 +1,189 @@
+"""What a plan costs as it is lived: its first days as planned, then by what stands each day.
+
+A plan judged as if nobody looked at the grass again is dearer than any life with it: in a poor year it walks
+stock onto short grass, in a good one past tall. So plans that are made again each week are told apart by the
+least of what each costs carried out to the end, and of what its first days cost where from then on a hand
+rule is followed that sees the herbage of the member in which it is followed. What is chosen so costs no more
+than any rule's own first days and that rule after them, over the same members.
+
+References
+----------
+from memory: rollout of base policies, Bertsekas, Tsitsiklis and Wu 1997, J. Heuristics 3, 245-262
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.moves.form import Plan, Verdict, Yardstick
+from browseline.moves.judge import members_at, standing_for
+from browseline.moves.kernel import (
+    TERMS,
+    calendar_usd,
+    mark_runs,
+    mob_usd,
+    run_paddock,
+    too_many_arrivals,
+)
+from browseline.moves.rules import LONGEST_RESTED, MOST_FEED, by_rule
+from browseline.science.compiled import compiled
+
+Array = NDArray[np.float64]
+Index = NDArray[np.int64]
+KEPT_D = (7, 28)
+"""First days that are lived as planned before a rule is followed. [d]"""
+RULES = (LONGEST_RESTED, MOST_FEED)
+LARGE_D = 6_000
+"""Days of paddocks from which on the first of them alone is looked at. [d]"""
+FEWEST, CHOOSING, TELLING = 4, (51, 60_000), (51, 150_000)
+"""Members over which plans are told apart, and over which costs are told: the fewest, the most [1], and days
+of paddocks and members for which there is time [d]."""
+
+
+@dataclass(frozen=True)
+class Life:
+    """What a season costs as it is lived, and where everybody is then, in each of some members.
+
+    Attributes
+    ----------
+    members : int array, shape (member,)
+        Their numbers in the yardstick.
+    amount, usd : array, shape (member, term)
+        As in ``Verdict``; infinite where a hard limit is broken.
+    place : int array, shape (member, mob, day)
+    kept_d : int
+        First days as planned, after which a rule is followed; 0 where the plan is carried out to the end. [d]
+    """
+
+    members: Index
+    amount: Array
+    usd: Array
+    place: Index
+    kept_d: int = 0
+
+    @cached_property
+    def total_usd(self) -> Array:
+        """Return the cost in each member, shape (member,). [USD]"""
+        return np.asarray(self.usd.sum(axis=1))
+
+    @property
+    def mean_usd(self) -> float:
+        """Return the mean over members. [USD]"""
+        return float(self.total_usd.mean())
+
+
+def choosing(yardstick: Yardstick) -> Index:
+    """Return the numbers of the members over which plans are told apart, shape (some,)."""
+    return _some(yardstick, *CHOOSING)
+
+
+def telling(yardstick: Yardstick) -> Index:
+    """Return the numbers of the members over which costs are told, shape (some,)."""
+    return _some(yardstick, *TELLING)
+
+
+def _some(yardstick: Yardstick, most: int, run_d: int) -> Index:
+    there_is_time = run_d // max(yardstick.yard * len(yardstick.days), 1)
+    return standing_for(yardstick.whole, min(max(there_is_time, FEWEST), most))
+
+
+@compiled
+def _run(place, s, bars, field, length, starts, ends, herbage, cost, amount, usd):  # type: ignore[no-untyped-def]
+    """Add what a plan costs in one member, term by term; return whether it keeps every hard limit."""
+    kept, first = True, np.int64(0)
+    for m in range(place.shape[0]):
+        mark_runs(place, m, bars, length, starts, ends)
+        kept &= mob_usd(m, place, starts, bars, amount, usd) < np.inf
+    kept &= not too_many_arrivals(starts, bars)
+    for p in range(field.mass_kg_ha.shape[1]):
+        kept &= calendar_usd(p, place, length, starts, ends, bars, amount, usd) < np.inf
+        if not kept:
+            return False
+        herbage[0], cost[0] = field.mass_kg_ha[s, p], 0.0
+        run_paddock(p, s, first, place, length, starts, bars, field, herbage, cost, amount, usd)
+    return True
+
+
+@compiled
+def _with_rule(plan, kept_d, rule, bars, field, place, amount, usd):  # type: ignore[no-untyped-def]
+    """Fill where everybody is, and what it costs, with a plan's first days and a rule after them."""
+    mobs, days = plan.shape
+    length, herbage, cost = np.zeros((mobs, days), np.int64), np.zeros(days + 1), np.zeros(days + 1)
+    starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
+    for s in range(usd.shape[0]):
+        place[s] = plan
+        by_rule(rule, bars, field, s, s + 1, kept_d, place[s])
+        amount[s], usd[s] = 0.0, 0.0
+        if not _run(place[s], s, bars, field, length, starts, ends, herbage, cost, amount[s], usd[s]):
+            usd[s] = np.inf
+
+
+def with_rule(yardstick: Yardstick, plan: Plan, kept_d: int, rule: int, members: Index) -> Life:
+    """Return a season whose first days are as planned and whose others go by a rule.
+
+    Parameters
+    ----------
+    plan : int array, shape (mob, day)
+    kept_d : int
+        First days as planned. [d]
+    rule : int
+        As in ``by_rule`` of ``rules``; it sees the herbage of the member in which it is followed.
+    members : int array, shape (member,)
+    """
+    shape = (len(members), len(TERMS))
+    made = Life(members, np.zeros(shape), np.zeros(shape),
+                np.zeros((len(members), *plan.shape), np.int64), kept_d)  # fmt: skip
+    field, place = members_at(yardstick.whole, members), np.ascontiguousarray(plan, np.int64)
+    _with_rule(place, kept_d, rule, yardstick.bars, field, made.place, made.amount, made.usd)
+    return made
+
+
+def to_the_end(plan: Plan, verdict: Verdict, members: Index) -> Life:
+    """Return a season in which a plan is carried out to the end, whatever grows."""
+    place = np.broadcast_to(plan, (len(members), *plan.shape))
+    return Life(members, verdict.amount[members], verdict.usd[members], place)
+
+
+def lived(
+    yardstick: Yardstick, plan: Plan, verdict: Verdict, members: Index, told: Index | None = None
+) -> Life:
+    """Return what a plan costs as it is lived: the cheapest of its ways in the mean over members.
+
+    Parameters
+    ----------
+    plan : int array, shape (mob, day)
+        One that keeps every hard limit.
+    verdict : Verdict
+        What the judge says of it over all members.
+    told : int array, shape (some,), optional
+        Other members, over which the way that was chosen is told.
+    """
+    days = plan.shape[1]
+    spans = [d for d in (KEPT_D if yardstick.yard * days < LARGE_D else KEPT_D[:1]) if d < days]
+    ways = {(d, r): with_rule(yardstick, plan, d, r, members) for d in spans for r in RULES}
+    ways[0, 0] = to_the_end(plan, verdict, members)
+    (kept_d, rule), best = min(ways.items(), key=lambda way: (way[1].mean_usd, way[0]))
+    if told is None:
+        return best
+    return with_rule(yardstick, plan, kept_d, rule, told) if kept_d else to_the_end(plan, verdict, told)
+
+
+def by_eye(yardstick: Yardstick, members: Index, told: Index) -> Life:
+    """Return what the cheaper of the hand rules costs from now on, by what stands each day in each member.
+
+    Parameters
+    ----------
+    members, told : int array, shape (some,)
+        Over which it is chosen, and over which it is told.
+
+    References
+    ----------
+    common practice: the longest rested first, or the most feed first
+    """
+    nowhere = np.zeros((len(yardstick.mobs), len(yardstick.days)), np.int64)
+    usd = {rule: with_rule(yardstick, nowhere, 0, rule, members).mean_usd for rule in RULES}
+    return with_rule(yardstick, nowhere, 0, min(usd, key=lambda rule: (usd[rule], rule)), told)

@@ -1,0 +1,104 @@
+"""What a plan costs as it is lived: the judge's own cost of what was done in each member, day by day."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from benchmarks.plan_real_farms import onward, some
+from benchmarks.real_farms import farm_scene
+from browseline.limits import faces
+from browseline.moves import Yardstick, judge, yardstick_of
+from browseline.moves.explain import Explainer
+from browseline.moves.lived import KEPT_D, RULES, by_eye, choosing, lived, telling, to_the_end, with_rule
+from browseline.moves.rules import rule_plans
+
+
+def made_up(seed: int = 4, paddocks: int = 9, days: int = 63, members: int = 15) -> Yardstick:
+    scene = farm_scene(seed, paddocks, days, members, 2)
+    return yardstick_of(scene, faces(scene))
+
+
+@pytest.mark.parametrize("kept_d", [0, 7, 28])
+def test_a_rule_after_a_plan_is_the_rule_begun_from_what_stands_then(kept_d: int) -> None:
+    """The other way: the season is cut in two, and the rule plays on from the herbage of its second part.
+
+    What is trampled is the same in short and long stays here: a rule does not know how long a stay will be.
+    """
+    made = made_up()
+    yardstick = replace(made, bars=made.bars._replace(eaten_frac=np.full_like(made.bars.eaten_frac, 0.7)))
+    plan, members = rule_plans(yardstick, yardstick.whole)[1], np.array([0, 7, 11])
+    for rule in RULES:
+        life = with_rule(yardstick, plan, kept_d, rule, members)
+        for k, member in enumerate(members):
+            truth = some(yardstick.whole, np.array([member]))
+            stands = judge(yardstick, plan, truth).mass_kg_ha[0, kept_d]
+            left = onward(yardstick, plan, kept_d, stands)
+            rest = truth._replace(
+                mass_kg_ha=stands[None, :],
+                days=truth.days._replace(
+                    potential_kg_ha_d=truth.days.potential_kg_ha_d[:, :, kept_d:].copy(),
+                    loss_per_d=truth.days.loss_per_d[:, :, kept_d:].copy(),
+                    typed_kg_ha_d=truth.days.typed_kg_ha_d[kept_d:].copy(),
+                    cut_to_kg_ha=truth.days.cut_to_kg_ha[kept_d:].copy(),
+                ),
+            )
+            whole = np.concatenate([plan[:, :kept_d], rule_plans(left, rest)[rule]], axis=1)
+            assert np.array_equal(life.place[k], whole)
+            said = judge(yardstick, whole, truth)
+            assert said.kept
+            assert life.amount[k] == pytest.approx(said.amount[0], abs=1e-6)
+            assert life.usd[k] == pytest.approx(said.usd[0], abs=1e-6)
+
+
+def test_a_plan_is_lived_in_the_cheapest_of_its_ways_and_told_over_more_members_in_that_way() -> None:
+    yardstick = made_up(days=300, members=30)
+    few, many = choosing(yardstick), telling(yardstick)
+    assert (len(few), len(many)) == (22, 30)
+    for plan in rule_plans(yardstick, yardstick.whole):
+        said = judge(yardstick, plan)
+        ways = [to_the_end(plan, said, few)]
+        ways += [with_rule(yardstick, plan, d, rule, few) for d in KEPT_D for rule in RULES]
+        best = min(ways, key=lambda way: way.mean_usd)
+        assert lived(yardstick, plan, said, few).mean_usd == best.mean_usd
+        told = lived(yardstick, plan, said, few, many)
+        assert told.kept_d == best.kept_d
+        assert told.total_usd.shape == (30,)
+        assert told.total_usd[np.isin(many, few)].mean() == pytest.approx(best.mean_usd)
+
+
+def test_hand_rules_by_eye_cost_less_than_their_plan_made_from_the_mean_and_kept() -> None:
+    yardstick = made_up()
+    eyes = by_eye(yardstick, choosing(yardstick), telling(yardstick))
+    assert eyes.mean_usd < min(judge(yardstick, p).mean_usd for p in rule_plans(yardstick, yardstick.whole))
+
+
+def test_a_rule_that_breaks_a_hard_limit_costs_more_than_anything() -> None:
+    yardstick = made_up()
+    start = yardstick.bars.start.copy()
+    start[:] = yardstick.yard
+    shut = replace(yardstick, bars=yardstick.bars._replace(start=start, can_move=np.zeros(63, np.bool_)))
+    plan = rule_plans(shut, shut.whole)[0]
+    moved = plan.copy()
+    moved[0, 3:] = 0
+    life = with_rule(shut, moved, 7, RULES[0], np.array([0]))
+    assert not judge(shut, moved).kept
+    assert np.isinf(life.total_usd).all()
+
+
+def test_what_is_cheaper_to_the_letter_says_that_it_is_so_on_paper_alone() -> None:
+    """A hand rule's plan kept to the letter is easily bettered: then the next best must not read dearer."""
+    scene = farm_scene(4, 9, 63, 15, 2)
+    yardstick = yardstick_of(scene, faces(scene))
+    plan = rule_plans(yardstick, yardstick.whole)[0]
+    asked = Explainer(scene, yardstick, plan, judge(yardstick, plan))
+    firm = [(m, a) for m in range(2) for a in range(7) if a == 0 or plan[m, a] != plan[m, a - 1]]
+    ends = {(m, a): a + int(np.argmax(np.append(plan[m, a:] != plan[m, a], True))) for m, a in firm}
+    others = [asked.runner_up(m, a, b) for (m, a), b in ends.items()]
+    cheaper = [one for one in others if one is not None and (one.more.value or 0.0) < -0.5]
+    assert cheaper, "the season was drawn so that there is one"
+    for one in cheaper:
+        assert "less if the plan is kept to the letter" in one.says
+        assert "−" not in one.says
