@@ -11,7 +11,7 @@ from browseline.figures import Figure, money_words
 from browseline.limits._prices import ROWS, price
 from browseline.moves.form import Season
 from browseline.units import BASE, SIGNS, UNITS, System, amount_words
-from browseline.words import linked, list_words, say
+from browseline.words import joined, linked, list_words, say
 
 HALF = 0.5
 """A sum that reads as nothing when it is told to the dollar. [USD]"""
@@ -31,7 +31,7 @@ def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], 
     parts = sorted(plan.parts, key=lambda part: -(part.parts[0].value or 0.0))
     system = picture.farm.units
     told = [_part(part, system) for part in parts]
-    told += [*_whole(plan, system), *_priced(prices, system)]
+    told += [_whole(plan, system), *_priced(prices, system)]
     return tuple(told), prices
 
 
@@ -62,19 +62,20 @@ def _number(figure: Figure, system: System) -> str:
     return number(figure.value, figure.unit, system)
 
 
-def _whole(plan: Season, system: System) -> Iterator[str]:
-    """Yield what the season costs to the letter and as it is lived, beside the usual rules by eye."""
-    yield say("pages.season.whole", total=money_words(plan.total), span=span_words(plan.total, system))
+def _whole(plan: Season, system: System) -> str:
+    """Return what the season costs to the letter, and as it is lived beside the usual rules by eye."""
+    said = [say("pages.season.whole", total=money_words(plan.total), span=span_words(plan.total, system))]
     if plan.lived is None:
-        return
+        return said[0]
     rule = {"rule": money_words(plan.rule_total), "rule_span": span_words(plan.rule_total, system)}
-    if plan.kept_d == 0:
-        yield say("pages.season.by_eye", **rule)
+    lived = {"lived": money_words(plan.lived), "lived_span": span_words(plan.lived, system)}
+    if plan.kept_d:
+        said += [say("pages.season.lived", days=plan.kept_d, **lived, **rule)]
     else:
-        lived = {"lived": money_words(plan.lived), "lived_span": span_words(plan.lived, system)}
-        yield say("pages.season.lived", days=plan.kept_d, **lived, **rule)
+        said += [say("pages.season.by_eye", **rule)]
     if (plan.rule_total.value or 0.0) < (plan.lived.value or 0.0) - HALF:
-        yield say("pages.season.look")
+        said += [say("pages.season.look")]
+    return joined(said, " ")
 
 
 def _priced(prices: tuple[Figure, ...], system: System) -> Iterator[str]:

@@ -82,12 +82,12 @@ class SeasonPage:
     """The page Season. ``last`` is the last day seen; ``in_force`` tells whether this plan was kept.
 
     Without a plan (``made`` is None) ``mobs`` have no stays and there are no costs. ``parts`` are what the
-    plan costs by term, ``rule_total`` what the usual rule of thumb would cost; a cost is None where a hard
-    limit is broken. ``costs`` are the parts as sentences, the dearest first, then the whole; ``prices`` what
-    the plan reckons with. ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm
-    days, in order of time; where there is none ``moves_say`` says until when. ``staying`` says of each mob
-    that has none how long it stays. ``notes`` are what is to be said of hay and of ground that is never
-    grazed.
+    plan costs by term, ``rule_total`` what the usual rules with a look each day would cost, ``lived`` what
+    it costs where they follow its first days; a cost is None where a hard limit is broken. ``costs`` are
+    the parts as sentences, the dearest first, then the whole; ``prices`` what the plan reckons with.
+    ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm days, in order of
+    time; where there is none ``moves_say`` says until when. ``staying`` says of each mob that has none how
+    long it stays. ``notes`` are what is to be said of hay and of ground that is never grazed.
     """
 
     schema: str
@@ -112,6 +112,7 @@ class SeasonPage:
     notes: tuple[str, ...] = ()
     figures: tuple[Figure, ...] = ()
     staying: tuple[str, ...] = ()
+    lived: Figure | None = None
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -138,6 +139,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
         plan.figures if plan else (), tuple(_staying(picture, mobs, firm)) if plan else (),
+        plan.lived if plan else None,
     )  # fmt: skip
     return linked_in(page)
 
