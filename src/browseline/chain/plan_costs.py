@@ -65,17 +65,21 @@ def _number(figure: Figure, system: System) -> str:
 def _whole(plan: Season, system: System) -> str:
     """Return what the season costs to the letter, and as it is lived beside the usual rules by eye."""
     said = [say("pages.season.whole", total=money_words(plan.total), span=span_words(plan.total, system))]
-    if plan.lived is None:
-        return said[0]
+    if plan.lived is not None:
+        said += _with_eyes(plan, plan.lived, system)
+    return joined([*said, say("pages.season.read_parts")], " ")
+
+
+def _with_eyes(plan: Season, life: Figure, system: System) -> Iterator[str]:
+    """Yield what a plan costs as it is lived, beside the usual rules and a look each day."""
     rule = {"rule": money_words(plan.rule_total), "rule_span": span_words(plan.rule_total, system)}
-    lived = {"lived": money_words(plan.lived), "lived_span": span_words(plan.lived, system)}
+    lived = {"lived": money_words(life), "lived_span": span_words(life, system)}
     if plan.kept_d:
-        said += [say("pages.season.lived", days=plan.kept_d, **lived, **rule)]
+        yield say("pages.season.lived", days=plan.kept_d, **lived, **rule)
     else:
-        said += [say("pages.season.by_eye", **rule)]
-    if (plan.rule_total.value or 0.0) < (plan.lived.value or 0.0) - HALF:
-        said += [say("pages.season.look")]
-    return joined(said, " ")
+        yield say("pages.season.by_eye", **rule)
+    if (plan.rule_total.value or 0.0) < (life.value or 0.0) - HALF:
+        yield say("pages.season.look")
 
 
 def _priced(prices: tuple[Figure, ...], system: System) -> Iterator[str]:
