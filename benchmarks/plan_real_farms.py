@@ -23,15 +23,18 @@ from benchmarks.plan_weather import onward as board_onward
 from benchmarks.plan_weather import prices_onward, tables_onward
 from benchmarks.policies import rows_of
 from benchmarks.real_farms import farm_scene
+from browseline import tables
 from browseline.chain import look
 from browseline.cli.demo import copy_example, example
 from browseline.limits import Scene, faces
+from browseline.limits._prices import ROWS
 from browseline.moves.again import Guide, Outlook, again, outlook_of
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge
 from browseline.moves.kernel import TERMS, Array, Bars, Field, Index
 from browseline.moves.onto_board import LEAST_KG_HA
 from browseline.moves.propose import Keeping, propose
+from browseline.moves.replan import FIRM_D, LIKELY_D
 from browseline.moves.rules import rule_plans
 from browseline.moves.yardstick import yardstick_of
 from browseline.science import grazing
@@ -40,7 +43,10 @@ FARMS, FIRST_SEED, DAYS, DEMO_DAYS = 20, 300, 180, 150
 SEEN, TRUTHS = 21, 50
 """Members that plans see, and others that come. [1]"""
 WEEK_D, TRIES, FIRST_TRIES = 7, 2_000, 12_000
-CHURN_USD = ((7, 10.0), (14, 2.0))
+CHURN_USD = tuple(
+    (until, tables.row("stays", *ROWS[name]).middle())
+    for until, name in ((FIRM_D, "change_near"), (LIKELY_D, "change_later"))
+)
 LONGEST_TURN_D, ENOUGH = 7, 10
 """Longest stay of a calendar of fixed turns [d]; members from which on nine of ten means anything [1]."""
 WEEKLY, WEEKLY_FREE = "replan each week", "replan each week, changes free"

@@ -93,6 +93,11 @@ def test_what_a_season_costs_with_eyes_open_is_told_and_each_of_its_sums_opens(d
     assert {"$123", "$99"} <= {whole[link.start : link.end] for link in links_of(whole)}
     to_the_end = season_page(demo, dataclasses.replace(made, lived=lived, kept_d=0))
     assert not any("Kept for" in told for told in to_the_end.costs)
+    barred = season_page(
+        demo,
+        dataclasses.replace(made, lived=lived, kept_d=0, rule_total=dataclasses.replace(rule, value=None)),
+    )
+    assert not any("rules of thumb" in told for told in barred.costs)
 
 
 def test_a_plan_that_nobody_kept_says_so(demo: Picture) -> None:

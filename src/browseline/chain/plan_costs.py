@@ -9,12 +9,10 @@ from browseline.chain.look import Picture
 from browseline.farm.own_hay import hay_price
 from browseline.figures import Figure, money_words
 from browseline.limits._prices import ROWS, price
+from browseline.moves.explain import HALF
 from browseline.moves.form import Season
 from browseline.units import BASE, SIGNS, UNITS, System, amount_words
 from browseline.words import joined, linked, list_words, say
-
-HALF = 0.5
-"""A sum that reads as nothing when it is told to the dollar. [USD]"""
 
 
 def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
@@ -72,13 +70,14 @@ def _whole(plan: Season, system: System) -> str:
 
 def _with_eyes(plan: Season, life: Figure, system: System) -> Iterator[str]:
     """Yield what a plan costs as it is lived, beside the usual rules and a look each day."""
-    rule = {"rule": money_words(plan.rule_total), "rule_span": span_words(plan.rule_total, system)}
-    lived = {"lived": money_words(life), "lived_span": span_words(life, system)}
     if plan.kept_d:
-        yield say("pages.season.lived", days=plan.kept_d, **lived, **rule)
-    else:
-        yield say("pages.season.by_eye", **rule)
-    if (plan.rule_total.value or 0.0) < (life.value or 0.0) - HALF:
+        lived = {"lived": money_words(life), "lived_span": span_words(life, system)}
+        yield say("pages.season.lived", days=plan.kept_d, **lived)
+    if plan.rule_total.value is None:
+        return
+    rule = {"rule": money_words(plan.rule_total), "rule_span": span_words(plan.rule_total, system)}
+    yield say("pages.season.by_eye", **rule)
+    if plan.rule_total.value < (life.value or 0.0) - HALF:
         yield say("pages.season.look")
 
 

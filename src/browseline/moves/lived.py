@@ -8,13 +8,13 @@ than any rule's own first days and that rule after them, over the same members.
 
 References
 ----------
-from memory: rollout of base policies, Bertsekas, Tsitsiklis and Wu 1997, J. Heuristics 3, 245-262
+from memory: Bertsekas, Tsitsiklis and Wu 1997, Rollout algorithms for combinatorial optimization,
+J. Heuristics 3
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import members_at, standing_for
 from browseline.moves.kernel import (
-    TERMS,
+    COUNT,
     calendar_usd,
     mark_runs,
     mob_usd,
@@ -38,7 +38,7 @@ KEPT_D = (7, 28)
 """First days that are lived as planned before a rule is followed. [d]"""
 RULES = (LONGEST_RESTED, MOST_FEED)
 LARGE_D = 6_000
-"""Days of paddocks from which on the first of them alone is looked at. [d]"""
+"""Days times paddocks of a season from which on only the shorter of them is looked at. [d]"""
 FEWEST, CHOOSING, TELLING = 4, (51, 60_000), (51, 150_000)
 """Members over which plans are told apart, and over which costs are told: the fewest, the most [1], and days
 of paddocks and members for which there is time [d]."""
@@ -46,34 +46,26 @@ of paddocks and members for which there is time [d]."""
 
 @dataclass(frozen=True)
 class Life:
-    """What a season costs as it is lived, and where everybody is then, in each of some members.
+    """What a season costs as it is lived, in each of some members.
 
     Attributes
     ----------
     members : int array, shape (member,)
         Their numbers in the yardstick.
-    amount, usd : array, shape (member, term)
-        As in ``Verdict``; infinite where a hard limit is broken.
-    place : int array, shape (member, mob, day)
+    usd : array, shape (member,)
+        Infinite where a hard limit is broken. [USD]
     kept_d : int
         First days as planned, after which a rule is followed; 0 where the plan is carried out to the end. [d]
     """
 
     members: Index
-    amount: Array
     usd: Array
-    place: Index
     kept_d: int = 0
-
-    @cached_property
-    def total_usd(self) -> Array:
-        """Return the cost in each member, shape (member,). [USD]"""
-        return np.asarray(self.usd.sum(axis=1))
 
     @property
     def mean_usd(self) -> float:
         """Return the mean over members. [USD]"""
-        return float(self.total_usd.mean())
+        return float(self.usd.mean())
 
 
 def choosing(yardstick: Yardstick) -> Index:
@@ -92,34 +84,34 @@ def _some(yardstick: Yardstick, most: int, run_d: int) -> Index:
 
 
 @compiled
-def _run(place, s, bars, field, length, starts, ends, herbage, cost, amount, usd):  # type: ignore[no-untyped-def]
-    """Add what a plan costs in one member, term by term; return whether it keeps every hard limit."""
-    kept, first = True, np.int64(0)
+def _usd(place, s, bars, field, length, starts, ends, herbage, cost):  # type: ignore[no-untyped-def]
+    """Return what a plan costs in one member; infinite where it breaks a hard limit. [USD]"""
+    nought, first, total = np.zeros(COUNT), np.int64(0), 0.0
     for m in range(place.shape[0]):
         mark_runs(place, m, bars, length, starts, ends)
-        kept &= mob_usd(m, place, starts, bars, amount, usd) < np.inf
-    kept &= not too_many_arrivals(starts, bars)
+        total += mob_usd(m, place, starts, bars, nought, nought)
+    if too_many_arrivals(starts, bars):
+        return np.inf
     for p in range(field.mass_kg_ha.shape[1]):
-        kept &= calendar_usd(p, place, length, starts, ends, bars, amount, usd) < np.inf
-        if not kept:
-            return False
+        total += calendar_usd(p, place, length, starts, ends, bars, nought, nought)
+        if total == np.inf:
+            return np.inf
         herbage[0], cost[0] = field.mass_kg_ha[s, p], 0.0
-        run_paddock(p, s, first, place, length, starts, bars, field, herbage, cost, amount, usd)
-    return True
+        total += run_paddock(p, s, first, place, length, starts, bars, field, herbage, cost, nought, nought)
+    return total
 
 
 @compiled
-def _with_rule(plan, kept_d, rule, bars, field, place, amount, usd):  # type: ignore[no-untyped-def]
-    """Fill where everybody is, and what it costs, with a plan's first days and a rule after them."""
+def _with_rule(plan, kept_d, rule, bars, field, usd):  # type: ignore[no-untyped-def]
+    """Fill what a plan's first days and a rule after them cost in each member, shape (member,). [USD]"""
     mobs, days = plan.shape
-    length, herbage, cost = np.zeros((mobs, days), np.int64), np.zeros(days + 1), np.zeros(days + 1)
+    length, place = np.zeros((mobs, days), np.int64), plan.copy()
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
+    herbage, cost = np.zeros(days + 1), np.zeros(days + 1)
     for s in range(usd.shape[0]):
-        place[s] = plan
-        by_rule(rule, bars, field, s, s + 1, kept_d, place[s])
-        amount[s], usd[s] = 0.0, 0.0
-        if not _run(place[s], s, bars, field, length, starts, ends, herbage, cost, amount[s], usd[s]):
-            usd[s] = np.inf
+        place[:] = plan
+        by_rule(rule, bars, field, s, s + 1, kept_d, place)
+        usd[s] = _usd(place, s, bars, field, length, starts, ends, herbage, cost)
 
 
 def with_rule(yardstick: Yardstick, plan: Plan, kept_d: int, rule: int, members: Index) -> Life:
@@ -134,18 +126,14 @@ def with_rule(yardstick: Yardstick, plan: Plan, kept_d: int, rule: int, members:
         As in ``by_rule`` of ``rules``; it sees the herbage of the member in which it is followed.
     members : int array, shape (member,)
     """
-    shape = (len(members), len(TERMS))
-    made = Life(members, np.zeros(shape), np.zeros(shape),
-                np.zeros((len(members), *plan.shape), np.int64), kept_d)  # fmt: skip
-    field, place = members_at(yardstick.whole, members), np.ascontiguousarray(plan, np.int64)
-    _with_rule(place, kept_d, rule, yardstick.bars, field, made.place, made.amount, made.usd)
-    return made
+    usd, field = np.zeros(len(members)), members_at(yardstick.whole, members)
+    _with_rule(np.ascontiguousarray(plan, np.int64), kept_d, rule, yardstick.bars, field, usd)
+    return Life(members, usd, kept_d)
 
 
-def to_the_end(plan: Plan, verdict: Verdict, members: Index) -> Life:
+def to_the_end(verdict: Verdict, members: Index) -> Life:
     """Return a season in which a plan is carried out to the end, whatever grows."""
-    place = np.broadcast_to(plan, (len(members), *plan.shape))
-    return Life(members, verdict.amount[members], verdict.usd[members], place)
+    return Life(members, verdict.total_usd[members])
 
 
 def lived(
@@ -160,20 +148,23 @@ def lived(
     verdict : Verdict
         What the judge says of it over all members.
     told : int array, shape (some,), optional
-        Other members, over which the way that was chosen is told.
+        Other members, over which the chosen way is told: to the end, if it breaks a hard limit there.
     """
     days = plan.shape[1]
     spans = [d for d in (KEPT_D if yardstick.yard * days < LARGE_D else KEPT_D[:1]) if d < days]
     ways = {(d, r): with_rule(yardstick, plan, d, r, members) for d in spans for r in RULES}
-    ways[0, 0] = to_the_end(plan, verdict, members)
+    ways[0, 0] = to_the_end(verdict, members)
     (kept_d, rule), best = min(ways.items(), key=lambda way: (way[1].mean_usd, way[0]))
     if told is None:
         return best
-    return with_rule(yardstick, plan, kept_d, rule, told) if kept_d else to_the_end(plan, verdict, told)
+    again = with_rule(yardstick, plan, kept_d, rule, told) if kept_d else None
+    return again if again is not None and np.isfinite(again.mean_usd) else to_the_end(verdict, told)
 
 
-def by_eye(yardstick: Yardstick, members: Index, told: Index) -> Life:
+def by_eye(yardstick: Yardstick, members: Index, told: Index) -> Life | None:
     """Return what the cheaper of the hand rules costs from now on, by what stands each day in each member.
+
+    None where each of them breaks a hard limit in some member.
 
     Parameters
     ----------
@@ -186,4 +177,8 @@ def by_eye(yardstick: Yardstick, members: Index, told: Index) -> Life:
     """
     nowhere = np.zeros((len(yardstick.mobs), len(yardstick.days)), np.int64)
     usd = {rule: with_rule(yardstick, nowhere, 0, rule, members).mean_usd for rule in RULES}
-    return with_rule(yardstick, nowhere, 0, min(usd, key=lambda rule: (usd[rule], rule)), told)
+    for rule in sorted(RULES, key=lambda rule: usd[rule]):
+        life = with_rule(yardstick, nowhere, 0, rule, told)
+        if np.isfinite(life.mean_usd):
+            return life
+    return None

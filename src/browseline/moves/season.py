@@ -123,11 +123,12 @@ def _costed(season: Season, asked: Explainer, by_hand: Yardstick, hay: Haymaking
     few, many = choosing(asked.yardstick), telling(asked.yardstick)
     life = lived(asked.yardstick, asked.plan, asked.verdict, few, many)
     rule = by_eye(by_hand, few, many)
+    by_rule = Figure("plan_rule_total", None, "USD")
     return replace(
         season, parts=(*figures_of(asked.verdict, asked.yardstick, asked.plan), *hay.parts),
         total=spread("plan_total", made.usd, "USD"),
-        lived=spread("plan_lived", life.total_usd - made.worth_usd[life.members], "USD"), kept_d=life.kept_d,
-        rule_total=spread("plan_rule_total", rule.total_usd, "USD"),
+        lived=spread("plan_lived", life.usd - made.worth_usd[life.members], "USD"), kept_d=life.kept_d,
+        rule_total=by_rule if rule is None else spread(by_rule.name, rule.usd, by_rule.unit),
         clashes=(*found, *dearest(asked, found)),
         cuts=hay.cuts, on_cuts=hay.on_cuts,
     )  # fmt: skip
