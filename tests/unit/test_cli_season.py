@@ -110,24 +110,17 @@ def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_pa
     assert {(e.subject, e.observed.start.date().isoformat()) for e in stand} == now
 
 
-LEASE = """
-[[promises]]
-kind = "lease"
-what = "Lease of the top"
-from = 2022-01-01
-to = 2031-01-01
-paddocks = ["8"]
+def promised(kind: str, what: str, first: str, end: str, rest: str = "") -> str:
+    """Return a promise as it is typed."""
+    return f'[[promises]]\nkind = "{kind}"\nwhat = "{what}"\nfrom = {first}\nto = {end}\n{rest}\n'
 
-[[promises]]
-kind = "away"
-what = "Away"
-from = 2026-05-10
-to = 2026-05-12
-"""
+
+LEASE = promised("lease", "Lease of the top", "2022-01-01", "2031-01-01", 'paddocks = ["8"]')
+AWAY = promised("away", "Away", "2026-05-10", "2026-05-12")
 
 
 def test_a_promise_over_a_new_year_is_told_with_its_years(tmp_path: Path) -> None:
-    farm = small_farm(tmp_path / "farm", FARM + LEASE)
+    farm = small_farm(tmp_path / "farm", f"{FARM}\n{LEASE}{AWAY}")
     told = farm.run("promise").all
     assert "Lease of the top (Top), 1 Jan 2022 to 31 Dec 2030." in told
     assert "Away, 10 May to 11 May." in told
@@ -168,22 +161,12 @@ def test_a_bare_price_is_told_with_what_it_is_taken_to_be_by(farm: SmallFarm) ->
     assert walk["value"] == pytest.approx(5 / 1.609344)
 
 
-AWAY = """
-[[promises]]
-kind = "away"
-what = "Away again"
-from = 2026-05-12
-to = 2026-05-14
-
-[[promises]]
-kind = "away"
-what = "Away"
-from = 2026-05-08
-to = 2026-05-10
-"""
+TWICE = promised("away", "Away again", "2026-05-12", "2026-05-14") + promised(
+    "away", "Away", "2026-05-08", "2026-05-10"
+)
 
 
 def test_days_away_are_told_in_order_and_by_their_last_day(farm: SmallFarm) -> None:
-    (farm.folder / "farm.toml").write_text(FARM + AWAY, encoding="utf-8")
+    (farm.folder / "farm.toml").write_text(f"{FARM}\n{TWICE}", encoding="utf-8")
     told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
     assert "on the days away, 8 May to 9 May and 12 May to 13 May" in told
