@@ -14,12 +14,12 @@ from browseline.moves import Yardstick, judge, yardstick_of
 from browseline.moves.explain import Explainer
 from browseline.moves.form import Plan
 from browseline.moves.lived import (
-    KEPT_D,
     RULES,
     Index,
     Life,
     by_eye,
     choosing,
+    followed,
     lived,
     telling,
     to_the_end,
@@ -70,7 +70,7 @@ def test_a_plan_is_lived_in_the_cheapest_of_its_ways_and_told_over_more_members_
     for plan in rule_plans(yardstick, yardstick.whole):
         said = judge(yardstick, plan)
         ways = [to_the_end(said, few)]
-        ways += [with_rule(yardstick, plan, d, rule, few) for d in KEPT_D for rule in RULES]
+        ways += [with_rule(yardstick, plan, d, rule, few) for d in (7, 28) for rule in RULES]
         best = min(ways, key=lambda way: way.mean_usd)
         assert lived(yardstick, plan, said, few).mean_usd == best.mean_usd
         told = lived(yardstick, plan, said, few, many)
@@ -106,7 +106,7 @@ def test_a_way_that_breaks_a_hard_limit_in_a_member_that_is_told_is_not_told(
     yardstick = made_up()
     plan = rule_plans(yardstick, yardstick.whole)[1]
     said, few, many = judge(yardstick, plan), np.arange(3), np.arange(15)
-    assert lived(yardstick, plan, said, few, many).kept_d in KEPT_D
+    assert lived(yardstick, plan, said, few, many).kept_d in [one.value for one in followed()]
     honest = with_rule
 
     def broken(y: Yardstick, x: Plan, kept_d: int, rule: int, members: Index) -> Life:

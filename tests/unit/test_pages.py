@@ -18,6 +18,7 @@ from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
 from browseline.exchange.plain import document
 from browseline.figures import Figure
+from browseline.moves.lived import followed
 from browseline.moves.season import plan
 from browseline.words import links_of
 from tests.unit.cli_farm import NOW, small_farm
@@ -82,20 +83,21 @@ def test_the_plan_in_force_has_its_stays_reasons_and_costs(demo: Picture) -> Non
 
 def test_what_a_season_costs_with_eyes_open_is_told_and_each_of_its_sums_opens(demo: Picture) -> None:
     made = plan(demo.scene, plan_in_force(demo), 0)
-    lived = Figure("plan_lived", 123.0, "USD", 120.0, 456.0)
+    to_its_end = Figure("plan_lived", 123.0, "USD", 120.0, 456.0)
+    lived = dataclasses.replace(to_its_end, parts=followed()[:1])
     rule = dataclasses.replace(made.rule_total, value=99.0)
-    page = season_page(demo, dataclasses.replace(made, lived=lived, kept_d=7, rule_total=rule))
+    page = season_page(demo, dataclasses.replace(made, lived=lived, rule_total=rule))
     whole = next(told for told in page.costs if told.startswith("In all"))
     assert (
         "Kept for 7 days and then left to the usual rules of thumb and a look each day, about $123" in whole
     )
     assert "a look each day saves more" in whole
-    assert {"$123", "$99"} <= {whole[link.start : link.end] for link in links_of(whole)}
-    to_the_end = season_page(demo, dataclasses.replace(made, lived=lived, kept_d=0))
+    assert {"7", "$123", "$99"} <= {whole[link.start : link.end] for link in links_of(whole)}
+    to_the_end = season_page(demo, dataclasses.replace(made, lived=to_its_end))
     assert not any("Kept for" in told for told in to_the_end.costs)
     barred = season_page(
         demo,
-        dataclasses.replace(made, lived=lived, kept_d=0, rule_total=dataclasses.replace(rule, value=None)),
+        dataclasses.replace(made, lived=to_its_end, rule_total=dataclasses.replace(rule, value=None)),
     )
     assert not any("rules of thumb" in told for told in barred.costs)
 

@@ -70,9 +70,10 @@ def _whole(plan: Season, system: System) -> str:
 
 def _with_eyes(plan: Season, life: Figure, system: System) -> Iterator[str]:
     """Yield what a plan costs as it is lived, beside the usual rules and a look each day."""
-    if plan.kept_d:
+    for kept in life.parts:
+        days = linked(number(kept.value, "1"), kept)
         lived = {"lived": money_words(life), "lived_span": span_words(life, system)}
-        yield say("pages.season.lived", days=plan.kept_d, **lived)
+        yield say("pages.season.lived", days=days, **lived)
     if plan.rule_total.value is None:
         return
     rule = {"rule": money_words(plan.rule_total), "rule_span": span_words(plan.rule_total, system)}

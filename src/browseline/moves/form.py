@@ -170,8 +170,8 @@ class Season:
     ``cuts`` are the hay cuts it proposes, ``on_cuts`` what is to be said of cuts where there are none
     or one that was kept is dropped. ``kept`` are those that were kept with it. ``figures`` are those that the
     words of the changes rest on. ``parts`` and ``total`` are what it costs kept to its end, whatever grows.
-    ``lived`` is what it costs kept for ``kept_d`` first days, then by a hand rule and by eye, or kept to its
-    end where that is 0 and the cheapest; ``rule_total`` what hand rules and eyes cost from now on.
+    ``lived`` is what it costs followed for as many first days as its part tells, then by a hand rule and by
+    eye, or kept to its end where it has no part; ``rule_total`` what hand rules and eyes cost from now on.
     """
 
     made: datetime
@@ -191,7 +191,6 @@ class Season:
     kept: tuple[KeptCut, ...] = ()
     figures: tuple[Figure, ...] = ()
     lived: Figure | None = None
-    kept_d: int = 0
 
     @property
     def own_cuts(self) -> tuple[KeptCut, ...]:

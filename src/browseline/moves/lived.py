@@ -19,6 +19,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline import tables
+from browseline.figures import Figure
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import members_at, standing_for
 from browseline.moves.kernel import (
@@ -34,8 +36,8 @@ from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
-KEPT_D = (7, 28)
-"""First days that are lived as planned before a rule is followed. [d]"""
+FOLLOWED = ("a week", "four weeks")
+"""Rows that tell how many first days are lived as planned before a rule is followed."""
 RULES = (LONGEST_RESTED, MOST_FEED)
 LARGE_D = 6_000
 """Days times paddocks of a season from which on only the shorter of them is looked at. [d]"""
@@ -66,6 +68,12 @@ class Life:
     def mean_usd(self) -> float:
         """Return the mean over members. [USD]"""
         return float(self.usd.mean())
+
+
+def followed() -> tuple[Figure, ...]:
+    """Return for how many first days a plan may be followed before a rule. [d]"""
+    rows = (tables.row("stays", "plan_followed", span) for span in FOLLOWED)
+    return tuple(row.figure("plan_followed") for row in rows)
 
 
 def choosing(yardstick: Yardstick) -> Index:
@@ -151,7 +159,8 @@ def lived(
         Other members, over which the chosen way is told: to the end, if it breaks a hard limit there.
     """
     days = plan.shape[1]
-    spans = [d for d in (KEPT_D if yardstick.yard * days < LARGE_D else KEPT_D[:1]) if d < days]
+    looked_at = followed() if yardstick.yard * days < LARGE_D else followed()[:1]
+    spans = [d for d in (round(one.value or 0.0) for one in looked_at) if d < days]
     ways = {(d, r): with_rule(yardstick, plan, d, r, members) for d in spans for r in RULES}
     ways[0, 0] = to_the_end(verdict, members)
     (kept_d, rule), best = min(ways.items(), key=lambda way: (way[1].mean_usd, way[0]))

@@ -22,7 +22,7 @@ from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
 from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.kept_cuts import changed_cuts
-from browseline.moves.lived import by_eye, choosing, lived, telling
+from browseline.moves.lived import by_eye, choosing, followed, lived, telling
 from browseline.moves.passed import past_words
 from browseline.moves.propose import ITERATIONS, Keeping, propose
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
@@ -123,11 +123,12 @@ def _costed(season: Season, asked: Explainer, by_hand: Yardstick, hay: Haymaking
     few, many = choosing(asked.yardstick), telling(asked.yardstick)
     life = lived(asked.yardstick, asked.plan, asked.verdict, few, many)
     rule = by_eye(by_hand, few, many)
+    kept = tuple(span for span in followed() if span.value == life.kept_d)
     by_rule = Figure("plan_rule_total", None, "USD")
     return replace(
         season, parts=(*figures_of(asked.verdict, asked.yardstick, asked.plan), *hay.parts),
         total=spread("plan_total", made.usd, "USD"),
-        lived=spread("plan_lived", life.usd - made.worth_usd[life.members], "USD"), kept_d=life.kept_d,
+        lived=spread("plan_lived", life.usd - made.worth_usd[life.members], "USD", kept),
         rule_total=by_rule if rule is None else spread(by_rule.name, rule.usd, by_rule.unit),
         clashes=(*found, *dearest(asked, found)),
         cuts=hay.cuts, on_cuts=hay.on_cuts,
