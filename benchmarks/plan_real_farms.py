@@ -42,7 +42,7 @@ from browseline.science import grazing
 FARMS, FIRST_SEED, DAYS, DEMO_DAYS = 20, 300, 180, 150
 SEEN, TRUTHS = 21, 50
 """Members that plans see, and others that come. [1]"""
-WEEK_D, TRIES, FIRST_TRIES = 7, 2_000, 12_000
+WEEK_D, TRIES, FIRST_TRIES = 7, 1_000, 12_000
 CHURN_USD = tuple(
     (until, tables.row("stays", *ROWS[name]).middle())
     for until, name in ((FIRM_D, "change_near"), (LIKELY_D, "change_later"))

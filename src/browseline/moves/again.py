@@ -21,7 +21,7 @@ from browseline.moves.forecast import forecast_of
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge, poorest_first, some_members
 from browseline.moves.kernel import Field
-from browseline.moves.lived import choosing, lived
+from browseline.moves.lived import Begun, Life, choosing, lived
 from browseline.moves.onto_board import board_of
 from browseline.moves.propose import Keeping, Proposal
 from browseline.moves.rules import all_yard, rule_plans
@@ -110,14 +110,14 @@ def least_lived(
     found : sequence of (float, int, Verdict)
         Of ``judged``.
     """
-    members = choosing(yardstick)
+    members, known = choosing(yardstick), dict[Begun, Life]()
     each = {
         plans[i].tobytes(): (usd, i, said) for usd, i, said in sorted(found, reverse=True, key=_first_two)
     }
 
     def life(one: tuple[float, int, Verdict]) -> tuple[float, float, int]:
         usd, i, said = one
-        return lived(yardstick, plans[i], said, members).mean_usd + held.usd(plans[i]), usd, i
+        return lived(yardstick, plans[i], said, members, known=known).mean_usd + held.usd(plans[i]), usd, i
 
     with ThreadPoolExecutor(2) as pool:
         _, _, best = min(pool.map(life, each.values()))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.skipped import skipped_by_followers
 from browseline.science import grazing
-from browseline.science.compiled import compiled
+from browseline.science.compiled import compiled, njit
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -148,6 +148,13 @@ def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
     return days, cost
 
 
+@njit(cache=True, nogil=True, inline="always")
+def in_wake(t, left_d, stays, together, soon_d, late_d, sooner_d):  # type: ignore[no-untyped-def]
+    """Return whether a mob may come behind its leader, that left on a day or stays there, as `follows_on`."""
+    behind = t - left_d + (sooner_d if t == 0 else 0.0)
+    return together if stays else soon_d - 1e-9 <= behind <= late_d + 1e-9
+
+
 @compiled
 def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
     """Return whether a mob may come to a paddock on a day: its leader, if any, was there just before.
@@ -162,12 +169,8 @@ def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
     leader = bars.leader[m]
     if leader < 0:
         return True
-    if here[leader]:
-        return bars.together[m, leader]
-    behind = t - left[leader]
-    if t == 0:
-        behind += bars.follow_d[m, 2]
-    return bars.follow_d[m, 0] - 1e-9 <= behind <= bars.follow_d[m, 1] + 1e-9
+    soon_d, late_d, sooner_d = bars.follow_d[m]
+    return in_wake(t, left[leader], here[leader], bars.together[m, leader], soon_d, late_d, sooner_d)
 
 
 @compiled

@@ -15,6 +15,7 @@ J. Heuristics 3
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,17 +32,19 @@ from browseline.moves.kernel import (
     run_paddock,
     too_many_arrivals,
 )
-from browseline.moves.rules import LONGEST_RESTED, MOST_FEED, by_rule
+from browseline.moves.rules import LONGEST_RESTED, MOST_FEED, by_rule, eye_of
 from browseline.science.compiled import compiled
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Begun = tuple[int, int, bytes]
+"""First days as planned, the rule after them, and where each mob stands on those days."""
 FOLLOWED = ("a week", "four weeks")
 """Rows that tell how many first days are lived as planned before a rule is followed."""
 RULES = (LONGEST_RESTED, MOST_FEED)
 LARGE_D = 6_000
 """Days times paddocks of a season from which on only the shorter of them is looked at. [d]"""
-FEWEST, CHOOSING, TELLING = 4, (51, 60_000), (51, 150_000)
+FEWEST, CHOOSING, TELLING = 4, (15, 60_000), (51, 150_000)
 """Members over which plans are told apart, and over which costs are told: the fewest, the most [1], and days
 of paddocks and members for which there is time [d]."""
 
@@ -116,9 +119,10 @@ def _with_rule(plan, kept_d, rule, bars, field, usd):  # type: ignore[no-untyped
     length, place = np.zeros((mobs, days), np.int64), plan.copy()
     starts, ends = np.zeros((mobs, days), np.bool_), np.zeros((mobs, days), np.bool_)
     herbage, cost = np.zeros(days + 1), np.zeros(days + 1)
+    eye = eye_of(bars)
     for s in range(usd.shape[0]):
         place[:] = plan
-        by_rule(rule, bars, field, s, s + 1, kept_d, place)
+        by_rule(rule, bars, eye, field, s, s + 1, kept_d, place)
         usd[s] = _usd(place, s, bars, field, length, starts, ends, herbage, cost)
 
 
@@ -145,7 +149,12 @@ def to_the_end(verdict: Verdict, members: Index) -> Life:
 
 
 def lived(
-    yardstick: Yardstick, plan: Plan, verdict: Verdict, members: Index, told: Index | None = None
+    yardstick: Yardstick,
+    plan: Plan,
+    verdict: Verdict,
+    members: Index,
+    told: Index | None = None,
+    known: dict[Begun, Life] | None = None,
 ) -> Life:
     """Return what a plan costs as it is lived: the cheapest of its ways in the mean over members.
 
@@ -157,11 +166,20 @@ def lived(
         What the judge says of it over all members.
     told : int array, shape (some,), optional
         Other members, over which the chosen way is told: to the end, if it breaks a hard limit there.
+    known : dict, optional
+        What first days with a rule after them cost over the same members, by other plans that begin alike;
+        added to.
     """
+    known = {} if known is None else known
     days = plan.shape[1]
     looked_at = followed() if yardstick.yard * days < LARGE_D else followed()[:1]
     spans = [d for d in (round(one.value or 0.0) for one in looked_at) if d < days]
-    ways = {(d, r): with_rule(yardstick, plan, d, r, members) for d in spans for r in RULES}
+    ways = {}
+    for d, rule in product(spans, RULES):
+        begun = (d, rule, plan[:, :d].tobytes())
+        if begun not in known:
+            known[begun] = with_rule(yardstick, plan, d, rule, members)
+        ways[d, rule] = known[begun]
     ways[0, 0] = to_the_end(verdict, members)
     (kept_d, rule), best = min(ways.items(), key=lambda way: (way[1].mean_usd, way[0]))
     if told is None:

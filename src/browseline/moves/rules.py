@@ -7,14 +7,17 @@ plan ahead, but for days on which nobody can move animals.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from browseline.moves.form import Plan, Yardstick
-from browseline.moves.kernel import Field, follows_on, rest_usd
+from browseline.moves.kernel import Array, Bools, Field, Index, in_wake
 from browseline.science import grazing
 from browseline.science.compiled import compiled
 
 LONGEST_RESTED, MOST_FEED = 0, 1
+REST_TOLERANCE_D = 1e-9
 
 
 def all_yard(yardstick: Yardstick) -> Plan:
@@ -37,7 +40,7 @@ def rule_plans(yardstick: Yardstick, field: Field) -> tuple[Plan, ...]:
     plans = []
     for rule in (LONGEST_RESTED, MOST_FEED):
         place = all_yard(yardstick)
-        by_rule(rule, yardstick.bars, field, 0, len(field.mass_kg_ha), 0, place)
+        by_rule(rule, yardstick.bars, eye_of(yardstick.bars), field, 0, len(field.mass_kg_ha), 0, place)
         plans.append(place)
     return tuple(plans)
 
@@ -51,88 +54,184 @@ def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
     return can_move.shape[0]
 
 
-@compiled
-def _most_stay(m, p, bars):  # type: ignore[no-untyped-def]
-    """Return the longest stay by any limit, and by hard ones. [d]"""
-    most, hard = np.inf, np.inf
-    for f in range(bars.over_usd_d.shape[0]):
-        most = min(most, bars.longest_d[f, m, p])
-        if bars.stay_hard[f]:
-            hard = min(hard, bars.longest_d[f, m, p])
-    return most, hard
+class Eye(NamedTuple):
+    """What a rule looks at beside herbage: of all limits the one that binds.
+
+    until (day,) the next day on which animals can be moved; clear (mob, day, paddock) open until then;
+    most_d and hard_d (mob, paddock) the longest stay by any limit and by hard ones; leave_kg_ha and
+    enter_kg_ha (mob, paddock); from_d and own_d (mob, paddock) first day that is fit, and rest between two
+    stays of the same mob; rest_d (mob, mob) rest of a paddock after the first of them before the second.
+    """
+
+    until: Index
+    clear: Bools
+    most_d: Array
+    hard_d: Array
+    leave_kg_ha: Array
+    enter_kg_ha: Array
+    from_d: Array
+    own_d: Array
+    rest_d: Array
 
 
 @compiled
-def _open_until(m, p, t, until, bars):  # type: ignore[no-untyped-def]
-    clear = True
-    for d in range(t, until):
-        clear &= bars.open_[m, d, p]
-    return clear
-
-
-@compiled
-def _target(numbers, m, p):  # type: ignore[no-untyped-def]
-    most = 0.0
+def _highest(numbers, least, out):  # type: ignore[no-untyped-def]
+    """Fill the highest of the limits and of a least, shape (mob, paddock or mob)."""
+    out[:] = least
     for f in range(numbers.shape[0]):
-        most = max(most, numbers[f, m, p])
-    return most
+        for i in range(out.shape[0]):
+            for k in range(out.shape[1]):
+                out[i, k] = max(out[i, k], numbers[f, i, k])
+    return out
 
 
 @compiled
-def _must_leave(m, p, t, until, stood, mass, bars, area):  # type: ignore[no-untyped-def]
+def eye_of(bars):  # type: ignore[no-untyped-def]
+    """Return what a rule looks at beside herbage, as an ``Eye``."""
+    mobs, days, count = bars.open_.shape
+    until = np.zeros(days, np.int64)
+    clear = np.ones((mobs, days, count), np.bool_)
+    for t in range(days):
+        until[t] = next_move_day(t, bars.can_move)
+        for m in range(mobs):
+            for p in range(count):
+                for d in range(t, until[t]):
+                    clear[m, t, p] &= bars.open_[m, d, p]
+    shape, hard, never = (mobs, count), np.full((mobs, count), np.inf), -np.inf
+    for f in range(bars.stay_hard.shape[0]):
+        if bars.stay_hard[f]:
+            hard = np.minimum(hard, bars.longest_d[f])
+    return Eye(
+        until,
+        clear,
+        -_highest(-bars.longest_d, never, np.empty(shape)),
+        hard,
+        _highest(bars.leave_kg_ha, 0.0, np.empty(shape)),
+        _highest(bars.enter_kg_ha, 0.0, np.empty(shape)),
+        _highest(bars.fit_from_d, never, np.empty(shape)),
+        _highest(bars.own_rest_d, never, np.empty(shape)),
+        _highest(bars.rest_d, never, np.empty((mobs, mobs))),
+    )
+
+
+@compiled
+def _must_leave(m, p, t, stood, mass, bars, eye, area):  # type: ignore[no-untyped-def]
     """Return whether the rule takes a mob out of its paddock: 0 no, 1 by grass or stay, 2 by a hard limit."""
-    most, hard = _most_stay(m, p, bars)
-    if not _open_until(m, p, t, until, bars) or stood + until - t > hard:
+    if not eye.clear[m, t, p] or stood + eye.until[t] - t > eye.hard_d[m, p]:
         return 2
-    if stood + 1 > most:
+    if stood + 1 > eye.most_d[m, p]:
         return 1
     taken = bars.demand_kg_d[t, m] / bars.eaten_frac[p, min(stood + 1, bars.eaten_frac.shape[1] - 1)] / area
-    return 1 if mass - taken < _target(bars.leave_kg_ha, m, p) - 0.5 * taken else 0
+    return 1 if mass - taken < eye.leave_kg_ha[m, p] - 0.5 * taken else 0
+
+
+class Sward(NamedTuple):
+    """What a rule sees of the herbage: who grazed where, and each paddock run up to the day it was looked at.
+
+    place and length (mob, day) where each mob stood on the days before, and on which day of its stay;
+    mass_kg_ha (member, paddock) on the morning of the day upto (paddock,), and mean_kg_ha (paddock,) of those
+    that are marked (paddock,); first the first member in the arrays of the field and of the bars, which are
+    here by themselves because a loop pays for each table it goes through.
+    """
+
+    place: Index
+    length: Index
+    mass_kg_ha: Array
+    upto: Index
+    marked: Bools
+    mean_kg_ha: Array
+    first: int
+    fertility: Array
+    area_ha: Array
+    curve: Index
+    share: Array
+    floor_kg_ha: Array
+    cut_to_kg_ha: Array
+    typed_kg_ha_d: Array
+    potential_kg_ha_d: Array
+    loss_per_d: Array
+    leaf: grazing.Leaf
+    demand_kg_d: Array
+    eaten_frac: Array
 
 
 @compiled
-def _best_paddock(rule, m, t, until, here, left, mass, bars, area):  # type: ignore[no-untyped-def]
-    """Return the paddock a rule takes next, or the yard."""
-    count = bars.open_.shape[2]
-    best, best_key = count, -np.inf
-    nobody = np.zeros(here.shape[0], np.bool_)
-    for p in range(count):
-        taken = False
+def _sward_of(place, bars, field, first, end):  # type: ignore[no-untyped-def]
+    land, days, mass = field.land, field.days, field.mass_kg_ha[first:end].copy()
+    count, length = mass.shape[1], np.zeros(place.shape, np.int64)
+    return Sward(
+        place, length, mass, np.zeros(count, np.int64), np.zeros(count, np.bool_), np.zeros(count), first,
+        field.fertility, land.area_ha, land.curve, land.share, land.floor_kg_ha, days.cut_to_kg_ha,
+        days.typed_kg_ha_d, days.potential_kg_ha_d, days.loss_per_d, field.leaf, bars.demand_kg_d,
+        bars.eaten_frac,
+    )  # fmt: skip
+
+
+@compiled
+def _look(t, sward):  # type: ignore[no-untyped-def]
+    """Fill the mean herbage of the marked paddocks on the morning of a day, running each up to it.
+
+    All in one call: what a loop hands on to another function is counted each time round.
+    """
+    mass, upto, marked, mean = sward.mass_kg_ha, sward.upto, sward.marked, sward.mean_kg_ha
+    place, length, demand, eaten = sward.place, sward.length, sward.demand_kg_d, sward.eaten_frac
+    cut_to, typed, areas, leaf = sward.cut_to_kg_ha, sward.typed_kg_ha_d, sward.area_ha, sward.leaf
+    shares, floors, curves, fertility = sward.share, sward.floor_kg_ha, sward.curve, sward.fertility
+    potentials, losses, first, longest = (
+        sward.potential_kg_ha_d, sward.loss_per_d, sward.first, eaten.shape[1] - 1
+    )  # fmt: skip
+    for p in range(mass.shape[1]):
+        if not marked[p]:
+            continue
+        area, curve, share, floor, total = areas[p], curves[p], shares[p], floors[p], 0.0
+        for i in range(mass.shape[0]):
+            s, stands = first + i, mass[i, p]
+            potential, loss = potentials[curve, s], losses[curve, s]
+            for d in range(upto[p], t):
+                wanted = 0.0
+                for m in range(place.shape[0]):
+                    if place[m, d] == p:
+                        wanted += demand[d, m] / eaten[p, min(length[m, d], longest)] / area
+                stands = grazing.paddock_day(
+                    stands, wanted, floor, cut_to[d, p], typed[d, p], fertility[s, p],
+                    potential, loss, d, share, leaf,
+                )[0]  # fmt: skip
+            mass[i, p] = stands
+            total += stands
+        upto[p] = t
+        mean[p] = total / mass.shape[0]
+
+
+@compiled
+def _best_paddock(rule, m, t, here, left, bars, eye, sward):  # type: ignore[no-untyped-def]
+    """Return the paddock a rule takes next, or the yard; herbage is looked at last, where all else fits."""
+    clear, hard_d, from_d, own_d, rest_d = eye.clear, eye.hard_d, eye.from_d, eye.own_d, eye.rest_d
+    leave, enter, areas = eye.leave_kg_ha, eye.enter_kg_ha, sward.area_ha
+    marked, mean, leader, together = sward.marked, sward.mean_kg_ha, bars.leader[m], bars.together
+    soon_d, late_d, sooner_d = bars.follow_d[m]
+    best, best_key, until = mean.shape[0], -np.inf, eye.until[t]
+    for p in range(mean.shape[0]):
+        fits = here[m] != p and clear[m, t, p] and until - t <= hard_d[m, p]
+        fits &= max(from_d[m, p] - t, own_d[m, p] - (t - left[p, m])) <= REST_TOLERANCE_D
         for i in range(here.shape[0]):
-            taken |= here[i] == p and not bars.together[m, i]
-        if taken or here[m] == p or not _open_until(m, p, t, until, bars):
+            fits &= here[i] != p or together[m, i]
+            fits &= rest_d[i, m] - (t - left[p, i]) <= REST_TOLERANCE_D
+        if leader >= 0:
+            stays, runs = here[leader] == p, together[m, leader]
+            fits &= in_wake(t, left[p, leader], stays, runs, soon_d, late_d, sooner_d)
+        marked[p] = fits
+    _look(t, sward)
+    for p in range(mean.shape[0]):
+        if not marked[p] or mean[p] < enter[m, p]:
             continue
-        if until - t > _most_stay(m, p, bars)[1] or mass[p] < _target(bars.enter_kg_ha, m, p):
-            continue
-        if rest_usd(p, m, t, left[p], nobody, bars)[0] > 0.0:
-            continue
-        if not follows_on(m, t, left[p], here == p, bars):
-            continue
-        key = (mass[p] - _target(bars.leave_kg_ha, m, p)) * area[p] if rule == 1 else t - np.max(left[p])
+        key = (mean[p] - leave[m, p]) * areas[p]
+        if rule == LONGEST_RESTED:
+            key = np.inf
+            for i in range(here.shape[0]):
+                key = min(key, t - left[p, i])
         if key > best_key:
             best, best_key = p, key
     return best
-
-
-@compiled
-def _graze_day(s, t, here, stood, bars, field, mass):  # type: ignore[no-untyped-def]
-    """Run every paddock of one member over one day."""
-    longest = bars.eaten_frac.shape[1] - 1
-    for p in range(mass.shape[0]):
-        wanted = 0.0
-        for m in range(here.shape[0]):
-            if here[m] == p:
-                wanted += (
-                    bars.demand_kg_d[t, m]
-                    / bars.eaten_frac[p, min(stood[m] + 1, longest)]
-                    / field.land.area_ha[p]
-                )
-        curve = field.land.curve[p]
-        mass[p] = grazing.paddock_day(
-            mass[p], wanted, field.land.floor_kg_ha[p], field.days.cut_to_kg_ha[t, p],
-            field.days.typed_kg_ha_d[t, p], field.fertility[s, p], field.days.potential_kg_ha_d[curve, s],
-            field.days.loss_per_d[curve, s], t, field.land.share[p], field.leaf,
-        )[0]  # fmt: skip
 
 
 @compiled
@@ -146,33 +245,41 @@ def _as_planned(t, place, here, stood, left):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _decide(rule, t, here, stood, left, mean, arrived, bars, area):  # type: ignore[no-untyped-def]
+def _decide(rule, t, here, stood, left, bars, eye, sward):  # type: ignore[no-untyped-def]
     """Move the mobs that a rule moves on one day; those that must go come first."""
-    yard = bars.open_.shape[2]
-    until = next_move_day(t, bars.can_move)
+    yard, arrived = bars.open_.shape[2], 0
+    sward.marked[:] = False
+    for m in range(here.shape[0]):
+        if here[m] != yard:
+            sward.marked[here[m]] = True
+    _look(t, sward)
     for turn in (2, 1):
         for m in range(here.shape[0]):
-            p = here[m]
-            why = 1 if p == yard else _must_leave(m, p, t, until, stood[m], mean[p], bars, area[p])
+            why = 1
+            if here[m] != yard:
+                stands, area = sward.mean_kg_ha[here[m]], sward.area_ha[here[m]]
+                why = _must_leave(m, here[m], t, stood[m], stands, bars, eye, area)
             if why != turn or arrived >= bars.arrivals[t]:
                 continue
-            new = _best_paddock(rule, m, t, until, here, left, mean, bars, area)
-            if new == p:
+            new = _best_paddock(rule, m, t, here, left, bars, eye, sward)
+            if new == here[m]:
                 continue
-            if p != yard:
-                left[p, m] = t
+            if here[m] != yard:
+                left[here[m], m] = t
             here[m], stood[m] = new, 0
             arrived += 1
 
 
 @compiled
-def by_rule(rule, bars, field, first, end, kept_d, place):  # type: ignore[no-untyped-def]
+def by_rule(rule, bars, eye, field, first, end, kept_d, place):  # type: ignore[no-untyped-def]
     """Fill the days of a plan by a rule that looks at the mean herbage of some members each day.
 
     Parameters
     ----------
     rule : int
         ``LONGEST_RESTED`` or ``MOST_FEED``.
+    eye : Eye
+        Of ``eye_of``.
     first, end : int
         The members looked at.
     kept_d : int
@@ -183,17 +290,13 @@ def by_rule(rule, bars, field, first, end, kept_d, place):  # type: ignore[no-un
     mobs, days = place.shape
     here, stood = bars.start.copy(), bars.been_d.copy()
     left = -bars.ago_d.T.copy()
-    mass = field.mass_kg_ha[first:end].copy()
-    mean = np.empty(mass.shape[1])
+    sward = _sward_of(place, bars, field, first, end)
     for t in range(days):
-        for p in range(mass.shape[1]):
-            mean[p] = mass[:, p].sum() / mass.shape[0]
         if t < kept_d:
             _as_planned(t, place, here, stood, left)
         elif bars.can_move[t]:
-            _decide(rule, t, here, stood, left, mean, 0, bars, field.land.area_ha)
-        for s in range(first, end):
-            _graze_day(s, t, here, stood, bars, field, mass[s - first])
+            _decide(rule, t, here, stood, left, bars, eye, sward)
         for m in range(mobs):
             place[m, t] = here[m]
             stood[m] += 1
+            sward.length[m, t] = stood[m]
