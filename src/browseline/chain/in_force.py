@@ -31,6 +31,27 @@ def moves_ahead(picture: Picture) -> tuple[Event, ...]:
     )
 
 
+def move_missed(picture: Picture, mob: MobState) -> Event | None:
+    """Return the last planned move of a fortnight that a mob let pass, standing elsewhere since before it.
+
+    None where the mob stands where that move would have taken it, or has moved since.
+    """
+    begun = picture.now - timedelta(days=LIKELY_D)
+    past = [
+        event
+        for event in planned(picture.events)
+        if isinstance(event.body, Moved)
+        and event.subject == mob.id
+        and begun < event.observed.end < picture.now
+    ]
+    if not past:
+        return None
+    last = past[-1]
+    moved = mob.since is not None and mob.since.end >= last.observed.start
+    here = isinstance(last.body, Moved) and last.body.to == mob.place
+    return None if moved or here else last
+
+
 def cuts_ahead(picture: Picture) -> tuple[Event, ...]:
     """Return the planned hay cuts that stand and lie ahead, one of today among them, in order of time."""
     return tuple(event for event in _planned_cuts(picture) if event.observed.end > picture.now)

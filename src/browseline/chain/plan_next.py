@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from browseline.chain.in_force import moves_ahead
+from browseline.chain.in_force import move_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
-from browseline.events import Moved
+from browseline.chain.next_place import NextPlace
+from browseline.events import Event, Moved
 from browseline.limits import faces
 from browseline.record.state import MobState
 from browseline.words import list_words, say, time_words
@@ -20,7 +21,8 @@ SOON = timedelta(hours=48)
 class PlanNext:
     """The next planned move of a mob: when, where to, and the limits that shut that place then.
 
-    ``tap`` tells whether it is so near, and open, that it is the move to offer first.
+    ``tap`` tells whether it is so near, and open, that it is the move to offer first; ``same`` that the
+    limits alone say the same place, so that they need no line of their own.
     """
 
     at: datetime
@@ -29,24 +31,41 @@ class PlanNext:
     shut: tuple[str, ...]
     tap: bool
     says: str
+    same: bool = False
 
 
-def plan_next(picture: Picture, mob: MobState) -> PlanNext | None:
-    """Return where the plan in force sends a mob next; None where no move of it is planned."""
-    own = ((event, event.body) for event in moves_ahead(picture) if event.subject == mob.id)
-    found = next(((e, body.to) for e, body in own if isinstance(body, Moved) and body.to != mob.place), None)
-    if found is None:
+def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) -> PlanNext | None:
+    """Return where the plan in force sends a mob next; None where no move of it is planned.
+
+    A planned move that was let pass comes before those ahead. Where ``limits``, the next place by the limits
+    alone, is the same and ready, one sentence tells both.
+    """
+    missed = move_missed(picture, mob)
+    first = missed or _ahead(picture, mob)
+    if first is None or not isinstance(first.body, Moved):
         return None
-    (first, to), at = found, max(found[0].observed.start, picture.now)
+    to, at = first.body.to, max(first.observed.start, picture.now)
     name = place_name(picture, to)
     shut = _shut(picture, mob, to, at)
-    when = time_words(picture.scene.local(at), picture.today) if at > picture.now else say("chain.today.now")
-    says = say("chain.next.plan", when=when, place=name)
+    same = not shut and limits is not None and limits.ready and not limits.stays and limits.paddock == to
+    place = say("chain.next.high", place=name, height=limits.height) if limits and same else name
+    when = time_words(picture.scene.local(first.observed.start), picture.today)
+    if missed:
+        says = say("chain.next.missed", when=when, place=place)
+    else:
+        says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
     if shut:
         why = list_words([say(f"limits.{limit}.name") for limit in shut])
         says = f"{says} {say('chain.next.plan_shut', why=why)}"
     near = to in picture.scene.paddocks and at <= picture.now + SOON and not shut
-    return PlanNext(first.observed.start, to, name, shut, near, says)
+    return PlanNext(first.observed.start, to, name, shut, near, says, same)
+
+
+def _ahead(picture: Picture, mob: MobState) -> Event | None:
+    for event in moves_ahead(picture):
+        if event.subject == mob.id and isinstance(event.body, Moved) and event.body.to != mob.place:
+            return event
+    return None
 
 
 def _shut(picture: Picture, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:

@@ -158,6 +158,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
     in_paddock = mob.place in scene.paddocks
     against = clashes(scene, mob, soon)
     found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
+    next_by_limits = next_place(scene, mob, promised)
     found = [replace(b, clash=tuple(c for c in against if b.limit in c.limits)) for b in found]
     late, late_figures = _late(found)
     return MobPart(
@@ -170,11 +171,11 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         tuple(_line(picture, bite) for bite in found),
         late,
         late_figures,
-        next_place(scene, mob, promised),
+        next_by_limits,
         ready_dates(scene, mob),
         tuple(_pen_words(pen) for pen in mob.pens),
         against,
-        plan_next(picture, mob),
+        plan_next(picture, mob, next_by_limits),
     )
 
 

@@ -72,7 +72,8 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
         put_wrapped(pen, INDENT)
     if mob.plan is not None:
         put_wrapped(mob.plan.says, INDENT + "  ", INDENT)
-    put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
+    if mob.plan is None or not mob.plan.same:
+        put_wrapped(next_words(mob, unread), INDENT + "  ", INDENT)
     _put_rest(mob, why)
 
 

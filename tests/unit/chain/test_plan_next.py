@@ -20,23 +20,23 @@ def planned(folder: Path, *, to: str = "8", at: str = "2026-05-07 12:00") -> Sma
 def test_today_tells_the_plan_and_what_the_limits_alone_say(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm")
     told = " ".join(farm.run("today").all.split())
-    assert "By the plan you kept: Top, Thu 12:00. By the limits alone: Cherry (9 in" in told
+    assert "By your plan: Top, Thu 12:00. By the limits alone: Cherry (9 in" in told
     assert "Next:" not in told
     assert farm.run("undo").code == 0
     told = " ".join(farm.run("today").all.split())
-    assert "By the plan" not in told
+    assert "By your plan" not in told
     assert "Next: Cherry (9 in" in told
 
 
 def test_the_page_offers_the_planned_move_when_it_is_near(tmp_path: Path) -> None:
     near = planned(tmp_path / "near")
     page = Served(near.folder).here().get("/today").text
-    assert "By the plan you kept: Top, Thu 12:00." in page
+    assert "By your plan: Top, Thu 12:00." in page
     assert "/enter/move?mob=ewes&amp;to=8" in page
     assert "/enter/move?mob=ewes&amp;to=4" not in page
     far = planned(tmp_path / "far", at="2026-05-12 12:00")
     page = Served(far.folder).here().get("/today").text
-    assert "By the plan you kept: Top, Tue 12:00." in page
+    assert "By your plan: Top, Tue 12:00." in page
     assert "/enter/move?mob=ewes&amp;to=4" in page
 
 
@@ -51,25 +51,56 @@ def test_a_planned_place_that_is_shut_then_says_so_and_is_not_offered(tmp_path: 
 def test_the_yard_is_told_by_its_name_and_never_offered(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm", to="yard")
     page = Served(farm.folder).here().get("/today").text
-    assert "By the plan you kept: Yard, Thu 12:00." in page
+    assert "By your plan: Yard, Thu 12:00." in page
     assert "to=yard" not in page
 
 
 def test_a_planned_stay_where_they_stand_is_no_move(tmp_path: Path) -> None:
     """A plan kept just after a move begins with the ground on which the mob stands."""
     farm = planned(tmp_path / "farm", to="6", at="2026-05-06 07:30")
-    assert "By the plan" not in farm.run("today").all
+    assert "By your plan" not in farm.run("today").all
     assert farm.run("move", "ewes", "8", "--at", "2026-05-08 12:00", "--planned").code == 0
-    assert "By the plan you kept: Top, Fri 12:00." in farm.run("today").all
+    assert "By your plan: Top, Fri 12:00." in farm.run("today").all
 
 
 def test_a_move_that_is_due_is_told_as_due_now(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm", at="2026-05-06 07:30")
-    assert "By the plan you kept: Top, now." in farm.run("today").all
+    assert "By your plan: Top, now." in farm.run("today").all
+
+
+def test_one_sentence_tells_where_plan_and_limits_agree(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", to="4")
+    told = " ".join(farm.run("today").all.split())
+    assert "By your plan: Cherry (9 in), Thu 12:00." in told
+    assert "By the limits alone" not in told
+    assert "By the limits alone" not in Served(farm.folder).here().get("/today").text
+
+
+def test_a_planned_move_let_pass_is_told_until_it_is_made(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", to="4", at="2026-05-05 12:00")
+    assert farm.run("move", "ewes", "8", "--at", "2026-05-08 12:00", "--planned").code == 0
+    missed = "By your plan: Cherry (9 in) since Tue 12:00; that move is not entered."
+    assert missed in " ".join(farm.run("today").all.split())
+    assert "/enter/move?mob=ewes&amp;to=4" in Served(farm.folder).here().get("/today").text
+    assert farm.run("move", "ewes", "4").code == 0
+    told = " ".join(farm.run("today").all.split())
+    assert "not entered" not in told
+    assert "By your plan: Top (8 in), Fri 12:00." in told
+
+
+def test_a_planned_move_that_another_took_the_place_of_is_not_missed(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", to="8", at="2026-05-05 12:00")
+    assert farm.run("move", "ewes", "4", "--at", "2026-05-05 15:00").code == 0
+    assert "By your plan" not in farm.run("today").all
+
+
+def test_a_plan_of_long_ago_is_not_missed(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm", to="8", at="2026-04-20 12:00")
+    assert "By your plan" not in farm.run("today").all
 
 
 def test_the_phone_carries_the_plan(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm")
     here = Served(farm.folder).here()
     carried = here.get("/pocket/table", headers={"accept": "application/json"}).json()
-    assert carried["mobs"][0]["plan"] == "By the plan you kept: Top, Thu 12:00."
+    assert carried["mobs"][0]["plan"] == "By your plan: Top, Thu 12:00."
