@@ -49,8 +49,12 @@ async function sendAll() {
   return unsent.length;
 }
 
+/** How often this phone was told that it is not paired: a table asked for before that is not kept. */
+let forgotten = 0;
+
 /** Forget what the phone carries: it is not paired any more. What is unsent stays. */
 async function forget() {
+  forgotten += 1;
   for (const name of ["carried", "relief", "news", "csrf"]) await setFact(name, undefined);
 }
 
@@ -58,15 +62,19 @@ async function forget() {
 const unitsOf = (carried) => Object.keys(carried.units_cm).join(" ");
 
 /** The relief sheet is kept before the table: the table's stamp says what is held, so a phone killed between asks again. */
-async function fetchTable(held) {
+async function fetchTable() {
+  const [held, before] = [await fact("carried"), forgotten];
   const have = held ? `${held.table_version} ${held.events} ${unitsOf(held)} ${held.made}` : "";
   const answer = await ask(`pocket/table?have=${encodeURIComponent(have)}`);
   if (!answer.ok || answer.status === 204) return;
   const carried = await answer.json();
+  if (forgotten !== before) return;
   await setFact("other_table", carried.table_version !== TABLE);
   if (carried.table_version !== TABLE) return;
   const relief = await ask("pocket/relief");
-  if (relief.ok) await setFact("relief", await relief.json());
+  const sheet = relief.ok ? await relief.json() : undefined;
+  if (forgotten !== before) return;
+  if (relief.ok) await setFact("relief", sheet);
   await setFact("carried", carried);
   const old = (await entries()).filter((e) => e.state === "kept" && e.at < Date.now() - DAY && e.events <= carried.events);
   await change(old.map((e) => e.id), () => null);
@@ -74,40 +82,48 @@ async function fetchTable(held) {
 
 /** @param {() => any} told  called once it is known what is wrong now, before the table is fetched */
 async function once(told) {
+  const news = await ask("pocket/news");
+  if (news.status === 401 || news.status === 403) {
+    await forget();
+    return { signal: true, allowed: false };
+  }
+  if (!news.ok) return { signal: false };
+  const before = await news.json();
+  await setFact("csrf", before.csrf);
+  const sent = await sendAll();
+  const after = sent === 0 ? before : await (await ask("pocket/news")).json();
+  await setFact("news", after);
+  await told();
+  const carried = await fact("carried");
+  const others = !carried || (after.units && after.units.join(" ") !== unitsOf(carried));
+  const old = others || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
+  return { signal: true, allowed: sent >= 0, old };
+}
+
+let running = null;
+let fetching = null;
+
+/**
+ * Send and hear what is wrong now, then fetch the table if it is old. Those who ask while either runs get the
+ * same; a table that takes long holds up no news.
+ * @param {() => any} told  called as soon as it is known what is wrong now
+ * @returns {Promise<{signal: boolean, allowed?: boolean}>}
+ */
+export async function sync(told = () => {}) {
   try {
-    const news = await ask("pocket/news");
-    if (news.status === 401 || news.status === 403) {
-      await forget();
-      return { signal: true, allowed: false };
+    running ??= once(told).finally(() => {
+      running = null;
+    });
+    const { old, ...found } = await running;
+    if (old) {
+      fetching ??= fetchTable().finally(() => {
+        fetching = null;
+      });
+      await fetching;
     }
-    if (!news.ok) return { signal: false };
-    const before = await news.json();
-    await setFact("csrf", before.csrf);
-    const sent = await sendAll();
-    const after = sent === 0 ? before : await (await ask("pocket/news")).json();
-    await setFact("news", after);
-    await told();
-    const carried = await fact("carried");
-    const others = !carried || (after.units && after.units.join(" ") !== unitsOf(carried));
-    const old = others || after.events !== carried.events || Date.now() - Date.parse(carried.made) > 3600000;
-    if (old) await fetchTable(carried);
-    return { signal: true, allowed: sent >= 0 };
+    return found;
   } catch (wrong) {
     if (wrong instanceof TypeError) return { signal: false };
     throw wrong;
   }
-}
-
-let running = null;
-
-/**
- * Send and fetch once; those who ask while it runs get the same.
- * @param {() => any} told  called as soon as it is known what is wrong now
- * @returns {Promise<{signal: boolean, allowed?: boolean}>}
- */
-export function sync(told = () => {}) {
-  running ??= once(told).finally(() => {
-    running = null;
-  });
-  return running;
 }
