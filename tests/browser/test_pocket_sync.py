@@ -152,7 +152,7 @@ def test_the_alarm_comes_within_a_minute_of_joining_on_every_open_page(
 
 
 def _fence_down(phone: Phone, carried: Carried) -> None:
-    """Write it half an hour before the server's clock, which stands: the phone's goes on while it is typed."""
+    """Write it half an hour before the server's clock, which stands; the phone's goes on meanwhile."""
     phone.at = NOW - timedelta(minutes=30)
     keep(phone.open(f"{carried.address}/pocket#shut/7"), because="fence down")
 
