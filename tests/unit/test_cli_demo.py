@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import pytest
@@ -49,3 +51,17 @@ def test_a_folder_in_use_is_refused(shown: tuple[SmallFarm, Done], tmp_path: Pat
     (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
     done = shown[0].run("demo", str(tmp_path))
     assert (done.code, "The folder is not empty" in done.all) == (1, True)
+
+
+def test_today_prints_three_ways_out_a_mob_and_counts_the_others(shown: tuple[SmallFarm, Done]) -> None:
+    farm, done = shown
+    now = done.out.partition("--now ")[2].split()[0]
+    short, whole = farm.run("today", now=now), farm.run("today", "--why", now=now)
+    page = json.loads(farm.run("today", "--json", now=now).out)
+    ways = [[len(clash["ways"]) for clash in mob["clashes"]] for mob in page["mobs"] if mob["clashes"]]
+    assert max(max(mob) for mob in ways) > 4
+    assert whole.all.count("or: ") == sum(map(sum, ways))
+    printed = [(mob[0] if mob[0] <= 4 else 3) for mob in ways]
+    assert short.all.count("or: ") == sum(printed)
+    more = sum(map(int, re.findall(r"(\d+) (?:more )?ways? out: browseline", " ".join(short.all.split()))))
+    assert more + sum(printed) == sum(map(sum, ways))

@@ -54,10 +54,13 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = say("chain.next.missed", when=when, place=place)
     else:
         says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
+    still = _nobody_moves(picture, at)
     if shut:
         why = list_words([say(f"limits.{limit}.name") for limit in shut])
         says = f"{says} {say('chain.next.plan_shut', why=why)}"
-    near = to in picture.scene.paddocks and at <= picture.now + SOON and not shut
+    elif still:
+        says = f"{says} {say('chain.next.plan_still')}"
+    near = to in picture.scene.paddocks and at <= picture.now + SOON and not (shut or still)
     return PlanNext(first.observed.start, to, name, shut, near, says, same)
 
 
@@ -66,6 +69,13 @@ def _ahead(picture: Picture, mob: MobState) -> Event | None:
         if event.subject == mob.id and isinstance(event.body, Moved) and event.body.to != mob.place:
             return event
     return None
+
+
+def _nobody_moves(picture: Picture, at: datetime) -> bool:
+    """Return whether a time lies on a day on which nobody can move animals."""
+    scene = picture.scene
+    day, still = (scene.local(at).date() - scene.days[0]).days, [f.no_move for f in faces(scene)]
+    return any(bool(days[day]) for days in still if days is not None and day < len(days))
 
 
 def _shut(picture: Picture, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:

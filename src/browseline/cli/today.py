@@ -21,6 +21,8 @@ from browseline.limits import Clash
 from browseline.words import list_words, say
 
 INDENT = "   "
+FEW_WAYS = 3
+"""Ways out of the first contradiction that are printed without --why. [1]"""
 
 
 def today(
@@ -78,23 +80,25 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
 
 
 def _put_rest(mob: MobPart, why: bool) -> None:
-    """Print what contradicts what, ready dates, and what days late cost."""
-    for number, clash in enumerate(mob.clashes):
-        _put_clash(clash, ways=why or number == 0)
-    for row in mob.ready if why else ():
-        put_wrapped(say("cli.today.ready", name=row.name, words=row.words), INDENT + "  ", INDENT)
+    """Print what days late cost, what contradicts what, and ready dates."""
     if mob.late:
         late = mob.late if why else mob.late[:1]
         put_wrapped(say("cli.today.late", late=" ".join(late)), INDENT + "  ", INDENT)
+    for number, clash in enumerate(mob.clashes):
+        few = 0 if number else FEW_WAYS
+        _put_clash(clash, len(clash.ways) if why or few >= len(clash.ways) - 1 > 0 else few)
+    for row in mob.ready if why else ():
+        put_wrapped(say("cli.today.ready", name=row.name, words=row.words), INDENT + "  ", INDENT)
 
 
-def _put_clash(clash: Clash, ways: bool) -> None:
-    """Print limits that contradict each other and every way out, or how many there are."""
+def _put_clash(clash: Clash, most: int) -> None:
+    """Print limits that contradict each other, the first ways out, and how many more there are."""
     put_wrapped(say("cli.today.clash", says=clash.says), INDENT + "  ", INDENT)
-    if not ways and clash.ways:
-        put_wrapped(say("cli.today.ways", count=len(clash.ways)), INDENT + "    ", INDENT + "  ")
-    for way in clash.ways if ways else ():
+    for way in clash.ways[:most]:
         put_wrapped(say("cli.today.way", says=way.says), INDENT + "    ", INDENT + "  ")
+    if clash.ways[most:]:
+        key = "cli.today.more_ways" if most else "cli.today.ways"
+        put_wrapped(say(key, count=len(clash.ways[most:])), INDENT + "    ", INDENT + "  ")
 
 
 def _put_line(line: Line, first: bool, why: bool) -> None:

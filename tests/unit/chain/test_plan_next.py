@@ -68,6 +68,14 @@ def test_a_move_that_is_due_is_told_as_due_now(tmp_path: Path) -> None:
     assert "By your plan: Top, now." in farm.run("today").all
 
 
+def test_a_planned_move_on_days_away_says_so_and_is_not_offered(tmp_path: Path) -> None:
+    farm = planned(tmp_path / "farm")
+    assert farm.run("promise", "away", "7-8 May").code == 0
+    page = Served(farm.folder).here().get("/today").text
+    assert "By your plan: Top, Thu 12:00. Nobody can move animals that day: plan the season again." in page
+    assert "/enter/move?mob=ewes&amp;to=8" not in page
+
+
 def test_one_sentence_tells_where_plan_and_limits_agree(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm", to="4")
     told = " ".join(farm.run("today").all.split())
