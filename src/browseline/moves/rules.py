@@ -14,7 +14,7 @@ import numpy as np
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.kernel import Array, Bools, Field, Index, in_wake
 from browseline.science import grazing
-from browseline.science.compiled import compiled
+from browseline.science.compiled import compiled, njit
 
 LONGEST_RESTED, MOST_FEED = 0, 1
 REST_TOLERANCE_D = 1e-9
@@ -89,14 +89,11 @@ def _highest(numbers, least, out):  # type: ignore[no-untyped-def]
 def eye_of(bars):  # type: ignore[no-untyped-def]
     """Return what a rule looks at beside herbage, as an ``Eye``."""
     mobs, days, count = bars.open_.shape
-    until = np.zeros(days, np.int64)
-    clear = np.ones((mobs, days, count), np.bool_)
-    for t in range(days):
+    until, clear = np.zeros(days, np.int64), bars.open_.copy()
+    for t in range(days - 1, -1, -1):
         until[t] = next_move_day(t, bars.can_move)
-        for m in range(mobs):
-            for p in range(count):
-                for d in range(t, until[t]):
-                    clear[m, t, p] &= bars.open_[m, d, p]
+        if t + 1 < until[t]:
+            clear[:, t] &= clear[:, t + 1]
     shape, hard, never = (mobs, count), np.full((mobs, count), np.inf), -np.inf
     for f in range(bars.stay_hard.shape[0]):
         if bars.stay_hard[f]:
@@ -167,6 +164,16 @@ def _sward_of(place, bars, field, first, end):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
+@njit(cache=True, nogil=True, inline="always")
+def _wanted_kg_ha(p, d, place, length, demand, eaten, area):  # type: ignore[no-untyped-def]
+    """Return what those who stand on a paddock on a day take off it, eaten and trodden. [kg/ha]"""
+    wanted = 0.0
+    for m in range(place.shape[0]):
+        if place[m, d] == p:
+            wanted += demand[d, m] / eaten[p, min(length[m, d], eaten.shape[1] - 1)] / area
+    return wanted
+
+
 @compiled
 def _look(t, sward):  # type: ignore[no-untyped-def]
     """Fill the mean herbage of the marked paddocks on the morning of a day, running each up to it.
@@ -177,9 +184,7 @@ def _look(t, sward):  # type: ignore[no-untyped-def]
     place, length, demand, eaten = sward.place, sward.length, sward.demand_kg_d, sward.eaten_frac
     cut_to, typed, areas, leaf = sward.cut_to_kg_ha, sward.typed_kg_ha_d, sward.area_ha, sward.leaf
     shares, floors, curves, fertility = sward.share, sward.floor_kg_ha, sward.curve, sward.fertility
-    potentials, losses, first, longest = (
-        sward.potential_kg_ha_d, sward.loss_per_d, sward.first, eaten.shape[1] - 1
-    )  # fmt: skip
+    potentials, losses, first = sward.potential_kg_ha_d, sward.loss_per_d, sward.first
     for p in range(mass.shape[1]):
         if not marked[p]:
             continue
@@ -188,10 +193,7 @@ def _look(t, sward):  # type: ignore[no-untyped-def]
             s, stands = first + i, mass[i, p]
             potential, loss = potentials[curve, s], losses[curve, s]
             for d in range(upto[p], t):
-                wanted = 0.0
-                for m in range(place.shape[0]):
-                    if place[m, d] == p:
-                        wanted += demand[d, m] / eaten[p, min(length[m, d], longest)] / area
+                wanted = _wanted_kg_ha(p, d, place, length, demand, eaten, area)
                 stands = grazing.paddock_day(
                     stands, wanted, floor, cut_to[d, p], typed[d, p], fertility[s, p],
                     potential, loss, d, share, leaf,
