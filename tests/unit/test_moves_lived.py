@@ -11,6 +11,7 @@ from benchmarks.plan_real_farms import onward, some
 from benchmarks.real_farms import farm_scene
 from browseline.limits import faces
 from browseline.moves import Yardstick, judge, yardstick_of
+from browseline.moves.changed import changes
 from browseline.moves.explain import Explainer
 from browseline.moves.form import Plan
 from browseline.moves.lived import (
@@ -134,3 +135,21 @@ def test_what_is_cheaper_to_the_letter_says_that_it_is_so_on_paper_alone() -> No
     for one in cheaper:
         assert "less if the plan is kept to the letter" in one.says
         assert "−" not in one.says
+
+
+def test_an_old_place_that_another_mob_takes_is_told_with_its_name() -> None:
+    """Those who run together may share it: then the place is told by its cost, or by nothing."""
+    scene = farm_scene(4, 9, 63, 15, 2)
+    yardstick = yardstick_of(scene, faces(scene))
+    plan = rule_plans(yardstick, yardstick.whole)[0]
+    name = next(mob.name for mob in scene.mobs if mob.id == yardstick.mobs[1])
+    told = []
+    for together in (False, True):
+        bars = yardstick.bars._replace(together=np.full((2, 2), together))
+        made = replace(yardstick, bars=bars)
+        asked = Explainer(scene, made, plan, judge(made, plan))
+        old = plan.copy()
+        old[0, 1:7] = plan[1, 1:7]
+        told.append(" ".join(changes(asked, old)[0]))
+    assert f"is taken by {name} by now" in told[0]
+    assert "is taken by" not in told[1]

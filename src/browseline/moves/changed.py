@@ -69,7 +69,9 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
     other[m, a:b] = was
     more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
     if more is None:
-        return say("moves.change.barred", was=before)
+        other_mob = _taken_by(asked, m, a, b, was)
+        key = "moves.change.taken" if other_mob else "moves.change.barred"
+        return say(key, was=before, mob=other_mob)
     cost: Figure = spread("plan_change", more.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a}")
     if a < FIRM_D and (cost.value or 0.0) < -HALF:
         less = linked(amount_words(-(cost.value or 0.0), cost.unit), cost)
@@ -78,6 +80,16 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
         return say("moves.change.goes_with")
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
     return say("moves.change.dearer", was=before, cost=money_words(cost), mostly=mostly)
+
+
+def _taken_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:
+    """Return the name of a mob that the new plan has on the old place, where the two do not run together."""
+    scene, mobs = asked.scene, asked.yardstick.mobs
+    for i, ident in enumerate(mobs if was < asked.yardstick.yard else ()):
+        if i != m and not asked.yardstick.bars.together[m, i] and (asked.plan[i, a:b] == was).any():
+            found = scene.state.mob(ident)
+            return found.name if found else ident
+    return ""
 
 
 def _shut(asked: Explainer, m: int, was: int, before: str, limit: str) -> tuple[str, tuple[Figure, ...]]:
