@@ -7,7 +7,8 @@ two where both work, so that a busy machine tells about the same as an idle one.
 
 ``--again FILE`` runs the search, its looks and the replans of the rows of an earlier file anew, and keeps the
 rest of each row: hand rules, bound, rates, and the best cost known, unless a cheaper plan is found. With
-``--replans`` the replans alone are made anew, on the plan of a search of ``--seconds``.
+``--replans`` the replans alone are made anew, on the plan of a search of ``--seconds``; with ``--bounds`` the
+bounds alone.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ from browseline.moves.board.stored import later_tables
 
 SIZES, SEEDS = ((20, 180, 1), (40, 200, 2), (60, 240, 3)), range(200, 205)
 LOOKS_S, LONG_S = (0.5, 1.0, 2.0, 5.0, 10.0, 30.0, 60.0), 60.0
-BOUND_FINE, BOUND_S = {1: 0.005, 2: 0.005, 3: 0.01}, {1: 30.0, 2: 60.0, 3: 160.0}
+BOUND_FINE, BOUND_S = {1: 0.005, 2: 0.005, 3: 0.01}, {1: 30.0, 2: 60.0, 3: 110.0}
 """Last grid of the bound [1], and how long it is sought [s], by mobs."""
 REPLAN_DAY, CLOSED_D, REPLAN_S, AGAIN_S = 90, 14, 2.0, 15.0
 REPLANNED = ("dry", "wet", "dry_usd", "wet_usd", "held_times")
@@ -242,7 +243,7 @@ def _name(look_s: float) -> str:
 def row_again(board: Board, row: dict[str, str], long_s: float, replans: bool) -> Row:
     """Run the search and the replans of a row anew, or the replans alone, and keep the rest of it."""
     best = searched(board, long_s)
-    kept = {name: float(value) for name, value in row.items() if name != "season"}
+    kept = _kept(row)
     looks = looked(board, best, kept["best_hand_usd"])
     if replans:
         looks = {name: value for name, value in looks.items() if name.endswith(REPLANNED)}
@@ -251,6 +252,17 @@ def row_again(board: Board, row: dict[str, str], long_s: float, replans: bool) -
         looks |= {"searched_s": long_s, "searched_usd": best.usd}
     figures = {f.name: {**kept, **looks}[f.name] for f in fields(Row) if f.name != "season"}
     return Row(row["season"], **{**figures, "best_known_usd": min(kept["best_known_usd"], best.usd)})
+
+
+def row_bounded(board: Board, row: dict[str, str]) -> Row:
+    """Run the bound of a row anew, and keep the rest of it."""
+    usd, took = bounded(board)
+    return Row(row["season"], **{**_kept(row), "bound_usd": usd, "bound_s": took})
+
+
+def _kept(row: dict[str, str]) -> dict[str, float]:
+    """Return the figures of a row of a file."""
+    return {name: float(value) for name, value in row.items() if name != "season"}
 
 
 def rows_in(out: Path) -> list[dict[str, str]]:
@@ -333,6 +345,7 @@ def main() -> None:
     ask.add_argument("--seeds", nargs="*", type=int, default=SEEDS, help="of made-up seasons")
     ask.add_argument("--seconds", type=float, default=LOOKS_S[-1], help="of each search made again")
     ask.add_argument("--replans", action="store_true", help="with --again: the replans anew, nothing else")
+    ask.add_argument("--bounds", action="store_true", help="with --again: the bounds anew, nothing else")
     ask.add_argument("--only", nargs="*", help="begins of the names of seasons to run")
     ask.add_argument("--table", action="store_true", help="only print what is in the file")
     said = ask.parse_args()
@@ -349,6 +362,8 @@ def main() -> None:
                 continue
             if name not in done and said.again is None:
                 write(said.out, row_of(name, board, known))
+            elif name not in done and name in earlier and said.bounds:
+                write(said.out, row_bounded(board, earlier[name]))
             elif name not in done and name in earlier:
                 write(said.out, row_again(board, earlier[name], said.seconds, said.replans))
     print("\n".join(table(rows_in(said.out))))
