@@ -33,7 +33,7 @@ HURTS = {
     "feed": ("feed ewes 2", "C1"),
     "treat": ("treat 0123 as said", "C1 C10"),
     "storm": ("storm wind", "C3 C4 C5 C9"),
-    "cut": ("cut 8 hay", "C3 C4"),
+    "cut": ("cut 8 hay", "C8"),
     "prune": ("prune hazel 3", "C3 C4"),
     "thin": ("thin hazel 3", "C3 C4"),
     "fell": ("fell hazel 3", "C3 C4"),
@@ -50,7 +50,8 @@ BY_WORDS = {
     "work 2 h fencing": "C6",
     "work 2 h lambing": "C7",
     "work 1 h burning brush": "C3 C4 C13",
-    "cut 8 brush": "C3 C4 C13",
+    "cut 8 brush": "C3 C4 C8 C13",
+    "cut 8 pollards": "C3 C4 C8",
     "borrow hens 20 hens --kind chicken --class hen": "C1 C6 C14",
 }
 ELSEWHERE = {"C2": "the pattern behind C1", "C11": "the limit heat", "C12": "no verb designs or builds"}

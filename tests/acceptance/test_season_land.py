@@ -439,6 +439,18 @@ def test_away_10_to_14_june_is_typed_in_one_line_and_moves_nothing_on_those_days
     assert farm.run("promise", now=now).all.startswith("Nothing is agreed.")
 
 
+def test_a_limit_that_would_bite_while_everybody_is_away_says_that_nobody_can_move_then(
+    tmp_path: Path,
+) -> None:
+    away = {"kind": "away", "what": "Away", "from": date(2026, 6, 10), "to": date(2026, 6, 15), "id": "w"}
+    farm = land(tmp_path, fields(6), [mob("1", "2026-06-08 07:00")], date(2026, 6, 8), promises=[away])
+    now = local("2026-06-08")
+    farm.walk({"1": 6} | {str(n): 9 for n in range(2, 7)}, now=local("2026-06-08", "07:00"))
+    first = farm.season(now=now, days=24)["mobs"][0]["stays"][0]
+    assert (first["place"], first["end"][:10]) == ("1", "2026-06-09")
+    assert first["reason"].endswith("Nobody can move animals between then and this move.")
+
+
 # ---------------------------------------------------------------- 7: grass left at the end
 
 

@@ -305,7 +305,7 @@ def test_a_plan_is_planned_and_moves_nobody(farm: SmallFarm) -> None:
 
 
 def test_cautions_stand_where_the_hand_is(farm: SmallFarm) -> None:
-    for words in (("cut", "8", "hay"), ("thin", "hazel", "3"), ("storm", "wind")):
+    for words in (("cut", "8", "pollards"), ("thin", "hazel", "3"), ("storm", "wind")):
         done = farm.run(*words)
         assert "Dead or hanging limbs" in done.all
     assert "trained cutter" in farm.run("thin", "hazel", "3").all

@@ -16,6 +16,7 @@ import pytest
 
 from browseline import papers, tables, words
 from browseline.chain import picture
+from browseline.chain.season_page import season_page
 from browseline.events import Event, Forecast, Moved, When, body_of
 from browseline.farm.records import Planting, Promise
 from browseline.figures import Figure
@@ -72,6 +73,16 @@ def test_a_bead_a_stay() -> None:
     ]  # fmt: skip
     assert [b.days for b in string.beads][3:] == ["4", "5", "6", "6"]
     assert string.beads[3].reason == "four days are up"
+
+
+def test_the_sheet_says_what_lost_to_each_stay_that_is_not_outline_yet() -> None:
+    told = tuple(replace(s, runner_up="7", lost=f"7 costs $3 more than {s.stay.place}.") for s in PLAN.stays)
+    plan, now_there = replace(PLAN, stays=told), seen(events=walked_only())
+    (string,) = season_data(season_sheet(now_there, plan, season_page(now_there, plan)))["strings"]
+    whys = {row[0]: row[-1] for row in string["rows"] if "7 costs" in row[-1] or row[0] == "11"}
+    assert set(whys) == {"6", "8", "9", "10", "11"}
+    assert "Next best 7 costs $3 more than 9." in whys["9"].replace("\u200b", "")
+    assert "7 costs" not in whys["11"]
 
 
 def test_a_planned_move_in_the_record_comes_before_the_season() -> None:

@@ -97,7 +97,7 @@ _ROWS = (
     Entry("rain", "rained", ("depth",)),
     Entry("forecast", "forecast", ("growth",), {"for": "until"}),
     Entry("storm", "stormed", ("what*",), {}, (*_TREES, "C5", "C9")),
-    Entry("cut", "cut", ("paddock", "purpose"), {}, _TREES),
+    Entry("cut", "cut", ("paddock", "purpose"), {}, ("C8",)),
     Entry("sow", "sown", ("paddock", "what*")),
     Entry("spread", "spread", ("paddock", "what", "amount")),
     Entry("sample", "sampled", ("paddock", "result*")),

@@ -83,7 +83,8 @@ class Explainer:
             )
         asked = self._bitten(m, p, b) if a == 0 and p == self.yardstick.bars.start[m] else None
         if asked is not None:
-            words = say("moves.end.bite", limit=say(f"limits.{asked.limit}.name"), because=asked.because)
+            because = joined((asked.because, self._nobody_until(asked, b)), " ")
+            words = say("moves.end.bite", limit=say(f"limits.{asked.limit}.name"), because=because)
             return Ending(asked.limit, words, asked.figures)
         return (
             self._closing(m, p, b)
@@ -122,6 +123,12 @@ class Explainer:
             if first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last):
                 return bite
         return None
+
+    def _nobody_until(self, bite: Bite, b: int) -> str:
+        """Return that nobody can move animals between an end and a bite, where it bites before they can."""
+        likely = bite.moment.likely if bite.moment is not None else self.scene.now
+        waits = self._waits(b) and likely >= self.scene.now + timedelta(days=b + 1)
+        return say("moves.end.nobody_between") if waits else ""
 
     def _until(self, b: int) -> int:
         """Return until when a mob would have to stay if it did not leave on a day."""

@@ -26,7 +26,10 @@ StateOf = Literal["done", "firm", "likely", "outline"]
 
 @dataclass(frozen=True, slots=True)
 class BeadLine:
-    """One stay: the place, on the farm's clock from when to when, how firm, and why it ends then."""
+    """One stay: the place, on the farm's clock from when to when, how firm, and why it ends then.
+
+    ``lost`` says which place was next best and what it would cost more, where a plan knows it.
+    """
 
     mob: str
     place: str
@@ -39,6 +42,7 @@ class BeadLine:
     state: StateOf
     state_words: str
     reason: str
+    lost: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +118,12 @@ def season_sheet(
         ),
         first_day,
         last_day,
-        tuple(_string(picture, mob.id, [b for b in found if b.mob == mob.id], last) for mob in scene.mobs),
+        tuple(
+            _string(
+                picture, mob.id, [b for b in found if b.mob == mob.id], last, _lost(picture, page, mob.id)
+            )
+            for mob in scene.mobs
+        ),
         ahead_from(scene),
         measured(picture),
         promises,
@@ -137,14 +146,26 @@ def _cuts(picture: Picture, season: Season | None) -> tuple[str, ...]:
     return tuple(cut.says for cut in season.cuts) or cuts_in_force(picture.scene, season)
 
 
-def _string(picture: Picture, mob: str, own: list[Bead], last: datetime) -> StringOf:
+def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, datetime], str]:
+    """Return what lost to each stay of a mob, by its place and when it begins."""
+    own = next((one.stays for one in page.mobs if one.id == mob), ()) if page is not None else ()
+    return {(stay.place, max(stay.begin, picture.now)): stay.lost for stay in own}
+
+
+def _string(
+    picture: Picture, mob: str, own: list[Bead], last: datetime, lost: dict[tuple[str, datetime], str]
+) -> StringOf:
     standing = picture.state.mob(mob)
     heads = beasts_words(standing.lines) if standing is not None else ""
-    lines = tuple(_bead(picture, bead, last) for bead in own if bead.begin < last)
+    lines = tuple(
+        _bead(picture, bead, last, "" if bead.done else lost.get((bead.place, bead.begin), ""))
+        for bead in own
+        if bead.begin < last
+    )
     return StringOf(mob_name(picture.scene, mob), heads, lines)
 
 
-def _bead(picture: Picture, bead: Bead, last: datetime) -> BeadLine:
+def _bead(picture: Picture, bead: Bead, last: datetime, lost: str) -> BeadLine:
     scene = picture.scene
     begin, end = (scene.local(at) for at in (bead.begin, last if bead.open_end else min(bead.end, last)))
     state: StateOf = "done" if bead.done else bead.firmness
@@ -166,6 +187,7 @@ def _bead(picture: Picture, bead: Bead, last: datetime) -> BeadLine:
         state,
         say(f"papers.season.state.{state}"),
         bead.reason,
+        lost,
     )
 
 

@@ -9,7 +9,7 @@ from browseline.papers.charts import season_svg
 from browseline.papers.fit import soft
 from browseline.papers.season import BeadLine, SeasonSheet
 from browseline.units import plain
-from browseline.words import day_words, language, say
+from browseline.words import day_words, joined, language, say
 
 TEMPLATE = "season-1"
 EVERY_D = 7
@@ -63,7 +63,10 @@ def season_text(sheet: SeasonSheet) -> str:
 
 
 def _row(bead: BeadLine) -> tuple[str, ...]:
-    return (bead.place, bead.begins, bead.ends, bead.days, bead.state_words, bead.reason)
+    """Return the cells of a stay: why it ends, and what lost to it where it is not outline yet."""
+    lost = say("pages.season.next_best", lost=bead.lost) if bead.lost and bead.state != "outline" else ""
+    why = joined((bead.reason, lost), " ")
+    return (bead.place, bead.begins, bead.ends, bead.days, bead.state_words, why)
 
 
 def _ahead(day: AheadDay) -> tuple[str, str, str]:
