@@ -6,11 +6,29 @@ import os
 import subprocess
 import sys
 import tempfile
+import time
 from datetime import datetime, timedelta
 from pathlib import Path
 
 NOW = datetime.fromisoformat("2026-06-10T07:30-04:00")
+EXAMPLE_NOW = "2026-06-10T12:00-04:00"
 MOBS, PADDOCKS = 3, 60
+FIRST_PLAN = """
+import os, sys, time
+from browseline.cli import main
+from browseline.moves import season
+
+def told(work):
+    def run(*given):
+        made = work(*given)
+        print(time.time() - float(os.environ["BEGUN"]), file=sys.stderr)
+        return made
+    return run
+
+season.propose, season.replan = told(season.propose), told(season.replan)
+main()
+"""
+"""The command line, telling on the error stream how long after BEGUN a plan stood. [s]"""
 NORMALS = """
 [place]
 latitude = 41.0
@@ -120,3 +138,39 @@ class TodayAfterAnEntry:
 
     def time_entry(self) -> None:
         self.run("walk", "1", "5 in", "--yes")
+
+
+class SeasonOfTheExample:
+    """The example farm with a plan in force: Season in a new process. Bar: 2 s to the first plan."""
+
+    timeout = 600.0
+    number = 1
+    warmup_time = 0.0
+    unit = "s"
+
+    def setup(self) -> None:
+        from browseline.cli.demo import copy_example, example
+
+        self.held = tempfile.TemporaryDirectory()
+        farm, code = (Path(self.held.name) / name for name in ("farm", "code"))
+        copy_example(example(), farm)
+        kept = {name: text for name, text in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        named = {"BROWSELINE_FARM": str(farm), "BROWSELINE_NOW": EXAMPLE_NOW}
+        self.env = {**kept, **named, "PYTHONPYCACHEPREFIX": str(code)}
+        self.run("-m", "browseline", "season", "--keep")
+        self.run("-m", "browseline", "season")
+
+    def teardown(self) -> None:
+        self.held.cleanup()
+
+    def run(self, *words: str) -> str:
+        """Run a new process; return its errors."""
+        env = {**self.env, "BEGUN": str(time.time())}
+        done = subprocess.run([sys.executable, *words], check=True, capture_output=True, env=env, text=True)
+        return done.stderr
+
+    def time_season(self) -> None:
+        self.run("-m", "browseline", "season")
+
+    def track_first_plan(self) -> float:
+        return float(self.run("-c", FIRST_PLAN, "season").split()[-1])

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from benchmarks.plan_farms import season
 from benchmarks.plan_file import board_of
 from benchmarks.plan_weather import onward
 from browseline.moves.board.form import Board, Index
-from browseline.moves.board.prices import Tables, tables_of
+from browseline.moves.board.prices import Dual, Tables, tables_of
 from browseline.moves.board.search import FIRM, LARGE, Best, Keeping, all_yard, search
 from browseline.moves.board.season import cost_usd
 from browseline.moves.board.stored import later_tables
@@ -97,3 +98,46 @@ def test_a_search_made_again_keeps_the_calendar_and_is_the_same_each_time(
     usd_d *= FIRM if most < 1.0 else 1.0
     assert one.usd == pytest.approx(usd + Keeping(old, usd_d).usd(one.x))
     assert usd < 0.7 * cost_usd(rest, all_yard(rest))[1]
+
+
+@pytest.fixture(scope="module")
+def planned() -> tuple[Board, Best]:
+    board = board_of(season(301, 8, 60, 2))
+    return board, search(board, 1, 2)
+
+
+def again(board: Board, first: Best, rest: Board, foreseen: float = 1.0) -> Best:
+    """Return a search of what is left that is ended before its first round; its prices times a factor."""
+    assert first.guide is not None
+    assert first.tables is not None
+    price, arrival, mu, leave = first.guide
+    guide = (foreseen * price[:, DAY:], arrival[DAY:], mu, leave[:, DAY:])
+    tables = later_tables(board, first.tables, rest)
+    return search(rest, 5, 2, guide=guide, tables=tables, go_on=lambda: False)
+
+
+def test_a_search_made_again_that_is_ended_at_once_has_a_plan_along_the_prices_known(
+    planned: tuple[Board, Best],
+) -> None:
+    board, first = planned
+    rest = later(board, first.x)
+    assert again(board, first, rest).usd < 0.7 * cost_usd(rest, all_yard(rest))[1]
+
+
+@pytest.mark.parametrize(("foreseen", "begins"), [(0.2, 2), (3.0, 1)])
+def test_prices_begin_nearer_where_a_day_costs_more_than_was_foreseen(
+    monkeypatch: pytest.MonkeyPatch, planned: tuple[Board, Best], foreseen: float, begins: int
+) -> None:
+    board, first = planned
+    seen: list[float] = []
+    begin = Dual.begin
+
+    def noted(self: Dual, *prices: NDArray[np.float64]) -> None:
+        seen.append(float(prices[0].mean()))
+        begin(self, *prices)
+
+    monkeypatch.setattr(Dual, "begin", noted)
+    monkeypatch.setattr("browseline.moves.board.search.FEW", 0)
+    again(board, first, later(board, first.x), foreseen)
+    assert len(seen) == begins
+    assert seen == sorted(seen)

@@ -137,23 +137,32 @@ class Round:
     starts: int = 2
 
 
-def rounds_again(b: Board, count: int, fine: float, level_usd: float) -> Iterator[Round]:
+def rounds_again(b: Board, count: int, fine: float, level_usd: float, dearer: bool) -> Iterator[Round]:
     """Yield the rounds that go on from the prices and the plan of an earlier search of these days.
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
     begin hot, from the plan in force in one thread and from what a beam built in the other. On a large board
     little time is best spent on one long search for prices and one wide beam, then on small changes alone; on
     a small one, where beams soon build the same again, on many short rounds of different heat.
+
+    Parameters
+    ----------
+    level_usd : float
+        What a mob's day costs by now. [USD]
+    dearer : bool
+        Whether that is more than was foreseen; prices then begin nearer, and need fewer steps.
     """
     first = max(30.0 / len(b.start) ** 1.5, 0.2 * level_usd)
     begun, steps, effort, tries = (1, 12, 1e6, 20) if _looks(b) < FEW else (2, 16, 1e7, 30)
     if _looks(b) > LARGE:
-        yield Round(fine, 70, first, first / 24, _widths(b, 8e6, 2), 20 * CHANGES, 40.0, 0.8, 1)
+        climb, widths = 50 if dearer else 70, _widths(b, 8e6, 2)
+        yield Round(fine, climb, first, first / 24, widths, 20 * CHANGES, 40.0, 0.8, 1)
         yield Round(fine, 0, first, first, (), 60 * CHANGES, 15.0)
     else:
         yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
         if begun > 1:
-            yield Round(fine, 20, first / 12, first / 48, _widths(b, 2e7, 2), 20 * CHANGES, 40.0, 0.8, 1)
+            yield Round(fine, 15, first / 12, first / 48, _widths(b, 5e6, 2), 14 * CHANGES, 40.0, 0.8, 1)
+            yield Round(fine, 0, first, first, (), 60 * CHANGES, 15.0)
     for k in range(begun, count):
         size, hot = first / (8 + 4 * (k % 3)), (40.0, 15.0, AGAIN_USD)[k % 3]
         widths = _widths(b, effort * (1, 2, 0.5, 4)[k % 4], 2)
@@ -272,9 +281,15 @@ def search(
             level_usd = float(work.guide[0].mean())
         todo = rounds_of(b, rounds, bool(begin), level_usd)
     else:
-        plain_usd = work.plain_usd(fine)
+        plain_usd, built = work.plain(fine)
         work.keep(held.at(plain_usd / best.x.size))
-        todo = rounds_again(b, rounds, fine, float(first_prices(b, plain_usd).mean()))
+        for x in built:
+            best.consider(x)
+        prices = first_prices(b, plain_usd)
+        dearer = _looks(b) >= FEW and float(prices.mean()) > float(guide[0].mean())
+        if dearer:
+            work.begin((guide[0] + prices) / 2)
+        todo = rounds_again(b, rounds, fine, float(prices.mean()), dearer)
     for k, one in enumerate(todo):
         if k >= rounds or not go_on():
             break
@@ -310,12 +325,19 @@ class _Work:
         x, self.best.usd = self.best.x, np.inf
         self.best.consider(x)
 
-    def plain_usd(self, fine: float) -> float:
-        """Return what a plan costs that one narrow beam builds, whatever is in force. [USD]"""
+    def plain(self, fine: float) -> tuple[float, list[Index]]:
+        """Return what the best plan of one narrow beam costs, whatever is in force [USD], and its plans."""
         b, dual = self.b, self.on(fine)
         none = Keeping.nothing(b)
-        plans = beam(b, dual.t, dual.prices(), none.old, none.usd_d, NARROW)
-        return min((usd for kept, usd, _ in (cost_usd(b, x) for x in plans) if kept), default=self.best.usd)
+        plans = list(beam(b, dual.t, dual.prices(), none.old, none.usd_d, NARROW))
+        usd = (usd for kept, usd, _ in (cost_usd(b, x) for x in plans) if kept)
+        return min(usd, default=self.best.usd), plans
+
+    def begin(self, price: Array) -> None:
+        """Go on from other prices of mob-days."""
+        self.guide = (price, *(self.guide or ())[1:])
+        if self.dual is not None:
+            self.dual.begin(*self.guide)
 
     def on(self, fine: float) -> Dual:
         """Return the prices on tables of a grid; made, and begun from what is known, where it is another."""
