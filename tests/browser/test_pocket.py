@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Page
 
 from browseline.chain import look, today
 from browseline.events import Counted, Looked, Moved, Opened, Shut, Undone, Walked
@@ -14,6 +15,8 @@ from browseline.record.store import Record
 from browseline.units import parse
 from tests.browser.conftest import NOW, Server
 from tests.browser.phone import LIMITS, Carried, Phone, home, keep
+from tests.unit.cli_farm import NOW as SMALL_NOW
+from tests.unit.cli_farm import small_farm
 
 
 def test_a_move_without_a_signal_is_in_the_record_though_the_browser_was_killed(
@@ -128,3 +131,18 @@ def test_what_a_page_of_the_server_could_not_send_is_said_to_be_lost(
     page.wait_for_selector("section.mob")
     page.goto(f"{carried.address}/season")
     page.wait_for_selector("text=That page did not come")
+
+
+def test_where_plan_and_limits_agree_the_phone_tells_one_line(page390: Page, tmp_path: Path) -> None:
+    """Cherry stands highest, so the limits alone say Cherry; Top is another plan."""
+    for to, lines in (("4", 1), ("8", 2)):
+        farm = small_farm(tmp_path / to)
+        for paddock, inches in (("4", 9), ("6", 7), ("8", 8)):
+            assert farm.run("walk", paddock, f"{inches} in").code == 0
+        assert farm.run("move", "ewes", to, "--at", "2026-05-07 12:00", "--planned").code == 0
+        with Server(farm.folder, datetime.fromisoformat(SMALL_NOW)) as address:
+            page390.goto(f"{address}/pocket")
+            page390.wait_for_selector("section[data-mob=ewes]")
+            told = page390.locator("section[data-mob=ewes] p.next").all_inner_texts()
+        assert len(told) == lines
+        assert told[0].startswith("By your plan: ")

@@ -112,3 +112,8 @@ def test_the_phone_carries_the_plan(tmp_path: Path) -> None:
     here = Served(farm.folder).here()
     carried = here.get("/pocket/table", headers={"accept": "application/json"}).json()
     assert carried["mobs"][0]["plan"] == "By your plan: Top, Thu 12:00."
+    assert carried["mobs"][0]["plan_same"] is False
+    agreed = Served(planned(tmp_path / "agreed", to="4").folder).here()
+    carried = agreed.get("/pocket/table", headers={"accept": "application/json"}).json()
+    assert carried["mobs"][0]["plan"] == "By your plan: Cherry (9 in), Thu 12:00."
+    assert carried["mobs"][0]["plan_same"] is True

@@ -59,7 +59,8 @@ class PocketPlace:
 class PocketMob:
     """One mob: where it is, how many, its place to go next, and every place in the order of readiness.
 
-    ``plan`` says where the plan in force sends it next, "" where none does.
+    ``plan`` says where the plan in force sends it next, "" where none does; ``plan_same`` that the limits
+    alone say the same place, so that they need no line of their own.
     """
 
     id: str
@@ -72,6 +73,7 @@ class PocketMob:
     because: str
     places: tuple[PocketPlace, ...]
     plan: str = ""
+    plan_same: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +219,8 @@ _RANK = {"fit": 0, "waits": 1, "behind": 2, "unread": 2, "taken": 3, "closed": 4
 
 def _mob(picture: Picture, mob: MobState, guard: Guard) -> PocketMob:
     scene = picture.scene
-    found, planned = next_place(scene, mob), plan_next(picture, mob)
+    found = next_place(scene, mob)
+    planned = plan_next(picture, mob, found)
     first, because = (found.paddock, guard(found.because)) if found is not None else ("", "")
     order = sorted(places(scene, mob, scene.now), key=lambda place: _place_rank(place, first))
     ways = tuple(PocketPlace(scene.paddocks.index(p.paddock), p.state, p.fit_at) for p in order)
@@ -225,7 +228,7 @@ def _mob(picture: Picture, mob: MobState, guard: Guard) -> PocketMob:
         mob.id, mob.name, heads_words(mob), mob.head, mob.place or "",
         mob.since.end if mob.since is not None else None,
         "" if found is not None and found.stays else first, because, ways,
-        planned.says if planned is not None else "",
+        planned.says if planned is not None else "", planned is not None and planned.same,
     )  # fmt: skip
 
 

@@ -37,14 +37,15 @@ function mobPart(ctx, mob) {
     const found = limitsOf(carried, mob.index, mob.at, mob.arrived, read);
     list.append(...found.map((one, i) => line(ctx, one, i === 0)));
   }
-  const next = nextPlace(ctx, mob);
+  const byPlan = mob.plan && !farm.entered;
+  const next = byPlan && mob.plan_same ? "" : nextPlace(ctx, mob);
   return el(
     "section",
     { class: "mob", "data-mob": mob.id },
     el("h2", {}, `${mob.name} · ${mob.heads}`),
     el("p", { class: "place" }, say("stands", { place: placeName(carried, mob.place) }), " ", since),
     list.children.length ? list : el("p", {}, say("no_limits")),
-    mob.plan && !farm.entered ? el("p", { class: "next" }, mob.plan) : null,
+    byPlan ? el("p", { class: "next" }, mob.plan) : null,
     next ? el("p", { class: "next" }, next) : null,
     el(
       "p",
