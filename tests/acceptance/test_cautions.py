@@ -52,6 +52,7 @@ BY_WORDS = {
     "work 1 h burning brush": "C3 C4 C13",
     "cut 8 brush": "C3 C4 C8 C13",
     "cut 8 pollards": "C3 C4 C8",
+    "cut 8 firewood": "C3 C4 C8",
     "borrow hens 20 hens --kind chicken --class hen": "C1 C6 C14",
 }
 ELSEWHERE = {"C2": "the pattern behind C1", "C11": "the limit heat", "C12": "no verb designs or builds"}

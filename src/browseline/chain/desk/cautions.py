@@ -16,6 +16,7 @@ _SAW = ("C3", "C4")
 BY_WORD: Mapping[str, tuple[str, ...]] = {
     "saw": _SAW, "fell": _SAW, "prun": _SAW, "thin": _SAW, "storm": _SAW, "limb": _SAW, "dead": ("C4",),
     "leaf": _SAW, "leaves": _SAW, "branch": _SAW, "coppic": _SAW, "pollard": _SAW, "tree": _SAW,
+    "wood": _SAW, "firewood": _SAW, "stem": _SAW, "hedge": _SAW, "shoot": _SAW, "sapling": _SAW,
     "brush": (*_SAW, "C13"), "burn": ("C13",), "herbicid": ("C13",), "spray": ("C13",),
     "fence": ("C6",), "fencing": ("C6",), "wire": ("C6",), "energiser": ("C6",),
     "lamb": ("C7",), "kid": ("C7",), "calv": ("C7",), "milk": ("C7",),
