@@ -20,7 +20,7 @@ from browseline.moves.replan import FIRM_D, LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
 from browseline.moves.yardstick import touched
 from browseline.units import amount_words
-from browseline.words import begun, day_words, joined, known, linked, say
+from browseline.words import day_words, joined, known, linked, say
 
 Array = NDArray[np.float64]
 HALF = 0.5
@@ -268,15 +268,11 @@ class Explainer:
         name, worst = place_words(self.scene, self.yardstick, q), int(np.argmax(parts))
         figure = spread("plan_more", more.sum(axis=1), "USD", about=name)
         if firm and (figure.value or 0.0) < -HALF:
-            return RunnerUp(name, self._on_paper("moves.lost.on_paper", figure, place=begun(name)), figure)
+            return RunnerUp(name, self._on_paper("moves.lost.on_paper", figure, place=name), figure)
         if (figure.value or 0.0) < HALF:
-            return RunnerUp(name, say("moves.lost.level", place=begun(name)), figure)
+            return RunnerUp(name, say("moves.lost.level", place=name), figure)
         words = say(f"moves.lost.{TERMS[worst]}")
-        return RunnerUp(
-            name,
-            say("moves.lost.more", place=begun(name), cost=money_words(figure), why=words),
-            figure,
-        )
+        return RunnerUp(name, say("moves.lost.more", place=name, cost=money_words(figure), why=words), figure)
 
     @staticmethod
     def _on_paper(key: str, more: Figure, **fields: str) -> str:

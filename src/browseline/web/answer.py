@@ -18,7 +18,7 @@ from browseline.units import SIGNS
 from browseline.web.opens import Opens
 from browseline.web.people import person_of
 from browseline.web.sight import may_ask
-from browseline.words import language, list_words, say
+from browseline.words import begun, language, list_words, say
 
 HERE = Path(__file__).parent
 
@@ -30,7 +30,7 @@ def templates() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(default=True),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"say": say, "list_words": list_words, "amount": amount, "by_level": by_level}
+    made.globals |= {"say": say, "begun": begun, "list_words": list_words, "amount": amount, "by_level": by_level}
     made.globals["coins"] = SIGNS
     return made
 
