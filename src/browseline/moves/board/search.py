@@ -206,7 +206,8 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
     quick, sure, fine = (0.32, 0.16, 0.08) if looks > LARGE else (0.16, 0.08, 0.04)
     if looks > LARGE:
         begin: tuple[Round, ...] = (
-            Round(quick, 28, first, first / 8, _widths(b, 4e6, 2), 14 * CHANGES, 0.0),
+            Round(quick, 14, first, first / 4, _widths(b, 4e6, 2), 5 * CHANGES, 0.0),
+            Round(quick, 14, first / 4, first / 8, _widths(b, 4e6, 2), 14 * CHANGES, 0.0),
         )
     else:
         begin = (
@@ -224,7 +225,7 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
 
 def begins_quick(b: Board) -> bool:
     """Return whether a board's first round is a quick one, for a clock; where rounds count, add one."""
-    return 5e3 <= _looks(b) < FEW
+    return 5e3 <= _looks(b) < FEW or _looks(b) > LARGE
 
 
 def _looks(b: Board) -> int:
