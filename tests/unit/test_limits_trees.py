@@ -10,7 +10,7 @@ import pytest
 
 from browseline import tables
 from browseline.events import When
-from browseline.farm.records import Farm, Planting, Rules, Soil
+from browseline.farm.records import Farm, Job, Planting, Rules, Soil
 from browseline.limits import Bite, Scene, bites, faces, ready
 from browseline.limits._reach import holds, largest, method
 from browseline.limits.heat import classes
@@ -219,6 +219,23 @@ def test_wet_ground_is_locked_to_pigs_whatever_the_rule() -> None:
     closed = next(f for f in faces(wet) if f.name == "ground").closed
     assert closed is not None
     assert closed[0, 0].tolist() == [True, True, True]
+
+
+@pytest.mark.parametrize("kept_for", ["3", "", "9"])
+def test_pigs_that_have_a_job_turn_no_grass_elsewhere_but_at_a_price(kept_for: str) -> None:
+    """Common practice: rooted grass feeds nobody until it is sown again. Unread ground is woods to go through."""
+    seen = soaked(30.0, LIGHT)
+    line = HeadLine("pig", "grower 20-60 kg", 12, parse("50 kg", "mass"), parse("2 kg/d", "intake"))
+    pigs = MobState("pigs", "Pigs", (line,), "yard", When.at(NOW))
+    jobs = (Job("turn", "Turn", "turn", kept_for, "pigs", parse("30 %", "share")),) if kept_for else ()
+    read = np.array([name != "2" for name in seen.herbage.paddocks])
+    herbage = replace(seen.herbage, read=read)
+    own = replace(seen, mobs=(*seen.mobs, pigs), farm=replace(seen.farm, jobs=jobs), herbage=herbage, memo={})
+    dear = next(f for f in faces(own) if f.name == "ground").dear_usd_d
+    assert dear is not None
+    priced = {"3": [30, 0, 0], "": [0, 0, 0], "9": [30, 0, 30]}[kept_for]
+    assert dear[-1].tolist() == [priced] * len(own.days)
+    assert not dear[:-1].any()
 
 
 def test_rain_typed_ahead_brings_the_limit_from_the_next_midnight() -> None:

@@ -182,6 +182,18 @@ def test_a_plan_asks_for_a_job_no_longer_than_it_is_foreseen_to_take() -> None:
     assert judge(yardstick, tried).part("job")[0] == pytest.approx(9)
 
 
+@pytest.mark.parametrize(("left", "most"), [("80 %", 4), ("20 %", 1)])
+def test_a_stay_ends_when_the_job_is_done_or_foreseen_to_be(left: str, most: float) -> None:
+    """A day was over: 80 % left is three days more to 20 %, and 20 % left is done. Then leaf is harmed."""
+    scene = at_work((LeafLook("3", When.at(NOW), parse(left, "share")),))
+    yardstick = yardstick_of(scene, faces(scene))
+    own = yardstick.names["stay"].index("job")
+    assert yardstick.bars.longest_d[own, GOATS, 2] == most
+    assert np.isinf(yardstick.bars.longest_d[own, :GOATS]).all()
+    ends = [last for _, last in stays_at(scene)]
+    assert ends[:1] == pytest.approx([3] if left == "80 %" else []), "who is done does not come back"
+
+
 def test_the_plan_says_when_the_job_is_foreseen_done_or_that_it_is_not_known() -> None:
     look = (LeafLook("3", When.at(NOW), parse("80 %", "share")),)
     for looks, words in (

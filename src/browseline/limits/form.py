@@ -154,7 +154,7 @@ class Face:
         Rest that a paddock left today would need before the mob is wanted back; NaN where not known.
         It bars nothing: it is held against what other limits ask. [d]
     dear_usd_d : array, shape (mob, day, paddock)
-        What a day there costs, as far as it is known in advance: heat, water carried. [USD]
+        What a day there costs, as far as it is known in advance: heat, water carried, grass rooted. [USD]
     dear_share : array, shape (mob, day, paddock)
         How likely such a day is where that is not certain: the cost holds it already. [1]
     housed, gone : bool array, shape (mob, day)

@@ -11,6 +11,7 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Mark, typed
+from browseline.limits._jobs import jobs_at
 from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import GroundLook, MobState
@@ -257,8 +258,9 @@ def _pig_rest_ends(scene: Scene, paddock: str) -> datetime | None:
 
 
 def _face(scene: Scene) -> Face:
-    """Return wet or harmed ground as shut today, also to who stands on it, and the stay and rest of pigs.
+    """Return wet or harmed ground as shut today, also to who stands on it, and what pigs ask.
 
+    That is their stay, their rest, and a day on grass that they would turn though no job of theirs is there.
     How wet later days are is not known to the planner; today's plan is made again tomorrow.
     """
     mobs, paddocks = scene.mobs, scene.paddocks
@@ -282,7 +284,28 @@ def _face(scene: Scene) -> Face:
         fit_from_d=np.array(
             [[_fit_from_d(scene, p) if pig else 0.0 for p in paddocks] for pig in pigs], float
         ).reshape(len(mobs), len(paddocks)),
+        dear_usd_d=_turned_usd_d(scene, price),
     )
+
+
+def _turned_usd_d(scene: Scene, price: float) -> Array:
+    """Return what a day costs where pigs that are kept for a job elsewhere would turn grass.
+
+    Shape (mob, day, paddock). Grass counts where its height was read. Pigs without any job are taken to be
+    kept on the land that they go round. [USD]
+
+    Parameters
+    ----------
+    price : float
+        Of a day off grass: turned ground feeds nobody until it is sown and grown. [USD]
+    """
+    grass = np.array([scene.herbage.read[scene.herbage.index(name)] for name in scene.paddocks], bool)
+    out = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)))
+    for m, mob in enumerate(scene.mobs):
+        if _pigs(mob) and any(job.mob == mob.id for job in scene.farm.jobs):
+            own = np.array([bool(jobs_at(scene, mob.id, name)) for name in scene.paddocks], bool)
+            out[m] = price * (grass & ~own)
+    return out
 
 
 def _fit_from_d(scene: Scene, paddock: str) -> float:

@@ -153,15 +153,37 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     return Ready("job", Moment.at(at), words, (rest,))
 
 
+def _until_done_d(scene: Scene, mob: MobState, paddock: str, job: Job) -> float:
+    """Return how many days a stay lasts until leaf or ground is where the job's target is; infinite if unknown.
+
+    Counted from its begin by the farm's calendar, to the later end of what is foreseen. What is grazed down
+    to a height has the height to leave for it. [d]
+    """
+    if job.target is None or job.kind in BY_HEIGHT:
+        return np.inf
+    here = mob.place == paddock and mob.since is not None
+    been = (scene.days[0] - scene.local(mob.since.start).date()).days if here and mob.since else 0
+    if met(job, newest_reading(scene, job)):
+        return float(been)
+    days = foreseen(scene, job, mob).days
+    if days is None or days.value is None:
+        return np.inf
+    return been + float(np.ceil((days.value if days.high is None else days.high) - 1e-6))
+
+
 def _face(scene: Scene) -> Face:
-    """Return the longest stay and the rest that jobs have of their own, for their mobs on their ground."""
+    """Return the longest stay and the rest that jobs have of their own, for their mobs on their ground.
+
+    A stay is over, too, when the job is done or foreseen to be: leaf and roots are harmed from then on.
+    """
     shape = (len(scene.mobs), len(scene.paddocks))
     stay, fit = np.full(shape, np.inf), np.zeros(shape)
     rest = np.zeros(shape)
     for m, mob in enumerate(scene.mobs):
         for p, paddock in enumerate(scene.paddocks):
             for job in jobs_at(scene, mob.id, paddock) if scene.farm.jobs else ():
-                stay[m, p] = min(stay[m, p], job.stay.to("d") if job.stay is not None else np.inf)
+                own = job.stay.to("d") if job.stay is not None else np.inf
+                stay[m, p] = min(stay[m, p], own, _until_done_d(scene, mob, paddock, job))
                 rest[m, p] = max(rest[m, p], job.rest.to("d") if job.rest is not None else 0.0)
             ends = _rest_ends(scene, mob, paddock) if rest[m, p] else None
             fit[m, p] = max((ends[0] - scene.now) / DAY, 0.0) if ends is not None else 0.0

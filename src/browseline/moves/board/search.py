@@ -208,6 +208,7 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
         begin: tuple[Round, ...] = (
             Round(quick, 14, first, first / 4, _widths(b, 4e6, 2), 5 * CHANGES, 0.0),
             Round(quick, 14, first / 4, first / 8, _widths(b, 4e6, 2), 14 * CHANGES, 0.0),
+            Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 16 * CHANGES, 20.0, 0.5, 1),
         )
     else:
         begin = (
@@ -216,7 +217,6 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
         )
     return (
         *begin,
-        Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 16 * CHANGES, 20.0, 0.5, 1),
         Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 20 * CHANGES, 20.0, 0.5, 1),
         Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 20 * CHANGES, 10.0, 0.5, 1),
         Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 24 * CHANGES, 10.0, 0.5, 1),
