@@ -319,6 +319,26 @@ def test_lent_steers_go_on_their_day_and_goats_that_are_to_come_have_their_days(
     assert "goats" not in {one["id"] for one in after["mobs"]}
 
 
+def test_a_mob_that_comes_where_nobody_meant_it_to_is_told_why(tmp_path: Path) -> None:
+    """The plan goes by limits; what was typed for the day on which it comes is answered with its price."""
+    said = {}
+    for n, to in enumerate(("1", "2", "3", "4", "5")):
+        farm = trading(tmp_path / str(n), housed=False)
+        farm.typed("borrow", "goats", "20", "doe dry", "--kind", "goat", "--from", "Hill", "--to",
+                   to, "--until", "20 Jul", "--intake", "3 lb/d", "--planned", "--at", "8 Jul",
+                   now=JULY)  # fmt: skip
+        made = farm.season(now=JULY, days=21)
+        first = stays(made, "goats")[1][0]
+        said[to] = (first, plain(made).split("You typed ")[1:])
+    assert len({first for first, _ in said.values()}) == 1
+    for to, (first, told) in said.items():
+        if to == first:
+            assert told == []
+        else:
+            assert told[0].startswith(f"Field {to}: ")
+            assert any(words in told[0] for words in ("it would cost $", "a rule bars it", "as good"))
+
+
 # ---------------------------------------------------------------- 4: lanes, gates, water
 
 

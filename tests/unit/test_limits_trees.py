@@ -223,7 +223,7 @@ def test_wet_ground_is_locked_to_pigs_whatever_the_rule() -> None:
 
 @pytest.mark.parametrize("kept_for", ["3", "", "9"])
 def test_pigs_that_have_a_job_turn_no_grass_elsewhere_but_at_a_price(kept_for: str) -> None:
-    """Common practice: rooted grass feeds nobody until it is sown again. Unread ground is woods to go through."""
+    """Common practice: rooted grass feeds nobody until sown again. Unread ground is woods to go through."""
     seen = soaked(30.0, LIGHT)
     line = HeadLine("pig", "grower 20-60 kg", 12, parse("50 kg", "mass"), parse("2 kg/d", "intake"))
     pigs = MobState("pigs", "Pigs", (line,), "yard", When.at(NOW))

@@ -154,10 +154,10 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
 
 
 def _until_done_d(scene: Scene, mob: MobState, paddock: str, job: Job) -> float:
-    """Return how many days a stay lasts until leaf or ground is where the job's target is; infinite if unknown.
+    """Return how many days a stay lasts until the target of a job is met; infinite if not known.
 
-    Counted from its begin by the farm's calendar, to the later end of what is foreseen. What is grazed down
-    to a height has the height to leave for it. [d]
+    Of leaf and of ground turned, from the stay's begin by the farm's calendar to the later end of what is
+    foreseen. What is grazed down to a height has the height to leave for it. [d]
     """
     if job.target is None or job.kind in BY_HEIGHT:
         return np.inf

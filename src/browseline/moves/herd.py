@@ -53,6 +53,14 @@ def _comes(scene: Scene, mob: MobState) -> date | None:
     return min(days, default=None)
 
 
+def typed_place(scene: Scene, mob: MobState) -> tuple[date, str] | None:
+    """Return when a mob is to be lent to the farm and the place that was typed for it; None if none was."""
+    day = _comes(scene, mob)
+    to = (e.body.to for e in scene.coming if e.subject == mob.id and isinstance(e.body, Borrowed))
+    place = next((name for name in to if name), "")
+    return (day, place) if day is not None and place else None
+
+
 def herd_of(
     scene: Scene, mobs: tuple[MobState, ...], days: tuple[date, ...], gone: NDArray[np.bool_]
 ) -> Herd:

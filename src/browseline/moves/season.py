@@ -23,6 +23,7 @@ from browseline.moves.herd import with_coming
 from browseline.moves.judge import figures_of, judge, spread
 from browseline.moves.kept_cuts import changed_cuts
 from browseline.moves.lived import by_eye, choosing, followed, lived, telling
+from browseline.moves.meant import meant
 from browseline.moves.passed import past_words
 from browseline.moves.propose import ITERATIONS, Keeping, propose
 from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
@@ -155,7 +156,7 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     reason = say("moves.end.below", reason=ending.says) if asked.below(m, a, b) else ending.says
     behind, work = told(asked.scene, yardstick, asked.plan, m, a, b)
     past, figures = past_words(asked, m, a, b)
-    reason = joined((*work, reason, *past, *behind), " ")
+    reason = joined((*work, reason, *past, *behind, *meant(asked, m, place, a, b)), " ")
     figures = (*ending.figures, *figures)
     made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=figures)
     return (

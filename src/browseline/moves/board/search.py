@@ -199,8 +199,8 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
     if looks < FEW:
         return (
             Round(0.16, 40, first, first / 10, _widths(b, 7e5, 2), 3 * CHANGES, hot, 0.5, 1),
-            Round(0.04, 100, first, first / 15, _widths(b, 1e6, 2), 8 * CHANGES, 20.0, 0.5, 1),
-            Round(0.04, 60, first / 4, first / 25, _widths(b, 5e6, 2), 10 * CHANGES, 10.0, 0.5, 1),
+            Round(0.08, 50, first, first / 15, _widths(b, 1e6, 2), 10 * CHANGES, 20.0, 0.5, 1),
+            Round(0.04, 80, first / 2, first / 25, _widths(b, 5e6, 2), 10 * CHANGES, 10.0, 0.5, 1),
             Round(0.04, 80, first / 6, first / 60, _widths(b, 1e7, 2), 10 * CHANGES, 10.0, 0.5, 1),
         )
     quick, sure, fine = (0.32, 0.16, 0.08) if looks > LARGE else (0.16, 0.08, 0.04)
