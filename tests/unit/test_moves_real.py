@@ -20,6 +20,7 @@ from browseline.moves.board.season import cost_usd
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.onto_board import board_of
 from browseline.moves.paths import far_km
+from browseline.moves.replan import keeping
 from browseline.moves.rules import all_yard
 from browseline.moves.what_if import worths
 from browseline.record.state import AWAY, YARD, Stay
@@ -262,7 +263,6 @@ def test_stockpiled_ground_is_grazed_after_its_day_and_grass_left_has_a_value() 
 
 
 def _left_kg(scene: Scene, season: Season) -> float:
-    from browseline.moves.replan import keeping
 
     yardstick = yardstick_of(scene, faces(scene))
     verdict = judge(yardstick, keeping(scene, yardstick, season).old)
@@ -359,6 +359,24 @@ def test_a_change_is_told_with_why_the_old_way_went() -> None:
     found = on_file(scene, promises=(shut,))
     season = plan(found, old, 1000)
     assert any(f"instead of {to}. {to} is not open then. Hay, " in text for text in season.changes)
+
+
+def test_what_was_planned_for_a_paddock_that_a_net_split_is_held_on_its_first_part() -> None:
+    """Held as the yard it had read: one part instead of the yard, where nobody had planned the yard."""
+    scene = grazed(ACRES, TALL, mobs=1, days=20)
+    old, yardstick = plan(scene, iterations=1000), yardstick_of(scene, faces(scene))
+    to = next(s.stay.place for s in old.of("ewes")[1:] if s.stay.place != YARD)
+    parts = [
+        replace(p, id=f"{to}/{x}", parents=(to,)) for p in scene.farm.paddocks if p.id == to for x in "ab"
+    ]
+    paddocks = (*(p for p in scene.farm.paddocks if p.id != to), *parts)
+    netted = on_file(scene, paddocks=paddocks)
+    held = keeping(netted, replace(yardstick, paddocks=tuple(p.id for p in paddocks)), old).old
+    names = (*(p.id for p in paddocks), YARD)
+    was = keeping(scene, yardstick, old).old
+    for d in range(20):
+        then = (*yardstick.paddocks, YARD)[was[0, d]]
+        assert names[held[0, d]] == (f"{to}/a" if then == to else then)
 
 
 def test_in_a_flush_the_paddock_that_is_never_grazed_may_be_cut() -> None:

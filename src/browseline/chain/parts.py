@@ -12,12 +12,14 @@ def with_parts(farm: Farm, state: State) -> tuple[Farm, State]:
     """Return the farm with every split paddock as its parts, and the state that stands on them.
 
     A part has the area that was typed, its whole as parent, and everything else from the whole. What
-    happened on the whole before stays with the whole and counts for each part.
+    happened on the whole before stays with the whole and counts for each part. A paddock stays whole while a
+    mob stands in it of which nobody has said on which part.
     """
     areas = dict(state.part_areas)
+    undivided = {mob.place for mob in state.living() if not mob.part}
     parts_of: dict[str, list[str]] = {}
     for part, whole in state.parents:
-        if part in areas:
+        if part in areas and whole not in undivided:
             parts_of.setdefault(whole, []).append(part)
     if not parts_of:
         return farm, state

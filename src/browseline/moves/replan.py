@@ -42,10 +42,15 @@ def most_changes(yardstick: Yardstick) -> int:
 
 
 def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
-    """Return the plan in force as days of a plan from now, with the price of each day that differs."""
+    """Return the plan in force as days of a plan from now, with the price of each day that differs.
+
+    What was planned for a paddock that a net has split since is held on its first part.
+    """
     days = len(yardstick.days)
     place = np.full((len(yardstick.mobs), days), -1, np.int64)
-    number = {name: p for p, name in enumerate(yardstick.paddocks)}
+    number = {
+        name: p for p, part in reversed([*enumerate(yardstick.paddocks)]) for name in scene.ground(part)
+    }
     for m, mob in enumerate(yardstick.mobs):
         for planned in old.of(mob):
             a, b = _span(scene, planned, days)

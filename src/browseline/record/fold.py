@@ -160,11 +160,24 @@ def _open(work: Working, start: datetime, last: datetime) -> None:
             work.open_mob(mob, max(start, work.midnight(mob.from_day)) if mob.from_day else start)
 
 
+def _ask_which_part(work: Working, mobs: tuple[MobState, ...]) -> None:
+    """Ask on which side of a net the mobs are that stood in the paddock when it was set up."""
+    for mob in mobs:
+        net = work.nets.get(mob.place or "")
+        whole = work.farm.paddock(mob.place or "")
+        if net is None or whole is None or mob.part or mob.ended is not None:
+            continue
+        parts = [part for part, of in work.parents.items() if of == whole.id]
+        facts = {"mob": mob.name, "paddock": whole.name, "part": parts[0], "parts": ", ".join(parts)}
+        work.ask("which_part", mob.id, net, id=mob.id, **facts)
+
+
 def _state(work: Working, at: datetime, resolved: Resolved, log: HeadLog) -> State:
     today = work.day(at)
     work.end_mobs(today)
     shut = tuple(s for s in work.shut if s.until or s.until_day is None or today < s.until_day)
     mobs = tuple(_mob(work, mob, today) for mob in work.mobs.values())
+    _ask_which_part(work, mobs)
     return State(
         at=at, mobs=mobs, stays=tuple(work.places.stays), shut=shut, heights=tuple(work.heights),
         looks=tuple(work.looks), growth=tuple(work.growth),

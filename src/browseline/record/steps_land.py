@@ -144,6 +144,7 @@ def _clear_of_hay(work: Working, event: Event, paddock: str, part: str) -> None:
 @step(Netted)
 def net(work: Working, event: Event, body: Netted) -> None:
     """Split a paddock into parts that have clocks of their own from now on."""
+    work.nets[event.subject] = event
     for index, name in enumerate(body.parts):
         part = name if name.startswith(f"{event.subject}/") else f"{event.subject}/{name}"
         work.parents[part] = event.subject

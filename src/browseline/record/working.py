@@ -111,6 +111,7 @@ class Working:
         self.planted: list[tuple[str, int, When]] = []
         self.withdrawals: list[Withdrawal] = []
         self.parents: dict[str, str] = {}
+        self.nets: dict[str, Event] = {}
         self.part_areas: dict[str, Quantity] = {}
         self.unknown: set[tuple[str, int]] = set()
         self.despite: dict[str, str] = {}
