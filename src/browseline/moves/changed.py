@@ -72,6 +72,7 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
         other_mob = _taken_by(asked, m, a, b, was)
         key = "moves.change.taken" if other_mob else "moves.change.barred"
         return say(key, was=before, mob=other_mob)
+    more = asked.really(other, (m, a, b), more)
     cost: Figure = spread("plan_change", more.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a}")
     if a < FIRM_D and (cost.value or 0.0) < -HALF:
         less = linked(amount_words(-(cost.value or 0.0), cost.unit), cost)

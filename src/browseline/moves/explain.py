@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from browseline.figures import Figure, money_words
 from browseline.limits import Bite, Scene, bites
+from browseline.moves.anew import anew, few_of, has_time
 from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
-from browseline.moves.judge import some_members, spread, standing_for
+from browseline.moves.judge import judge, some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
 from browseline.moves.passed import in_the_way, passed
 from browseline.moves.replan import FIRM_D, LIKELY_D, place_words
@@ -23,7 +24,11 @@ from browseline.units import amount_words
 from browseline.words import day_words, joined, known, linked, say
 
 Array = NDArray[np.float64]
+Days = tuple[int, int, int]
+"""Mob, first day and end of some of its days. [d]"""
 HALF = 0.5
+CANDIDATES = 3
+"""Other places for a stay of the firm days that are tried with all later stays planned anew. [1]"""
 QUICK, SOME = 3, 15
 """Members that choose a runner-up, and that price it for a stay more than a fortnight away. [1]"""
 
@@ -189,6 +194,7 @@ class Explainer:
         longer, until = self.plan.copy(), self._until(b)
         longer[m, b:until] = p
         more = self.more(m, longer, {p, int(self.plan[m, b])}, b >= LIKELY_D)
+        more = more if more is None else self.really(longer, (m, b, until), more)
         reached = bool(passed(self.yardstick, self.plan, m, a, b)) or self.below(m, a, b)
         free = () if reached else (say("moves.end.free"),)
         if more is None:
@@ -246,16 +252,68 @@ class Explainer:
     def elsewhere(self, m: int, a: int, b: int) -> tuple[int, Array] | None:
         """Return the best other place for some days of a stay, and what it costs more; None if none is open.
 
-        Judged over all members once a few have chosen it; over some where it is more than a fortnight away.
-        The costs have shape (member, term). [USD]
+        Of a stay that begins within the firm days what comes after is planned anew, where there is time for
+        it; else all else is as planned. Judged over all members once a few have chosen it; over some where it
+        is more than a fortnight away. The costs have shape (member, term). [USD]
         """
         place = np.ascontiguousarray(self.plan, np.int64)
         more = elsewhere_usd(place, m, a, b, self.yardstick.bars, *self._few)
+        firm = a < FIRM_D and has_time(self.yardstick) and more.min() > -HALF
+        found = self._anew(m, a, b, more) if firm else None
+        if found is not None:
+            return found
         q = int(np.argmin(more))
         if not np.isfinite(more[q]):
             return None
         full = self.more(m, self.with_stay(m, a, b, q), {int(self.plan[m, a]), q}, a >= LIKELY_D)
         return (q, full) if full is not None else None
+
+    def _anew(self, m: int, a: int, b: int, more: Array) -> tuple[int, Array] | None:
+        """Return the best of some other places, those first that cost least with all else as planned."""
+        bars, yard = self.yardstick.bars, self.yardstick.yard
+        others = [int(q) for q in np.argsort(more, kind="stable") if q != self.plan[m, a]]
+        free = [q for q in others if q == yard or bars.open_[m, a:b, q].all()][:CANDIDATES]
+        plans = [(q, self.after(self.with_stay(m, a, b, q), (m, a, b))) for q in free]
+        few = few_of(self.yardstick)
+        said = [(judge(self.yardstick, x, few).mean_usd, q, x) for q, x in plans if x is not None]
+        best = min(said, key=lambda one: one[:2], default=None)
+        return (best[1], self._dearer_than_anew(best[2], (m, a, b))) if best is not None else None
+
+    def after(self, other: Plan, stay: Days) -> Plan | None:
+        """Return a plan in which a mob does otherwise on some days and what comes after is planned anew."""
+        return anew(self.yardstick, self.plan, other, stay, few_of(self.yardstick))
+
+    def really(self, other: Plan, stay: Days, more: Array) -> Array:
+        """Return what another stay costs more, with what comes after planned anew where that is cheaper.
+
+        Parameters
+        ----------
+        other : int array, shape (mob, day)
+        stay : (int, int, int)
+            Mob, first day and end of what is otherwise. [d]
+        more : array, shape (member, term)
+            What it costs more with all else as planned. [USD]
+        """
+        found = self.after(other, stay) if stay[1] < FIRM_D and has_time(self.yardstick) else None
+        again = self._dearer_than_anew(found, stay) if found is not None else None
+        return again if again is not None and again.sum() < more.sum() else more
+
+    def _dearer_than_anew(self, other: Plan, stay: Days) -> Array:
+        """Return what a plan costs more than the plan itself, held to the same days and planned anew. [USD]
+
+        Nothing where it is cheaper: so short a search cannot tell luck from gain.
+        """
+        if stay not in self._bases:
+            found = self.after(self.plan, stay)
+            both = [self.verdict, *([judge(self.yardstick, found)] if found is not None else [])]
+            self._bases[stay] = min(both, key=lambda said: said.mean_usd)
+        more = np.asarray(judge(self.yardstick, other).usd - self._bases[stay].usd)
+        return more if more.sum() > 0.0 else np.zeros_like(more)
+
+    @cached_property
+    def _bases(self) -> dict[Days, Verdict]:
+        """Return what is known so far of the plan held to some days and planned anew."""
+        return {}
 
     def with_stay(self, m: int, a: int, b: int, place: int) -> Plan:
         """Return the plan with some days of a mob spent at another place."""

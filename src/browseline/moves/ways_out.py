@@ -74,8 +74,10 @@ class WaysOut:
     def feed(self, m: int, a: int, b: int) -> Iterator[str]:
         """Yield what the yard and hay instead of some days of a stay would cost."""
         yard = self._asked.yardstick.yard
-        more = self._asked.more(m, self._asked.with_stay(m, a, b, yard), {int(self._asked.plan[m, a])})
+        other = self._asked.with_stay(m, a, b, yard)
+        more = self._asked.more(m, other, {int(self._asked.plan[m, a])})
         if more is not None:
+            more = self._asked.really(other, (m, a, b), more)
             yield self._moved("feed", m, yard, (a, b), more)
 
     def _moved(self, way: str, m: int, place: int, days: tuple[int, int], more: Array) -> str:
