@@ -10,7 +10,11 @@ from browseline.chain.desk.desk import Desk
 from browseline.cli.at_desk import at_desk
 from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.out import put_wrapped
+from browseline.events import Event, Moved
 from browseline.farm.records import Promise
+from browseline.limits.promise import NOBODY_MOVES
+from browseline.record.fold import planned
+from browseline.record.state import AWAY
 from browseline.words import ends_words, list_words, say
 
 
@@ -58,7 +62,23 @@ def _list(at: Desk) -> None:
 
 def _tell(at: Desk, made: Promise) -> None:
     put_wrapped(say("cli.promise.kept", id=made.id, **_words(at, made)))
-    put_wrapped(say("cli.promise.nobody" if made.kind in ("away", "term") else "cli.promise.again"))
+    if made.kind not in NOBODY_MOVES:
+        put_wrapped(say("cli.promise.again"))
+        return
+    falls = len(_moves_in(at, made))
+    put_wrapped(say("cli.promise.falls", count=falls) if falls else say("cli.promise.nobody"))
+
+
+def _moves_in(at: Desk, made: Promise) -> list[Event]:
+    """Return the planned moves ahead that fall in the days of a promise; who leaves the farm is fetched."""
+    return [
+        event
+        for event in planned(at.events)
+        if isinstance(event.body, Moved)
+        and event.body.to != AWAY
+        and event.observed.end >= at.now
+        and made.from_day <= event.observed.start.astimezone(at.zone).date() < made.to_day
+    ]
 
 
 def _words(at: Desk, one: Promise) -> dict[str, str]:
