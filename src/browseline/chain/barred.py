@@ -8,6 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+import numpy as np
+from numpy.typing import NDArray
+
 from browseline.chain.in_force import moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
@@ -46,9 +49,17 @@ def barred(scene: Scene, mob: MobState, to: str, at: datetime) -> Barred | None:
 
 def nobody_moves(scene: Scene, at: datetime) -> bool:
     """Return whether a time lies on a day of the plan on which nobody can move animals."""
-    day = (scene.local(at).date() - scene.days[0]).days
-    still = [face.no_move for face in faces(scene)]
-    return any(bool(days[day]) for days in still if days is not None and 0 <= day < len(days))
+    day, still = (scene.local(at).date() - scene.days[0]).days, no_hands(scene)
+    return 0 <= day < len(still) and bool(still[day])
+
+
+def no_hands(scene: Scene) -> NDArray[np.bool_]:
+    """Return the days of the plan on which nobody can move animals, today first, shape (day,)."""
+    out = np.zeros(len(scene.days), bool)
+    for face in faces(scene):
+        if face.no_move is not None:
+            out |= face.no_move[: len(out)]
+    return out
 
 
 def shut_by(scene: Scene, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:

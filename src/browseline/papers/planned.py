@@ -9,11 +9,12 @@ from typing import Literal
 
 from browseline.chain.barred import barred_of
 from browseline.chain.in_force import kept_reason
+from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
 from browseline.events import Event, When
 from browseline.events.bodies import Moved
-from browseline.limits import arrivals, bites
+from browseline.limits import bites
 from browseline.moves.form import Firmness, Season
 from browseline.record.fold import planned
 from browseline.record.state import MobState, Stay
@@ -119,9 +120,10 @@ def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
     scene = picture.scene
     if mob.place not in scene.paddocks or mob.place is None:
         return
-    dated = [b for b in arrivals(bites(scene, mob.id, mob.place)) if b.moment and b.hardness != "question"]
-    if dated and dated[0].moment is not None:
-        at = max(dated[0].moment.likely, picture.now).replace(minute=0, second=0, microsecond=0)
+    dated = [b for b in bites_by_chance(scene, mob.id, mob.place) if b.hardness != "question"]
+    by = leave_by(scene, dated[0]) if dated else None
+    if by is not None:
+        at = max(by, picture.now).replace(minute=0, second=0, microsecond=0)
         yield Move(mob.id, at, mob.place, _fit_by(picture, mob, at), "limit", limit=dated[0].limit)
 
 
