@@ -70,7 +70,8 @@ class MobPart:
     """One mob today: how many, where, since when; its limits, first things first; where next.
 
     ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here. ``plan``
-    is where the plan in force sends it next, ``next`` where the limits alone would.
+    is where the plan in force sends it next, ``next`` where the limits alone would. ``unlimited`` says why
+    there is no line; empty where there is one.
     """
 
     id: str
@@ -87,6 +88,7 @@ class MobPart:
     pens: tuple[str, ...]
     clashes: tuple[Clash, ...] = ()
     plan: PlanNext | None = None
+    unlimited: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +189,15 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         tuple(_pen_words(pen) for pen in mob.pens),
         against,
         plan_next(picture, mob, next_by_limits),
+        "" if found else _unlimited(picture, mob),
     )
+
+
+def _unlimited(picture: Picture, mob: MobState) -> str:
+    """Return why no limit is told of a mob: it stands in no paddock, or nothing sets one where it stands."""
+    if mob.place not in picture.scene.paddocks:
+        return say("chain.today.in_no_paddock")
+    return say("chain.today.no_limit_here", place=paddock_name(picture, mob.place))
 
 
 def _since(picture: Picture, mob: MobState) -> str:

@@ -10,11 +10,7 @@ from browseline.chain.desk.desk import Desk
 from browseline.cli.at_desk import at_desk
 from browseline.cli.options import FarmOption, NowOption
 from browseline.cli.out import put_wrapped
-from browseline.events import Event, Moved
 from browseline.farm.records import Promise
-from browseline.limits.promise import NOBODY_MOVES
-from browseline.record.fold import planned
-from browseline.record.state import AWAY
 from browseline.words import ends_words, list_words, say
 
 
@@ -61,24 +57,14 @@ def _list(at: Desk) -> None:
 
 
 def _tell(at: Desk, made: Promise) -> None:
+    from browseline.chain.desk import promised
+
     put_wrapped(say("cli.promise.kept", id=made.id, **_words(at, made)))
-    if made.kind not in NOBODY_MOVES:
+    if not promised.nobody_moves(made):
         put_wrapped(say("cli.promise.again"))
         return
-    falls = len(_moves_in(at, made))
+    falls = promised.moves_within(at, made)
     put_wrapped(say("cli.promise.falls", count=falls) if falls else say("cli.promise.nobody"))
-
-
-def _moves_in(at: Desk, made: Promise) -> list[Event]:
-    """Return the planned moves ahead that fall in the days of a promise; who leaves the farm is fetched."""
-    return [
-        event
-        for event in planned(at.events)
-        if isinstance(event.body, Moved)
-        and event.body.to != AWAY
-        and event.observed.end >= at.now
-        and made.from_day <= event.observed.start.astimezone(at.zone).date() < made.to_day
-    ]
 
 
 def _words(at: Desk, one: Promise) -> dict[str, str]:
