@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from browseline.chain.desk.times import PARTS
-from browseline.cli.group import SECTIONS, command
+from browseline.cli.group import SECTIONS, command, examples
 from browseline.words import say
 
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "commands.md"
@@ -85,7 +85,7 @@ def _times() -> str:
 
 def _verb(verb: str) -> str:
     built = command(verb)
-    lines = [f"### {verb}", "", say(f"cli.verb.{verb}"), "", f"    {say(f'cli.example.{verb}')}", ""]
+    lines = [f"### {verb}", "", say(f"cli.verb.{verb}"), "", *(f"    {one}" for one in examples(verb)), ""]
     lines += [f"- {_names(p)} {p.help}" for p in built.params if not getattr(p, "hidden", False) and p.help]
     return "\n".join(lines) + "\n"
 

@@ -8,6 +8,7 @@ import pytest
 
 from browseline.chain.desk.typed import typed, words_of
 from browseline.errors import BadInput
+from browseline.events import Looked
 from tests.unit.cli_farm import FARM, SmallFarm
 
 NORMALS = """
@@ -39,6 +40,12 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("look", "trees", "7", "seen", "3", "barked", "4"), "4 barked, but 3", "Seen is every tree"),
         (("look", "trees", "7", "seen", "3", "sick", "4"), "4 sick, but 3", "Seen is every tree"),
         (("look", "ducks", "7"), "is nothing that is looked at", "trees, ground, animals and plants"),
+        (("look", "6"), "not said what was looked at in 6", "browseline look ground 6"),
+        (("look", "6", "--leaf", "60 %", "--seen", "4"), "not said what", "browseline look ground 6"),
+        (("promise", "away", "14-10", "May"), "days are typed backwards", "the earlier day first, 10-14 Jun"),
+        (("promise", "hay", "20 Jun", "to", "15 Jun", "7"), "days are typed backwards", "both years"),
+        (("promise", "term", "14 Jul to 10 Jun"), "days are typed backwards", "both years"),
+        (("promise", "shut", "2026-06-14 to 2026-06-10", "7"), "days are typed backwards", "both years"),
         (("merge", "ewes", "into", "ewes"), "cannot join itself", "Name the mob that goes first"),
         (("net", "6"), "at least two parts", '"a 1 ac, b 2 ac"'),
         (("net", "6", "a 1 ac"), "at least two parts", '"a 1 ac, b 2 ac"'),
@@ -58,6 +65,38 @@ def test_a_slip_is_told_with_its_mend_and_nothing_is_kept(
     assert said in done.all
     assert mend in done.all
     assert farm.events() == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "kept"),
+    [
+        ("20 Dec to 5 Jan", "20 Dec 2026 to 5 Jan 2027"),
+        ("1 Jul to 30 Jun", "1 Jul 2025 to 30 Jun 2026"),
+        ("14 Jun 2026 to 10 Jun 2027", "14 Jun 2026 to 10 Jun 2027"),
+    ],
+)
+def test_days_over_a_new_year_are_not_backwards(farm: SmallFarm, said: str, kept: str) -> None:
+    done = farm.run("promise", "away", said)
+    assert done.code == 0
+    assert kept in done.all
+
+
+@pytest.mark.parametrize(
+    ("words", "about"),
+    [
+        (("look", "7", "--leaf", "60 %"), "ground"), (("look", "7", "--bare", "20 %"), "ground"),
+        (("look", "ground", "7", "--leaf", "60 %"), "ground"),
+        (("look", "7", "seen", "30", "bitten", "5"), "trees"), (("look", "7", "--eyelid", "pale"), "animals"),
+    ],
+)  # fmt: skip
+def test_a_look_in_a_paddock_is_about_what_its_options_are(
+    farm: SmallFarm, words: tuple[str, ...], about: str
+) -> None:
+    assert farm.run(*words).code == 0
+    event = farm.last()
+    assert isinstance(event.body, Looked)
+    assert (event.subject, event.body.at) == ("7", about)
+    assert event.body.planting == ("hazel" if about == "trees" else "")
 
 
 @pytest.mark.parametrize(

@@ -321,6 +321,37 @@ def test_a_move_into_a_shut_paddock_is_called_off() -> None:
     assert notes == ["", "9 is SHUT: do not go in, ring the owner"]
 
 
+AWAY = Promise("a", "away", "Away", date(2026, 5, 9), date(2026, 5, 11))
+
+
+def test_a_move_on_a_day_on_which_nobody_can_move_animals_is_left_out_and_told() -> None:
+    sheet = relief(seen(farm(promises=(AWAY,))))
+    assert [(m.start, m.to) for m in sheet.moves] == [("6", "9")]
+    assert sheet.left_out == (
+        "Plan the season again: browseline season --keep. One planned move cannot be made and is left out: "
+        "Sat 8:00, Ewes to 8 (nobody can move animals then)."
+    )
+    assert sheet.left_out in message(sheet)
+    assert sheet.left_out in words(paper(sheet))
+    assert relief(seen()).left_out == ""
+
+
+def test_a_move_into_ground_that_a_promise_shuts_is_left_out_and_told() -> None:
+    shut = Promise("s", "shut", "Spray", date(2026, 5, 9), date(2026, 5, 20), ("8",))
+    sheet = relief(seen(farm(promises=(shut,))))
+    assert [(m.start, m.to) for m in sheet.moves] == [("6", "9")]
+    assert "Ewes to 8 (that place is shut then, Promise)." in sheet.left_out
+
+
+def test_ground_that_shuts_while_animals_stand_there_says_so() -> None:
+    shut = Promise("s", "shut", "Spray", date(2026, 5, 10), date(2026, 5, 20), ("6",))
+    sheet = relief(seen(farm(promises=(shut, AWAY))))
+    (line,) = [line for line in sheet.shut if line.paddocks == "6"]
+    assert line.because.startswith("Ewes there now, shut from 10 May: ring the owner. Spray")
+    assert "SHUT 6 from 10 May (Ewes in it now)" in message(sheet)
+    assert "LEAVE SHUT 4; 6 from 10 May (Ewes in it now)." in _text(sheet, SHORTER[-1])
+
+
 def test_paddocks_that_the_calendar_shuts_are_told() -> None:
     rows = Planting(
         "w", "Walnut", "walnut_persian", "7", first_drop=date(2026, 9, 7), interval=parse("120 d", "time")

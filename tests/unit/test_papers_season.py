@@ -16,6 +16,7 @@ import pytest
 
 from browseline import papers, tables, words
 from browseline.chain import picture
+from browseline.chain.in_force import judged_plan
 from browseline.chain.season_page import season_page
 from browseline.events import Event, Forecast, Moved, When, body_of
 from browseline.farm.records import Planting, Promise
@@ -94,6 +95,23 @@ def test_a_planned_move_in_the_record_comes_before_the_season() -> None:
         ("9", "firm"),
     ]
     assert string.beads[-1].ends == "not planned"
+
+
+def test_a_planned_move_that_cannot_be_made_is_no_bead_and_no_date_but_told() -> None:
+    away = Promise("a", "away", "Away", date(2026, 5, 9), date(2026, 5, 11))
+    told = seen(farm(promises=(away,)))
+    page = season_page(told)
+    sheet = season_sheet(told, judged_plan(told), page)
+    (string,) = sheet.strings
+    assert [(b.place, b.begin.day) for b in string.beads if b.state != "done"] == [("6", 8), ("9", 11)]
+    out = next(line for line in sheet.moves if "Ewes to 8" in line)
+    assert out.startswith("Plan the season again: browseline season --keep.")
+    assert [move.place for move in page.moves] == ["9"]
+    assert out in page.sentences
+    found, again = events_of(ics(told)), "Plan the season again: browseline season --keep"
+    assert [summary for summary in found if summary.startswith("Move")] == ["Move Ewes: 6 to 9"]
+    assert "Ewes to 8" in str(found[again]["description"])
+    assert again not in events_of(ics(seen()))
 
 
 def test_the_stay_in_force_says_why_it_ends() -> None:

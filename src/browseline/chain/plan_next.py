@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from browseline.chain.barred import barred
 from browseline.chain.in_force import move_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
 from browseline.chain.next_place import NextPlace
 from browseline.events import Event, Moved
-from browseline.limits import faces
 from browseline.record.state import MobState
 from browseline.words import list_words, say, time_words
 
@@ -46,7 +46,8 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         return None
     to, at = first.body.to, max(first.observed.start, picture.now)
     name = place_name(picture, to)
-    shut = _shut(picture, mob, to, at)
+    bar = barred(picture.scene, mob, to, at)
+    shut = bar.shut if bar is not None else ()
     same = not shut and limits is not None and limits.ready and not limits.stays and limits.paddock == to
     place = say("chain.next.high", place=name, height=limits.height) if limits and same else name
     when = time_words(picture.scene.local(first.observed.start), picture.today)
@@ -54,13 +55,12 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = say("chain.next.missed", when=when, place=place)
     else:
         says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
-    still = _nobody_moves(picture, at)
     if shut:
         why = list_words([say(f"limits.{limit}.name") for limit in shut])
         says = f"{says} {say('chain.next.plan_shut', why=why)}"
-    elif still:
+    elif bar is not None:
         says = f"{says} {say('chain.next.plan_still')}"
-    near = to in picture.scene.paddocks and at <= picture.now + SOON and not (shut or still)
+    near = to in picture.scene.paddocks and at <= picture.now + SOON and bar is None
     return PlanNext(first.observed.start, to, name, shut, near, says, same)
 
 
@@ -69,22 +69,3 @@ def _ahead(picture: Picture, mob: MobState) -> Event | None:
         if event.subject == mob.id and isinstance(event.body, Moved) and event.body.to != mob.place:
             return event
     return None
-
-
-def _nobody_moves(picture: Picture, at: datetime) -> bool:
-    """Return whether a time lies on a day on which nobody can move animals."""
-    scene = picture.scene
-    day, still = (scene.local(at).date() - scene.days[0]).days, [f.no_move for f in faces(scene)]
-    return any(bool(days[day]) for days in still if days is not None and day < len(days))
-
-
-def _shut(picture: Picture, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:
-    """Return the limits that shut a place to a mob at a time; none for what is no paddock of the farm."""
-    scene = picture.scene
-    if to not in scene.paddocks:
-        return ()
-    m, p, day = scene.mobs.index(mob), scene.paddocks.index(to), (scene.local(at).date() - scene.days[0]).days
-    shut = (
-        face for face in faces(scene) if face.closed is not None and face.closed[m, day : day + 1, p].any()
-    )
-    return tuple(face.name for face in shut)

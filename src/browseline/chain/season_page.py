@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from itertools import chain
 
 import numpy as np
 
 from browseline import limits
+from browseline.chain.barred import barred_of, left_out
 from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
@@ -129,7 +130,8 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         for ident, name in _mobs(picture, plan)
     )
     kept = made is None and plan is not None
-    ahead = sorted(_moves(picture, mobs), key=lambda move: move.at) if plan is not None else []
+    can = tuple(_possible(picture, mob) for mob in mobs) if kept else mobs
+    ahead = sorted(_moves(picture, can), key=lambda move: move.at) if plan is not None else []
     firm = tuple(move for move in ahead if move.at < picture.now + timedelta(days=FIRM_D))
     page = SeasonPage(
         "browseline/season/4", picture.farm.name, plan.made if plan else None, kept,
@@ -138,7 +140,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
-        plan.figures if plan else (), tuple(_staying(picture, mobs, firm)) if plan else (),
+        plan.figures if plan else (), tuple(_staying(picture, can, firm)) if plan else (),
         plan.lived if plan else None,
     )  # fmt: skip
     return linked_in(page)
@@ -159,11 +161,19 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
     if not in_force and not plan.changes and moves_ahead(picture):
         asked = (say("pages.season.same"), *asked)
     key = "not_kept" if not in_force else "in_force" if plan.total.value is not None else "broken"
-    return (say(f"pages.season.{key}"), *none, *asked)
+    out = left_out(picture) if in_force else ""
+    return (say(f"pages.season.{key}"), *([out] if out else []), *none, *asked)
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
     return (*(cut.says for cut in plan.cuts), *plan.on_cuts, *_skipped(picture, plan))
+
+
+def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
+    """Return the stays of a mob in the plan in force but those that begin by a move that is barred."""
+    bars = [e for e in moves_ahead(picture) if e.subject == mob.id and barred_of(picture, e) is not None]
+    begin = {event.observed.start for event in bars}
+    return replace(mob, stays=tuple(stay for stay in mob.stays if stay.begin not in begin))
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:

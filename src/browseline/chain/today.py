@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from browseline.chain.clashes import clashes
 from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
+from browseline.chain.last_chance import bites_by_chance, last_chance
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.looks import animal_flags
@@ -22,7 +23,7 @@ from browseline.errors import Finding
 from browseline.figures import Figure, Mark
 from browseline.ledger.advice import FeedAdvice, feed_advice
 from browseline.ledger.ahead import GrassAhead, grass_ahead
-from browseline.limits import Bite, Clash, Late, bites
+from browseline.limits import Bite, Clash, Late
 from browseline.limits.harvest import WARN_D, shut_dates
 from browseline.record.fold import planned
 from browseline.record.state import InPen, MobState
@@ -35,7 +36,11 @@ OLD_HEIGHT_D = 14
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One limit of one mob: when in words, the range, why, what to do, how sure, what contradicts it."""
+    """One limit of one mob: when in words, the range, why, what to do, how sure, what contradicts it.
+
+    ``leave_by`` is when the last chance to move the mob ends, where a hard limit bites on days on which
+    nobody can move animals; else None.
+    """
 
     limit: str
     name: str
@@ -52,6 +57,12 @@ class Line:
     no_growth: datetime | None
     figures: tuple[Figure, ...]
     clash: tuple[str, ...] = ()
+    leave_by: datetime | None = None
+
+    @property
+    def due(self) -> datetime | None:
+        """Return until when something can be done: the last chance before it bites, else when it does."""
+        return self.leave_by or self.likely
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +70,8 @@ class MobPart:
     """One mob today: how many, where, since when; its limits, first things first; where next.
 
     ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here. ``plan``
-    is where the plan in force sends it next, ``next`` where the limits alone would.
+    is where the plan in force sends it next, ``next`` where the limits alone would. ``unlimited`` says why
+    there is no line; empty where there is one.
     """
 
     id: str
@@ -76,6 +88,7 @@ class MobPart:
     pens: tuple[str, ...]
     clashes: tuple[Clash, ...] = ()
     plan: PlanNext | None = None
+    unlimited: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +162,7 @@ def _mobs(picture: Picture) -> tuple[MobPart, ...]:
 
 def _leaves_soon(picture: Picture, part: MobPart) -> bool:
     """Return whether a mob must leave within 48 hours: then the place it goes to is no way out for others."""
-    dated = [line.likely for line in part.lines if line.likely is not None]
+    dated = [line.due for line in part.lines if line.due is not None]
     return part.next is not None and not part.next.stays and bool(dated) and min(dated) <= picture.now + SOON
 
 
@@ -157,7 +170,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
     scene = picture.scene
     in_paddock = mob.place in scene.paddocks
     against = clashes(scene, mob, soon)
-    found = bites(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
+    found = bites_by_chance(scene, mob.id, mob.place) if in_paddock and mob.place is not None else []
     next_by_limits = next_place(scene, mob, promised)
     found = [replace(b, clash=tuple(c for c in against if b.limit in c.limits)) for b in found]
     late, late_figures = _late(found)
@@ -176,7 +189,15 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         tuple(_pen_words(pen) for pen in mob.pens),
         against,
         plan_next(picture, mob, next_by_limits),
+        "" if found else _unlimited(picture, mob),
     )
+
+
+def _unlimited(picture: Picture, mob: MobState) -> str:
+    """Return why no limit is told of a mob: it stands in no paddock, or nothing sets one where it stands."""
+    if mob.place not in picture.scene.paddocks:
+        return say("chain.today.in_no_paddock")
+    return say("chain.today.no_limit_here", place=paddock_name(picture, mob.place))
 
 
 def _since(picture: Picture, mob: MobState) -> str:
@@ -216,24 +237,27 @@ def first_limits(picture: Picture) -> dict[str, tuple[str, Line]]:
     out: dict[str, tuple[str, Line]] = {}
     for mob in picture.scene.mobs:
         if mob.place is not None and mob.place in picture.scene.paddocks:
-            found = bites(picture.scene, mob.id, mob.place)
+            found = bites_by_chance(picture.scene, mob.id, mob.place)
             out |= {mob.id: (mob.name, _line(picture, found[0]))} if found else {}
     return out
 
 
 def _line(picture: Picture, bite: Bite) -> Line:
-    scene, moment = picture.scene, bite.moment
-    when = between = ""
+    scene, moment, chance = picture.scene, bite.moment, last_chance(picture.scene, bite)
+    when, between, short = "", "", bite.short
     if moment is not None:
         when = _when(picture, bite, moment.likely)
         if moment.latest - moment.earliest > timedelta(hours=1):
             ends = (time_words(scene.local(x), picture.today) for x in (moment.earliest, moment.latest))
             first, last = ends
             between = say("chain.today.between", first=first, last=last) if first != last else ""
+    if chance is not None:
+        soon, why = chance.words(picture.today)
+        when, short = say("chain.chance.when", when=when, chance=soon), joined((short, why), "; ")
     return Line(
         bite.limit,
         say(f"limits.{bite.limit}.name"),
-        bite.short,
+        short,
         when,
         between,
         bite.because,
@@ -246,6 +270,7 @@ def _line(picture: Picture, bite: Bite) -> Line:
         bite.no_growth,
         bite.figures,
         tuple(clash.says for clash in bite.clash),
+        chance.leave_by if chance is not None else None,
     )
 
 
@@ -259,7 +284,7 @@ def _when(picture: Picture, bite: Bite, likely: datetime) -> str:
 
 def _quiet(picture: Picture, mobs: tuple[MobPart, ...]) -> str:
     """Return "nothing until" only if nothing bites, is asked or shouts within 48 hours."""
-    dated = [line.likely for mob in mobs for line in mob.lines if line.likely is not None]
+    dated = [line.due for mob in mobs for line in mob.lines if line.due is not None]
     undated = [line for mob in mobs for line in mob.lines if line.likely is None]
     open_ends = undated or picture.state.questions or picture.state.alarms or picture.state.disagreements
     if not dated or open_ends or min(dated) <= picture.now + SOON:

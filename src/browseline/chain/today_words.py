@@ -14,7 +14,7 @@ from browseline.words import linked, list_words, say
 def in_order(page: Today) -> tuple[tuple[MobPart, Line], ...]:
     """Return each mob with its first limit, the mob whose limit comes first at the head."""
     first = [(mob, mob.lines[0]) for mob in page.mobs if mob.lines]
-    return tuple(sorted(first, key=lambda pair: (pair[1].likely is None, pair[1].likely or page.at)))
+    return tuple(sorted(first, key=lambda pair: (pair[1].due is None, pair[1].due or page.at)))
 
 
 def late_words(late: str) -> str:

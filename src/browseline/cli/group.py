@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 
 from browseline.errors import BadInput, BrokenRecord, finding
 from browseline.events.verbs import ENTRIES, nearest_verb, spoken
-from browseline.words import say
+from browseline.words import known, say
 
 READING = {
     "start": "start", "check": "check", "today": "today", "season": "season", "why": "why",
@@ -98,8 +98,14 @@ def command(name: str) -> Any:
 
 
 def long_help(name: str) -> str:
-    """Return what a verb does, and an example."""
-    return f"{say(f'cli.verb.{name}')}\n\n{say('cli.example')}: {say(f'cli.example.{name}')}"
+    """Return what a verb does, and its examples."""
+    return "\n\n".join((say(f"cli.verb.{name}"), *(f"{say('cli.example')}: {one}" for one in examples(name))))
+
+
+def examples(name: str) -> tuple[str, ...]:
+    """Return a verb as it is said whole: one example, or two where it is said in two ways."""
+    keys = (f"cli.example.{name}", f"cli.example.{name}.more")
+    return tuple(say(key) for key in keys if known(key))
 
 
 app = typer.Typer(

@@ -57,8 +57,14 @@ def _list(at: Desk) -> None:
 
 
 def _tell(at: Desk, made: Promise) -> None:
+    from browseline.chain.desk import promised
+
     put_wrapped(say("cli.promise.kept", id=made.id, **_words(at, made)))
-    put_wrapped(say("cli.promise.nobody" if made.kind in ("away", "term") else "cli.promise.again"))
+    if not promised.nobody_moves(made):
+        put_wrapped(say("cli.promise.again"))
+        return
+    falls = promised.moves_within(at, made)
+    put_wrapped(say("cli.promise.falls", count=falls) if falls else say("cli.promise.nobody"))
 
 
 def _words(at: Desk, one: Promise) -> dict[str, str]:

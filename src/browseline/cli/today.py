@@ -66,8 +66,8 @@ def _sources(setting: Used) -> list[str]:
 def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
     place = say("cli.today.since", place=mob.place, since=mob.since) if mob.since else mob.place
     put(bold(say("cli.today.mob", name=mob.name.upper(), heads=mob.heads, place=place)))
-    if not mob.lines:
-        put_wrapped(say("cli.today.no_limits"), INDENT)
+    if mob.unlimited:
+        put_wrapped(mob.unlimited, INDENT)
     for number, line in enumerate(mob.lines):
         _put_line(line, first=number == 0, why=why)
     for pen in mob.pens:

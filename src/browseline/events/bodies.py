@@ -199,7 +199,7 @@ class Walked(Body, kind="walked", about="paddock"):
 
 @dataclass(frozen=True)
 class Looked(Body, kind="looked", about="paddock"):
-    """Somebody looked at trees, ground or animals. Every number is optional.
+    """Somebody looked at trees, ground, animals or plants. Every number is optional.
 
     ``sick`` are trees with signs of a disease.
     """

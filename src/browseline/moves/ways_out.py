@@ -97,7 +97,8 @@ class WaysOut:
             return
         job = open_job(scene, self._asked.yardstick.mobs[m], self._asked.yardstick.days[a])
         if job is not None and job.target is not None and newest_reading(scene, job) is None:
-            yield say("moves.way.look", job=job.name)
+            kind = job.kind if job.kind in ("brush", "turn") else "height"
+            yield say("moves.way.look", job=job.name, command=say(f"moves.command.{kind}", place=job.paddock))
 
     # ------------------------------------------------------------ what takes a search
 

@@ -11,6 +11,7 @@ from datetime import UTC, timedelta
 from hashlib import sha256
 from typing import Any
 
+from browseline.chain.barred import left_out
 from browseline.chain.look import Picture
 from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
 from browseline.moves.form import Season
@@ -23,7 +24,10 @@ FAR = timedelta(days=366)
 
 
 def ics(picture: Picture, season: Season | None = None) -> bytes:
-    """Return the calendar of moves ahead and of shut dates, each with its warnings 14, 7, 3 d before."""
+    """Return the calendar of moves ahead and of shut dates, each with its warnings 14, 7, 3 d before.
+
+    Planned moves that cannot be made are left out, and a note of today says which.
+    """
     from icalendar import Calendar
 
     calendar = Calendar()
@@ -36,6 +40,9 @@ def ics(picture: Picture, season: Season | None = None) -> bytes:
     for move in moves(picture, picture.now + FAR, season):
         order[move.mob] += 1
         calendar.add_component(_move(picture, move, f"move-{move.mob}-{order[move.mob]}@{farm}.browseline"))
+    told = left_out(picture)
+    if told:
+        calendar.add_component(_again(picture, guarded(told), f"left-out@{farm}.browseline"))
     for shut in shut_dates(picture.scene):
         if shut.last_grazing >= picture.today:
             name = f"shut-{shut.planting.id}-{shut.first_drop.year}"
@@ -70,6 +77,16 @@ def _move(picture: Picture, move: Move, uid: str) -> Any:
     begin = move.at.astimezone(UTC).replace(microsecond=0)
     event.add("dtstart", begin)
     event.add("dtend", begin + LENGTH)
+    return event
+
+
+def _again(picture: Picture, told: str, uid: str) -> Any:
+    """Return the note of today that the season must be planned again, with the moves that are left out."""
+    event = _event(picture, uid, say("papers.calendar.again"))
+    event.add("dtstart", picture.today)
+    event.add("dtend", picture.today + timedelta(days=1))
+    event.add("transp", "TRANSPARENT")
+    event.add("description", told)
     return event
 
 

@@ -96,6 +96,7 @@ def printed(sheet: ReliefSheet, fit: Fit) -> dict[str, Any]:
         "mobs_more": _left(len(sheet.mobs), fit.mobs),
         "moves": [_move(move, fit) for move in sheet.moves[: fit.moves]],
         "moves_more": _left(len(sheet.moves), fit.moves),
+        "left_out": _cut(sheet.left_out, max(2 * fit.words, LEAST_HAY)),
         "wire": sheet.wire,
         "energiser": [_cut(line, fit.words) for line in sheet.energiser],
         "care": list(sheet.cautions),

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from browseline import __version__
+from browseline.chain.in_force import judged_plan
 from browseline.chain.look import Picture
 from browseline.chain.period import as_csv, as_text, period
 from browseline.chain.season_page import season_page
@@ -192,7 +193,8 @@ def _context(
     if kind == "calendar":
         return {"schema": "browseline/calendar/1", "calendar": ics(picture, season).decode("utf-8")}
     if kind == "season":
-        plan = season_sheet(picture, season, season_page(picture, season) if season is not None else None)
+        asked = None if season is judged_plan(picture) else season
+        plan = season_sheet(picture, season, season_page(picture, asked) if season is not None else None)
         return {
             "schema": plan.schema, "template": TEMPLATE, "made": plan.made.isoformat(),
             "data": season_data(plan), "text": season_text(plan),

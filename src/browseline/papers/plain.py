@@ -89,6 +89,7 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
         said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
         out += [said, *(cut(pen, step.alarm) for pen in m.pens)]
     out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
+    out += [sheet.left_out] if sheet.left_out else []
     out += _ground(sheet, step, cut)
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
     out += _look(sheet, step)
@@ -109,19 +110,31 @@ def _ground(sheet: ReliefSheet, step: Cut, cut: Callable[[str, int], str]) -> li
     told = "; ".join(f"{places(each, step.name)}: {words}" for words, each in hay.items())
     lines = [say("papers.text.hay.line", what=told)] if told else []
     if step.why:
-        because = ((s.places, cut(s.because, step.reason)) for s in sheet.shut)
-        shut = [say("papers.text.shut", paddocks=places(p, step.name), because=why) for p, why in because]
+        named = ((one, places(one.places, step.name)) for one in sheet.shut)
+        shut = [
+            say("papers.text.shut_now", what=_shut_to(ground, "", cut(one.here, step.name), one.since))
+            if one.here
+            else say("papers.text.shut", paddocks=ground, because=cut(one.because, step.reason))
+            for one, ground in named
+        ]
         return [*shut, *lines]
-    to: dict[str, list[str]] = {}
+    to: dict[tuple[str, str, str], list[str]] = {}
     for one in sheet.shut:
-        to.setdefault(one.mob, []).extend(one.places)
+        to.setdefault((one.mob, one.here, one.since), []).extend(one.places)
     told = "; ".join(
-        say("papers.text.shut_to", paddocks=places(each, step.name), mob=cut(mob, step.name))
-        if mob
-        else places(each, step.name)
-        for mob, each in to.items()
+        _shut_to(places(each, step.name), cut(mob, step.name), cut(here, step.name), since)
+        for (mob, here, since), each in to.items()
     )
     return [*([say("papers.text.shut_all", what=told)] if told else []), *lines]
+
+
+def _shut_to(paddocks: str, mob: str, here: str, since: str) -> str:
+    """Return places that stay shut: to whom, or who stands there still and from when on it is shut."""
+    if mob:
+        return say("papers.text.shut_to", paddocks=paddocks, mob=mob)
+    if since:
+        return say("papers.text.shut_from", paddocks=paddocks, mob=here, day=since)
+    return say("papers.text.shut_here", paddocks=paddocks, mob=here) if here else paddocks
 
 
 def _look(sheet: ReliefSheet, step: Cut) -> list[str]:

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
+from browseline.chain.barred import barred_of
 from browseline.chain.in_force import kept_reason
+from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
 from browseline.events import Event, When
 from browseline.events.bodies import Moved
-from browseline.limits import arrivals, bites
+from browseline.limits import bites
 from browseline.moves.form import Firmness, Season
 from browseline.record.fold import planned
 from browseline.record.state import MobState, Stay
@@ -62,18 +64,34 @@ def planned_moves(picture: Picture) -> tuple[Event, ...]:
     )
 
 
+def _can_be(picture: Picture, mob: MobState, own: list[Event]) -> list[Event]:
+    """Return the planned moves of a mob that can be made.
+
+    After one that is left out, a move to where the mob then still stands is none.
+    """
+    out, start, missed = list[Event](), mob.place, False
+    for event in own:
+        if barred_of(picture, event) is not None:
+            missed = True
+        elif isinstance(event.body, Moved) and not (missed and event.body.to == start):
+            out.append(event)
+            start, missed = event.body.to, False
+    return out
+
+
 def moves(picture: Picture, until: datetime, season: Season | None = None) -> tuple[Move, ...]:
     """Return the moves ahead up to an instant, in order of time.
 
-    What stands in the record as a planned move is an instruction and comes first; for a mob without
-    one the season's stays; without a season the first limit that bites, with the next place.
+    What stands in the record as a planned move is an instruction and comes first, where it can be made
+    (``chain.barred.left_out`` tells what cannot); for a mob without one the season's stays; without a
+    season the first limit that bites, with the next place.
     """
     typed = planned_moves(picture)
     out: list[Move] = []
     for mob in picture.scene.mobs:
         own = [event for event in typed if event.subject == mob.id]
         if own:
-            out += _typed(mob, own)
+            out += _typed(mob, _can_be(picture, mob, own))
         elif season is not None and season.of(mob.id):
             out += _of_season(picture, mob, season)
         else:
@@ -102,9 +120,10 @@ def _by_limit(picture: Picture, mob: MobState) -> Iterator[Move]:
     scene = picture.scene
     if mob.place not in scene.paddocks or mob.place is None:
         return
-    dated = [b for b in arrivals(bites(scene, mob.id, mob.place)) if b.moment and b.hardness != "question"]
-    if dated and dated[0].moment is not None:
-        at = max(dated[0].moment.likely, picture.now).replace(minute=0, second=0, microsecond=0)
+    dated = [b for b in bites_by_chance(scene, mob.id, mob.place) if b.hardness != "question"]
+    by = leave_by(scene, dated[0]) if dated else None
+    if by is not None:
+        at = max(by, picture.now).replace(minute=0, second=0, microsecond=0)
         yield Move(mob.id, at, mob.place, _fit_by(picture, mob, at), "limit", limit=dated[0].limit)
 
 
@@ -145,11 +164,14 @@ def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | N
 
 def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]:
     typed = [event for event in planned_moves(picture) if event.subject == mob.id]
-    if typed:
-        ends = [*(When.at(e.observed.start) for e in typed[1:]), None]
+    can = _can_be(picture, mob, typed)
+    if typed and not can:
+        return _left_there(picture, mob)
+    if can:
+        ends = [*(When.at(e.observed.start) for e in can[1:]), None]
         told = [
             (Stay(mob.id, e.body.to, When.at(e.observed.start), end, planned=True), kept_reason(e))
-            for e, end in zip(typed, ends, strict=True)
+            for e, end in zip(can, ends, strict=True)
             if isinstance(e.body, Moved)
         ]
         return [_bead(picture, stay, _firm(picture, stay.begin.start), reason) for stay, reason in told]

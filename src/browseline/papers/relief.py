@@ -7,11 +7,12 @@ It never holds money, treatments or coordinates. What nobody typed is printed as
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
 
+from browseline.chain.barred import left_out
 from browseline.chain.look import Picture
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
@@ -77,17 +78,25 @@ class MoveLine:
 
 @dataclass(frozen=True, slots=True)
 class ShutLine:
-    """Paddocks that stay shut, together and each: why, and until when; ``mob`` is the one kept out, or ""."""
+    """Paddocks that stay shut, together and each: why, and until when; ``mob`` is the one kept out, or "".
+
+    ``here`` names who stands there now, ``since`` the day from which on it is shut; each may be empty.
+    """
 
     paddocks: str
     because: str
     places: tuple[str, ...]
     mob: str = ""
+    here: str = ""
+    since: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ReliefSheet:
-    """Everything on the sheet, in words. ``days`` are the weekdays to count on."""
+    """Everything on the sheet, in words. ``days`` are the weekdays to count on.
+
+    ``left_out`` tells planned moves of these days that cannot be made; empty where there is none.
+    """
 
     schema: str
     units: str
@@ -117,6 +126,7 @@ class ReliefSheet:
     here: tuple[str, ...]
     ahead: tuple[str, ...]
     hay: tuple[HayLine, ...] = ()
+    left_out: str = ""
 
 
 def relief(picture: Picture, days: int = 3, season: Season | None = None) -> ReliefSheet:
@@ -129,7 +139,8 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
     """
     scene, farm = picture.scene, picture.farm
     last = picture.today + timedelta(days=days)
-    ahead = moves(picture, scene.midnight(last + timedelta(days=1)), season)
+    until = scene.midnight(last + timedelta(days=1))
+    ahead = moves(picture, until, season)
     never = products(picture)
     shut_now = {s.paddock for s in picture.state.shut}
     name, number = phone_of(picture, "emergency")
@@ -166,6 +177,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         tuple(m.place for m in scene.mobs if m.place),
         tuple(dict.fromkeys(m.to for m in ahead if m.to)),
         hay_lines(picture, last),
+        guarded(left_out(picture, until), never),
     )
 
 
@@ -227,8 +239,8 @@ def _shut(picture: Picture, last: date, never: tuple[str, ...]) -> Iterator[Shut
             "papers.relief.shut", reason=guarded(shut.because, never), until=guarded(until_words(shut))
         )
         yield _shut_line((place_words(scene, shut.paddock),), because)
-    for because, names in _closed(picture, last).items():
-        yield _shut_line(names, guarded(because, never))
+    for line in _closed(picture, last):
+        yield replace(line, because=guarded(line.because, never))
     for mob in scene.mobs:
         told = picture.farm.mob(mob.id)
         if told is not None and told.keep_out:
@@ -245,26 +257,53 @@ def _kept_out(picture: Picture, mob: str) -> set[str]:
     return set(told.keep_out) if told is not None else set()
 
 
-def _closed(picture: Picture, last: date) -> dict[str, list[str]]:
-    """Return why the calendar closes paddocks to all mobs by the last day, with their names.
+def _closed(picture: Picture, last: date) -> Iterator[ShutLine]:
+    """Yield what the calendar closes to all mobs by the last day, paddocks of the same reason together.
 
-    Hay that lies is told among hay (``relief_hay.hay_lines``).
+    Hay that lies is told among hay (``relief_hay.hay_lines``). Where a mob stands, the line says so.
     """
+    together: dict[str, list[str]] = {}
+    for paddock, limit, first in _closes(picture, last):
+        because, here = _why_closed(picture, paddock, limit), _who_stands(picture, paddock)
+        name = place_words(picture.scene, paddock)
+        if here:
+            yield _stood_on(picture, name, because, here, first)
+        else:
+            together.setdefault(because, []).append(name)
+    for because, names in together.items():
+        yield _shut_line(names, because)
+
+
+def _closes(picture: Picture, last: date) -> Iterator[tuple[str, str, date]]:
+    """Yield each paddock that a limit closes to all mobs by the last day, that limit, and from which day."""
     scene = picture.scene
     shut_now = {s.paddock for s in picture.state.shut}
     kept_out = set.intersection(*(_kept_out(picture, mob.id) for mob in scene.mobs)) if scene.mobs else set()
     span = (last - picture.today).days + 1
-    out: dict[str, list[str]] = {}
     for face in faces(scene) if scene.mobs else ():
         if face.closed is None or face.name == LYING:
             continue
-        shuts = np.asarray(face.closed[:, :span, :].all(axis=0).any(axis=0))
+        shuts = np.asarray(face.closed[:, :span, :].all(axis=0))
         for p, paddock in enumerate(scene.paddocks):
-            if bool(shuts[p]) and paddock not in shut_now | kept_out:
-                found = (b for b in bites(scene, scene.mobs[0].id, paddock) if b.limit == face.name)
-                because = next((b.because for b in found), say(f"limits.{face.name}.name"))
-                out.setdefault(because, []).append(place_words(scene, paddock))
-    return out
+            if bool(shuts[:, p].any()) and paddock not in shut_now | kept_out:
+                yield paddock, face.name, scene.days[int(shuts[:, p].argmax())]
+
+
+def _why_closed(picture: Picture, paddock: str, limit: str) -> str:
+    found = (b for b in bites(picture.scene, picture.scene.mobs[0].id, paddock) if b.limit == limit)
+    return next((b.because for b in found), say(f"limits.{limit}.name"))
+
+
+def _who_stands(picture: Picture, paddock: str) -> str:
+    return list_words(mob.name for mob in picture.scene.mobs if mob.place == paddock)
+
+
+def _stood_on(picture: Picture, name: str, because: str, here: str, first: date) -> ShutLine:
+    """Return the line of a paddock that shuts though animals stand there: who, from when on, and why."""
+    since = day_words(first) if first > picture.today else ""
+    key = "papers.relief.shut_from" if since else "papers.relief.shut_here"
+    told = say(key, mob=here, day=since, because=because)
+    return ShutLine(name, told, (name,), here=here, since=since)
 
 
 # ---------------------------------------------------------------- water, fence

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Literal
 
+from browseline.chain.barred import left_out
 from browseline.chain.look import Picture
 from browseline.chain.season_page import SeasonPage
 from browseline.limits.harvest import shut_dates
@@ -132,7 +133,7 @@ def season_sheet(
         else (),
         season.changes if season is not None else (),
         _cuts(picture, season),
-        _next_days(page) if page is not None else (),
+        (*([out] if (out := left_out(picture)) else ()), *(_next_days(page) if page is not None else ())),
         page.costs[: len(page.parts) + 1] if page is not None else (),
     )
 

@@ -70,7 +70,10 @@ def test_a_move_that_is_due_is_told_as_due_now(tmp_path: Path) -> None:
 
 def test_a_planned_move_on_days_away_says_so_and_is_not_offered(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm")
-    assert farm.run("promise", "away", "7-8 May").code == 0
+    free = farm.run("promise", "away", "9-10 May")
+    assert "no move is planned on them" in " ".join(free.all.split())
+    kept = farm.run("promise", "away", "7-8 May")
+    assert "but one planned move falls on them. Plan the season again" in " ".join(kept.all.split())
     page = Served(farm.folder).here().get("/today").text
     assert "By your plan: Top, Thu 12:00. Nobody can move animals that day: plan the season again." in page
     assert "/enter/move?mob=ewes&amp;to=8" not in page

@@ -8,17 +8,25 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
 from browseline.chain.desk.times import day, last_day
 from browseline.errors import BadInput, finding
+from browseline.events import Moved
 from browseline.farm.names import words
-from browseline.farm.records import Farm
+from browseline.farm.records import Farm, Promise
 from browseline.farm.write import add, edit
+from browseline.limits.promise import NOBODY_MOVES
+from browseline.record.fold import planned
+from browseline.record.state import AWAY
 
 LISTED = "promises"
 NEED_GROUND = ("hay", "harvest", "shut", "stockpile", "lease")
 DAY = timedelta(days=1)
+MOST_D, WHOLE_YEAR_D = 330, 365
+"""Days over a new year that may be meant where no year is typed: up to eleven months, or a whole year. [d]"""
 _SHORT = re.compile(r"(?P<first>\d{1,2}) ?[-–] ?(?P<last>\d{1,2}) (?P<month>[A-Za-z].*)")
+_YEAR = re.compile(r"\b\d{4}\b")
 _LONG = re.compile(r"(?P<first>.+?) (?:to|until|till|-|–) (?P<last>.+)", re.IGNORECASE)
 
 
@@ -46,13 +54,29 @@ def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[st
     Raises
     ------
     BadInput
-        If they mean none.
+        If they mean none, or the last day was typed before the first.
     """
     for cut in range(len(said), 0, -1):
-        found = span(" ".join(" ".join(said[:cut]).split()), today)
+        words = " ".join(" ".join(said[:cut]).split())
+        found = span(words, today)
+        if found is not None and _backwards(words, *found):
+            raise BadInput([finding("cli.span_backwards", words)])
         if found is not None:
             return found, tuple(said[cut:])
     raise BadInput([finding("cli.no_span", " ".join(said) or "promise")])
+
+
+def _backwards(words: str, first: date, last: date) -> bool:
+    """Return whether a stretch was typed backwards, such as ``14-10 Jun``.
+
+    Words without a year may go over a new year; but not from a later to an earlier day of one month, nor
+    over most of a year, unless it is a whole one: ``1 Jul to 30 Jun``.
+    """
+    if first > last:
+        return True
+    if first.year == last.year or _YEAR.search(words):
+        return False
+    return first.month == last.month or MOST_D < (last + DAY - first).days < WHOLE_YEAR_D
 
 
 def promise(
@@ -82,6 +106,21 @@ def promise(
     if after is None:
         raise BadInput([finding("cli.no_span", " ".join(said))])
     return after
+
+
+def nobody_moves(made: Promise) -> bool:
+    """Return whether nobody can move animals on the days of a promise."""
+    return made.kind in NOBODY_MOVES
+
+
+def moves_within(at: Desk, made: Promise) -> int:
+    """Return how many planned moves ahead fall in the days of a promise; who leaves the farm is fetched."""
+    days = (
+        event.observed.start.astimezone(at.zone).date()
+        for event in planned(at.events)
+        if isinstance(event.body, Moved) and event.body.to != AWAY and event.observed.end >= at.now
+    )
+    return sum(made.from_day <= day < made.to_day for day in days)
 
 
 def drop(folder: Path, farm: Farm, ident: str, today: date) -> None:

@@ -18,6 +18,12 @@ from browseline.words import list_words
 
 Step = Callable[[Filled, Desk], None]
 LOOKED_AT = ("trees", "ground", "animals", "plants")
+ABOUT = {
+    "leaf": "ground", "bare": "ground", "ruts": "ground", "roots": "ground",
+    "seen": "trees", "bitten": "trees", "barked": "trees", "sick": "trees",
+    "animal": "animals", "condition": "animals", "eyelid": "animals",
+}  # fmt: skip
+"""What a look is about where only its options say so."""
 
 
 def finish(entry: Entry, filled: Filled, at: Desk, said: Said) -> str:
@@ -103,6 +109,8 @@ def _borrowed(filled: Filled, at: Desk) -> None:
 def _looked(filled: Filled, at: Desk) -> None:
     """Say what was looked at by its word, and name the planting of its paddock where there is only one."""
     said = str(filled.value.get("at", ""))
+    if said and not filled.subject and _looked_word(said) is None:
+        said = _looked_place(filled, at, said)
     if said:
         filled.value["at"] = _look_at(said)
     here = [p.id for p in at.farm.plantings if p.paddock == filled.subject]
@@ -115,10 +123,31 @@ def _looked(filled: Filled, at: Desk) -> None:
 
 def _look_at(said: str) -> str:
     """Return what can be looked at by its word, one or many: tree, trees."""
-    found = next((word for word in LOOKED_AT if singular(word) == singular(said)), None)
+    found = _looked_word(said)
     if found is None:
         raise unknown("look", said, LOOKED_AT)
     return found
+
+
+def _looked_word(said: str) -> str | None:
+    return next((word for word in LOOKED_AT if singular(word) == singular(said)), None)
+
+
+def _looked_place(filled: Filled, at: Desk, said: str) -> str:
+    """Take a paddock in the place of what was looked at, and return what its options can only be about.
+
+    Where they leave it open the finding says the words that are missing; a word that names no paddock is
+    returned as it is.
+    """
+    try:
+        place, part = at.names.paddock(said)
+    except BadInput:
+        return said
+    about = {what for name, what in ABOUT.items() if name in filled.value}
+    if len(about) != 1:
+        raise BadInput([finding("cli.look_at", f"look {said}", paddock=part or place)])
+    filled.subject, filled.part = place, part
+    return about.pop()
 
 
 def _forecast(filled: Filled, at: Desk) -> None:

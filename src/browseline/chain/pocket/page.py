@@ -240,4 +240,4 @@ def _place_rank(place: Place, first: str) -> tuple[bool, int, float]:
 def _quiet_until(page: Today) -> datetime | None:
     if not page.quiet:
         return None
-    return min(line.likely for mob in page.mobs for line in mob.lines if line.likely is not None)
+    return min(line.due for mob in page.mobs for line in mob.lines if line.due is not None)

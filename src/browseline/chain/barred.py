@@ -1,0 +1,112 @@
+"""What bars a planned move: a day on which nobody can move animals, or ground that is shut by then.
+
+Today, the page Season and the papers all ask here, so that none of them orders what another calls off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from browseline.chain.in_force import moves_ahead
+from browseline.chain.look import Picture
+from browseline.chain.named import place_name
+from browseline.events import Event, Moved
+from browseline.limits import Scene, faces
+from browseline.record.state import AWAY, MobState
+from browseline.words import joined, list_words, say, time_words
+
+FIXED = ("promise", "harvest", "young", "poison", "hay")
+"""Limits that the calendar knows. A gate, water or wet ground may be put right until the day of a move."""
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """Why a planned move cannot be made: ``nobody`` can move animals that day; limits that shut the place."""
+
+    nobody: bool
+    shut: tuple[str, ...]
+
+    @property
+    def why(self) -> str:
+        """Return why in a few words, such as ``nobody can move animals then``."""
+        if self.nobody:
+            return say("chain.barred.nobody")
+        return say("chain.barred.shut", why=list_words(say(f"limits.{name}.name") for name in self.shut))
+
+
+def barred(scene: Scene, mob: MobState, to: str, at: datetime) -> Barred | None:
+    """Return what bars a move of a mob to a place at a time; None if nothing does.
+
+    Who leaves the farm is fetched by its owner: no day of ours bars that.
+    """
+    found = Barred(to != AWAY and nobody_moves(scene, at), shut_by(scene, mob, to, at))
+    return found if found.nobody or found.shut else None
+
+
+def nobody_moves(scene: Scene, at: datetime) -> bool:
+    """Return whether a time lies on a day of the plan on which nobody can move animals."""
+    day, still = (scene.local(at).date() - scene.days[0]).days, no_hands(scene)
+    return 0 <= day < len(still) and bool(still[day])
+
+
+def no_hands(scene: Scene) -> NDArray[np.bool_]:
+    """Return the days of the plan on which nobody can move animals, today first, shape (day,)."""
+    out = np.zeros(len(scene.days), bool)
+    for face in faces(scene):
+        if face.no_move is not None:
+            out |= face.no_move[: len(out)]
+    return out
+
+
+def shut_by(scene: Scene, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:
+    """Return the limits that shut a place to a mob at a time; none for what is no paddock of the farm."""
+    if to not in scene.paddocks:
+        return ()
+    m, p, day = scene.mobs.index(mob), scene.paddocks.index(to), (scene.local(at).date() - scene.days[0]).days
+    shut = (
+        face for face in faces(scene) if face.closed is not None and face.closed[m, day : day + 1, p].any()
+    )
+    return tuple(face.name for face in shut)
+
+
+def barred_of(picture: Picture, event: Event) -> Barred | None:
+    """Return what bars a planned move that lies ahead; None if nothing does, or its mob is not here.
+
+    Only what the calendar knows does: a gate may be opened and water brought until then.
+    """
+    mob = next((mob for mob in picture.scene.mobs if mob.id == event.subject), None)
+    if mob is None or not isinstance(event.body, Moved):
+        return None
+    found = barred(picture.scene, mob, event.body.to, max(event.observed.start, picture.now))
+    return found if found is not None and (found.nobody or set(found.shut) & set(FIXED)) else None
+
+
+def left_out(picture: Picture, until: datetime | None = None) -> str:
+    """Return which planned moves of the plan in force cannot be made, why, and to plan again; "" if none.
+
+    Parameters
+    ----------
+    until : datetime, optional
+        Moves from then on are not told.
+    """
+    ahead = [e for e in moves_ahead(picture) if until is None or e.observed.start < until]
+    by: dict[str, list[str]] = {}
+    for event in ahead:
+        bar = barred_of(picture, event)
+        if bar is not None:
+            by.setdefault(bar.why, []).append(_told(picture, event))
+    told = (say("chain.barred.why", moves=joined(moves, "; "), why=why) for why, moves in by.items())
+    return (
+        say("chain.barred.left_out", count=sum(map(len, by.values())), moves=joined(told, "; ")) if by else ""
+    )
+
+
+def _told(picture: Picture, event: Event) -> str:
+    scene, to = picture.scene, event.body.to if isinstance(event.body, Moved) else ""
+    name = next(mob.name for mob in scene.mobs if mob.id == event.subject)
+    when = time_words(scene.local(event.observed.start), picture.today)
+    return say("chain.barred.move", when=when, mob=name, place=place_name(picture, to))
