@@ -45,6 +45,17 @@ def test_what_if_begins_from_a_plan_made_now_and_keeps_nothing(farm: SmallFarm) 
     assert "No plan is in force" in " ".join(farm.run("why", "what-if").all.split())
 
 
+def test_what_if_says_what_it_is_held_against_and_keeps_a_plan_where_asked(farm: SmallFarm) -> None:
+    made = " ".join(farm.run("season", "--days", "15", "--iterations", "0", "--keep").all.split())
+    told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
+    own = re.search(r"That is your plan, which costs (\S+) so, after small changes", told)
+    assert own is not None and f"In all {own[1]} " in made
+    before = [event.id for event in planned(farm.events())]
+    kept = " ".join(farm.run("season", *QUICK, "--what-if", "--keep").all.split())
+    assert told in kept and "Kept as the plan in force" in kept
+    assert [event.id for event in planned(farm.events())] != before
+
+
 def test_what_if_as_json_carries_every_difference_with_its_key(farm: SmallFarm) -> None:
     made = json.loads(farm.run("season", *QUICK, "--what-if", "--json").out)
     assert made["schema"] == "browseline/what-if/1"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,17 +23,25 @@ MOST_RUN_D, TOLD_D = 70_000_000, 600
 mob and paddock that the plan has to be told of. [d]"""
 
 
-def replan(scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS) -> Proposal:
+def replan(
+    scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS,
+    also: Sequence[Plan] = (),
+) -> Proposal:  # fmt: skip
     """Return a plan from today's state that leaves the next days alone unless a change is worth it.
 
     Days 1 to 7 are dear to change, days 8 to 14 less; later days are free. Where the old plan can
     still be kept it is one of the plans to choose from. The search counts on mildly less growth than each
     member has; what the plan costs is judged over all members as they are.
+
+    Parameters
+    ----------
+    also : sequence of plans
+        Known already, to choose from as well.
     """
     held = keeping(scene, yardstick, old_plan)
     start = repaired(yardstick, held.old)
     tries = min(iterations, most_changes(yardstick))
-    return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick))
+    return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick), also)
 
 
 def most_changes(yardstick: Yardstick) -> int:

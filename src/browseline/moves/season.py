@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -33,7 +34,9 @@ from browseline.words import joined, say
 NOTHING = Figure("plan_total", None, "USD")
 
 
-def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) -> Season:
+def plan(
+    scene: Scene, old: Season | None = None, iterations: int = ITERATIONS, also: Sequence[Plan] = ()
+) -> Season:
     """Return the season's stays for all mobs, judged over all members of the scene.
 
     Parameters
@@ -44,13 +47,15 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         The plan in force; the next days leave it only where that is worth the churn.
     iterations : int
         Small changes tried: the same seed and iterations give the same plan. [1]
+    also : sequence of plans
+        Known already: a plan made again may choose one of them.
     """
     scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     if old is None:
         found = propose(yardstick, scene.farm.seed, iterations)
     else:
-        found = replan(scene, yardstick, old, iterations)
+        found = replan(scene, yardstick, old, iterations, also)
     held = Keeping.nothing(yardstick) if old is None else keeping(scene, yardstick, old)
     # a plan made again has to be there soon: its stays are those found, or those in force, with their cuts
     tries, before = (iterations, None) if old is None else (0, (repaired(yardstick, held.old), old.own_cuts))

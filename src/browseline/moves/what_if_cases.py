@@ -26,6 +26,8 @@ FEWER = 0.1
 RIPE = 0.95
 """Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
 AWAY = ("away", "term")
+FREED = ("weekdays", "hands", "away", "trough", "stay", "rest")
+"""Keys of what only lets a plan do more: the plan with the rule may still be kept, so none is worth less."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,11 @@ class Case:
     yardstick: Yardstick
     begin: Plan
     fields: dict[str, str]
+
+    @property
+    def freed(self) -> bool:
+        """Return whether all that was allowed with the rule is allowed without it too."""
+        return self.key.partition("-")[0] in FREED
 
 
 def cases(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
@@ -65,10 +72,21 @@ def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]
     free = scene.farm.rules.no_move_weekdays
     if free:
         days = list_words(say(f"dates.weekday.{n}") for n in free)
-        yield Case("weekdays", _with_rules(scene, no_move_weekdays=()), begin, {"days": days})
+        without = _as_many(yardstick, _with_rules(scene, no_move_weekdays=()))
+        yield Case("weekdays", without, begin, {"days": days})
         return
     without = _with_rules(scene, no_move_weekdays=(7,))
     yield Case("sundays", without, repaired(without, begin), {})
+
+
+def _as_many(yardstick: Yardstick, freed: Yardstick) -> Yardstick:
+    """Return a yardstick with more days for moves that allows as many of them each day as before.
+
+    On the first day that animals can be moved all may go; where that day comes sooner, a plan that moved all on
+    the old one would break the most moves of a day without any rule that says so.
+    """
+    most = np.maximum(freed.bars.arrivals, yardstick.bars.arrivals)
+    return replace(freed, bars=freed.bars._replace(arrivals=most))
 
 
 def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
@@ -88,7 +106,8 @@ def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
             say("moves.if.span", first=day_words(p.from_day), last=day_words(p.last_day))
             for p in sorted(ahead, key=lambda p: p.from_day)
         )
-        yield Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
+        without = _as_many(yardstick, _of_farm(scene, replace(scene.farm, promises=kept)))
+        yield Case("away", without, begin, {"days": spans})
 
 
 def _seen(promise: Promise, days: tuple[date, ...]) -> bool:
