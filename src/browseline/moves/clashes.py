@@ -131,7 +131,8 @@ def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Cl
         closed, taken, resting, behind = _why_not(yardstick, plan, m, a)
         if closed + taken + resting + behind < yardstick.yard:
             continue
-        mob, hay = yardstick.mobs[m], _fed(scene, yardstick, m, a, b)
+        out_d = int(np.argmax(np.append(yardstick.bars.off[m, a:b], True)))
+        mob, hay = yardstick.mobs[m], _fed(scene, yardstick, m, a, a + out_d)
         priced = priced or tuple(_priced(scene, yardstick, plan, m))
         leader = _leader(scene, yardstick, m)
         alone = (say("moves.way.alone", mob=_name(scene, mob), leader=leader),) if leader else ()

@@ -292,3 +292,20 @@ class Explainer:
         left = mass - np.minimum(wanted, np.maximum(mass - land.floor_kg_ha[p], 0.0))
         kept = float(np.mean(left >= bars.leave_kg_ha[:, m, p].max() - 1e-9))
         return Figure("plan_share_kept", kept, "1", formula=f"{kept:.2f} of {len(mass)}")
+
+
+def housed_words(asked: Explainer, m: int, a: int, b: int) -> tuple[str, ...]:
+    """Return from when a mob is housed that stood in the yard before; nothing where it is not.
+
+    Parameters
+    ----------
+    m, a, b : int
+        Mob, first day and end of a stay. [d]
+    """
+    off, gone = asked.yardstick.bars.off[m, a:b], asked.yardstick.gone
+    if asked.plan[m, a] != asked.yardstick.yard or off[0] or not off.any():
+        return ()
+    day = a + int(np.argmax(off))
+    if gone is not None and gone[m, day]:
+        return ()
+    return (say("moves.end.housed", day=asked.day(day)),)

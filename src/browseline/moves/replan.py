@@ -113,6 +113,12 @@ def stays_in(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int, i
     return visits_of(np.asarray(row, np.int64))
 
 
+def off_grass(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int]]:
+    """Return first days and ends of the days of one mob in the yard on which it is neither housed nor away."""
+    stands = (plan[m] == yardstick.yard) & ~yardstick.bars.off[m, : plan.shape[1]]
+    return [(a, b) for code, a, b in visits_of(stands.astype(np.int64)) if code]
+
+
 def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
     """Return a place by its name, or the yard's word."""
     if place >= yardstick.yard:

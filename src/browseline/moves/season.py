@@ -16,7 +16,7 @@ from browseline.moves.broken import broken
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.dearest import dearest
-from browseline.moves.explain import Explainer
+from browseline.moves.explain import Explainer, housed_words
 from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
 from browseline.moves.hay_rules import making
 from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
@@ -160,7 +160,7 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     reason = say("moves.end.below", reason=ending.says) if asked.below(m, a, b) else ending.says
     behind, work = told(asked.scene, yardstick, asked.plan, m, a, b)
     past, figures = past_words(asked, m, a, b)
-    reason = joined((*work, reason, *past, *behind), " ")
+    reason = joined((*work, reason, *past, *behind, *housed_words(asked, m, a, b)), " ")
     figures = (*ending.figures, *figures)
     made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=figures)
     return (
