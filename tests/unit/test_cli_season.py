@@ -13,6 +13,7 @@ from browseline.record.fold import planned
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 from tests.web_farm import Served
 
+LATE = "2026-05-06T12:00-04:00"
 QUICK = ("--days", "15", "--iterations", "100")
 
 
@@ -181,3 +182,11 @@ def test_days_away_are_told_in_order_and_by_their_last_day(farm: SmallFarm) -> N
     (farm.folder / "farm.toml").write_text(f"{FARM}\n{TWICE}", encoding="utf-8")
     told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
     assert "on the days away, 8 May to 9 May and 12 May to 13 May" in told
+
+
+def test_who_must_be_out_before_the_next_move_is_told_the_limit_that_is_never_broken(farm: SmallFarm) -> None:
+    farm.run("promise", "shut", "7 May to 30 May", "4", "6", "7", "8", "--what", "Test", now=LATE)
+    told = " ".join(farm.run("season", *QUICK, now=LATE).all.split())
+    moves = told.split("NEXT 7 DAYS")[1].split("!")[0]
+    assert "Now: Ewes go from Gate to Yard. Test, 7 May to 30 May." in moves
+    assert moves.count("Test, 7 May to 30 May.") == moves.count("Now: ")

@@ -184,16 +184,25 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
 
 
 def _out_by_now(picture: Picture, mob: str) -> Bite | None:
-    """Return what asks for a mob to be out of where it stands by now; None if nothing does."""
+    """Return what asks for a mob to be out of where it stands by now; None if nothing does.
+
+    What is never broken asks so too if it comes before animals can be moved again.
+    """
     standing = picture.state.mob(mob)
     if standing is None or standing.place not in picture.scene.paddocks:
         return None
     found = limits.bites(picture.scene, mob, standing.place)
-    due = [bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now]
-    due = sorted(
-        (bite for bite in due if bite.hardness != "question"), key=lambda bite: bite.hardness != "hard"
-    )
-    return due[0] if due else None
+    until = {"hard": _next_moves(picture.scene), "soft": picture.now}
+    due = [bite for bite in found if bite.moment is not None and bite.hardness in until]
+    due = [bite for bite in due if bite.moment is not None and bite.moment.likely <= until[bite.hardness]]
+    return min(due, key=lambda bite: bite.hardness != "hard", default=None)
+
+
+def _next_moves(scene: Scene) -> datetime:
+    """Return the next instant after now at which a plan can move animals, or the end of the days seen."""
+    barred = [face.no_move for face in limits.faces(scene) if face.no_move is not None]
+    free = (d for d in range(1, len(scene.days)) if not any(days[d] for days in barred))
+    return scene.now + timedelta(days=next(free, len(scene.days)))
 
 
 def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:

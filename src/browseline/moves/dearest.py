@@ -194,9 +194,8 @@ def _grass(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
                low=low, high=high, mob=ways.mob(m),
                place=ways.place(int(asked.plan[m, a])), first=asked.day(a), last=asked.day(b))  # fmt: skip
     fed = ways.feed(m, max(a, int(asked.yardstick.bars.stuck_d[m])), b)
-    yield _Told(
-        cost.value or 0.0, _clash(asked, "grass", "", (a, b), says, iter((*fed, *ways.fewer(), *ways.net())))
-    )
+    onto = (*fed, *ways.fewer(), *ways.net(days=(a, b)))
+    yield _Told(cost.value or 0.0, _clash(asked, "grass", "", (a, b), says, iter(onto)))
 
 
 def _shortest(asked: Explainer) -> tuple[int, int, int]:

@@ -115,14 +115,16 @@ class Explainer:
         return Ending("", say(f"moves.end.{key}", day=self.day(d)))
 
     def _bitten(self, m: int, p: int, b: int) -> Bite | None:
-        """Return the first bite of the present stay between its end and the next day for a move."""
+        """Return the bite of the present stay between its end and the next day for a move: hard before soft."""
         first, last = (self.scene.now + timedelta(days=d) for d in (b - HALF, self._until(b)))
-        for bite in bites(self.scene, self.yardstick.mobs[m], self.yardstick.paddocks[p]):
-            if bite.moment is None or bite.hardness == "question":
-                continue
-            if first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last):
-                return bite
-        return None
+        due = [
+            bite
+            for bite in bites(self.scene, self.yardstick.mobs[m], self.yardstick.paddocks[p])
+            if bite.moment is not None
+            and bite.hardness != "question"
+            and (first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last))
+        ]
+        return min(due, key=lambda bite: bite.hardness != "hard", default=None)
 
     def _nobody_until(self, bite: Bite, b: int) -> str:
         """Return that nobody can move animals between an end and a bite, where it bites before they can."""

@@ -120,8 +120,10 @@ def off_grass(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int]]
 
 
 def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
-    """Return a place by its name, or the yard's word."""
-    if place >= yardstick.yard:
+    """Return a place by its name, or the word for the yard, or for away, which is the number after it."""
+    if place > yardstick.yard:
+        return say("moves.away")
+    if place == yardstick.yard:
         return say("moves.yard")
     paddock = scene.paddock(yardstick.paddocks[place])
     return paddock.name if paddock else yardstick.paddocks[place]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from browseline.events import Cut
 from browseline.farm.records import Farm, Paddock, Promise, Rules
@@ -124,12 +125,17 @@ def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     yield Case("net", halved(yardstick, p), on_halves(begin, p, yardstick), {"paddock": name})
 
 
-def largest(yardstick: Yardstick) -> int | None:
+def largest(yardstick: Yardstick, open_: NDArray[np.bool_] | None = None) -> int | None:
     """Return the largest paddock that any mob may graze and none stands in; None if there is none.
 
     Half of one in which a mob stands is grazed short before it can be moved, and would tell of that alone.
+
+    Parameters
+    ----------
+    open_ : bool array, shape (mob, day, paddock), optional
+        The mobs and days to whom and on which it has to be open; by default all of the plan.
     """
-    grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
+    grazed = np.flatnonzero((yardstick.bars.open_ if open_ is None else open_).any(axis=(0, 1)))
     free = np.setdiff1d(grazed, yardstick.bars.start)
     among = free if len(free) else grazed
     return int(among[np.argmax(yardstick.whole.land.area_ha[among])]) if len(among) else None
