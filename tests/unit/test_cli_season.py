@@ -50,10 +50,12 @@ def test_what_if_says_what_it_is_held_against_and_keeps_a_plan_where_asked(farm:
     made = " ".join(farm.run("season", "--days", "15", "--iterations", "0", "--keep").all.split())
     told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
     own = re.search(r"That is your plan, which costs (\S+) so, after small changes", told)
-    assert own is not None and f"In all {own[1]} " in made
+    assert own is not None
+    assert f"In all {own[1]} " in made
     before = [event.id for event in planned(farm.events())]
     kept = " ".join(farm.run("season", *QUICK, "--what-if", "--keep").all.split())
-    assert told in kept and "Kept as the plan in force" in kept
+    assert told in kept
+    assert "Kept as the plan in force" in kept
     assert [event.id for event in planned(farm.events())] != before
 
 
@@ -106,6 +108,20 @@ def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: 
     assert "(hay_pass)" in told
     assert "What if they are cut" not in told
     assert "saves about" not in told
+
+
+def test_winter_grass_and_promised_hay_are_told_as_kept_and_not_as_open(tmp_path: Path) -> None:
+    kept = promised("stockpile", "Winter grass", "2026-05-26", "2026-11-01", 'paddocks = ["7"]')
+    kept += promised("hay", "Hay for the barn", "2026-05-01", "2026-05-12", 'paddocks = ["8"]')
+    farm = flushed(tmp_path / "farm", f'[rules]\nworm_stay = "60 d"\nregrazed_after = "60 d"\n{kept}')
+    told = " ".join(farm.run("season", "--days", "30", "--iterations", "0").all.split())
+    winter = "Not grazed in this plan, since it is kept for winter from 26 May (Winter grass): Hazel."
+    hay = "Not grazed in this plan, and shut for promised hay until 11 May (Hay for the barn): Top."
+    assert winter in told
+    assert hay in told
+    for end in ("is never grazed in this plan. No hay cut is proposed", "though open"):
+        found = re.findall(rf"[^.]*{end}[^.]*\.", told)
+        assert not any("Hazel" in words or "Top" in words for words in found)
 
 
 def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_path: Path) -> None:

@@ -81,8 +81,8 @@ def at_grass(days: int = DAYS) -> Scene:
 def sold(scene: Scene, day: int, head: int) -> Scene:
     """Return the same scene where so many ewes are planned to be sold on a day."""
     body = Sold(head, "ewe lactating twins")
-    event = Event("018f0000-0000-7000-8000-000000000001", "phone", "owner", When.at(NOW + timedelta(days=day)),
-                  NOW, "ewes", body, planned=True)  # fmt: skip
+    at, ident = When.at(NOW + timedelta(days=day)), "018f0000-0000-7000-8000-000000000001"
+    event = Event(ident, "phone", "owner", at, NOW, "ewes", body, planned=True)
     return replace(scene, coming=(event,), memo={})
 
 
@@ -107,7 +107,9 @@ def test_days_in_the_house_are_told_as_housed() -> None:
 
 
 def bite(limit: str, hardness: Hardness, hours: float) -> Bite:
-    return Bite(limit, "ewes", "1", Moment.at(NOW + timedelta(hours=hours)), hardness, f"{limit} says so.", "")
+    return Bite(
+        limit, "ewes", "1", Moment.at(NOW + timedelta(hours=hours)), hardness, f"{limit} says so.", ""
+    )
 
 
 def test_a_hard_limit_that_forces_a_move_is_told_before_a_soft_one(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -115,7 +117,8 @@ def test_a_hard_limit_that_forces_a_move_is_told_before_a_soft_one(monkeypatch: 
     found = [bite("worms", "soft", 50), bite("promise", "hard", 60)]
     monkeypatch.setattr(explain, "bites", lambda *_: found)
     told = asked._bitten(0, 0, 2)
-    assert told is not None and told.limit == "promise"
+    assert told is not None
+    assert told.limit == "promise"
 
 
 def test_a_net_is_no_way_out_where_its_ground_is_shut_too() -> None:

@@ -36,7 +36,9 @@ def test_a_plan_that_moved_all_on_its_first_saturday_may_still_do_so_where_weekd
     yardstick = yardstick_of(scene, faces(scene))
     out = all_yard(yardstick)
     first = int(yardstick.bars.stuck_d[0])
-    assert first > 0 and (out[:, first] == yardstick.yard).all() and judge(yardstick, out).kept
+    assert first > 0
+    assert (out[:, first] == yardstick.yard).all()
+    assert judge(yardstick, out).kept
     assert judge(case_of("weekdays", scene, yardstick, out).yardstick, out).kept
 
 
@@ -46,7 +48,8 @@ def test_moves_on_more_days_never_cost_more() -> None:
     assert {"weekdays", "hands"} <= set(found)
     for key, rule in found.items():
         if key.partition("-")[0] in FREED:
-            assert number(rule.usd) >= 0 and "more." not in rule.says
+            assert number(rule.usd) >= 0
+            assert "more." not in rule.says
 
 
 def only(monkeypatch: pytest.MonkeyPatch, make: Case) -> None:
@@ -82,7 +85,8 @@ def test_a_season_made_again_may_choose_the_plan_that_rules_are_held_against() -
     old = plan(scene, iterations=0)
     better = propose(yardstick, scene.farm.seed, 3_000, keeping(scene, yardstick, old))
     costs = [number(plan(scene, old, 0, also).total) for also in ((), (better.plan,))]
-    assert costs[1] == pytest.approx(better.verdict.mean_usd) and costs[1] < costs[0] - 1
+    assert costs[1] == pytest.approx(better.verdict.mean_usd)
+    assert costs[1] < costs[0] - 1
 
 
 def test_what_if_says_what_the_plan_costs_that_it_began_from() -> None:

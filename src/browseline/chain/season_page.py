@@ -22,6 +22,7 @@ from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
+from browseline.moves.set_aside import set_aside
 from browseline.words import day_words, list_words, say, time_words
 
 OVERDUE = -1
@@ -229,12 +230,21 @@ def _staying(picture: Picture, mobs: tuple[MobSeason, ...], firm: tuple[NextMove
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
-    """Yield which paddocks the plan never grazes though they are open: they may be cut, or kept for later."""
+    """Yield which paddocks the plan never grazes: those that a promise keeps, then those that are open."""
+    if not plan.stays:
+        return
     scene, used = picture.scene, {stay.stay.place for stay in plan.stays}
-    fit = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
     used |= {cut.paddock for cut in plan.cuts}
-    left = [p.name for p in fit if p.id not in used and not _shut_throughout(scene, p.id)]
-    if left and plan.stays:
+    ground = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
+    fit = [p for p in ground if p.id not in used]
+    kept = {p.id: set_aside(scene, p.id) for p in fit}
+    for promise in sorted({one for one in kept.values() if one}, key=lambda one: (one.from_day, one.id)):
+        names = list_words(p.name for p in fit if kept[p.id] == promise)
+        first, last = day_words(promise.from_day), day_words(promise.last_day)
+        yield say(f"pages.season.kept_{promise.kind}", paddocks=names, what=promise.what, first=first,
+                  last=last)  # fmt: skip
+    left = [p.name for p in fit if kept[p.id] is None and not _shut_throughout(scene, p.id)]
+    if left:
         yield say("pages.season.skipped", paddocks=list_words(left))
         if not plan.cuts and not plan.on_cuts:
             yield say("pages.season.if_cut")

@@ -115,7 +115,7 @@ class Explainer:
         return Ending("", say(f"moves.end.{key}", day=self.day(d)))
 
     def _bitten(self, m: int, p: int, b: int) -> Bite | None:
-        """Return the bite of the present stay between its end and the next day for a move: hard before soft."""
+        """Return the bite of the present stay from its end to the next day for a move: hard before soft."""
         first, last = (self.scene.now + timedelta(days=d) for d in (b - HALF, self._until(b)))
         due = [
             bite

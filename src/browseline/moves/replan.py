@@ -114,7 +114,7 @@ def stays_in(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int, i
 
 
 def off_grass(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int]]:
-    """Return first days and ends of the days of one mob in the yard on which it is neither housed nor away."""
+    """Return first days and ends of the days of a mob in the yard on which it is neither housed nor away."""
     stands = (plan[m] == yardstick.yard) & ~yardstick.bars.off[m, : plan.shape[1]]
     return [(a, b) for code, a, b in visits_of(stands.astype(np.int64)) if code]
 

@@ -107,7 +107,7 @@ class WaysOut:
         yield from self._once("fewer", about, case, self._asked.plan, mob=self.mob(m))
 
     def net(self, place: int | None = None, days: tuple[int, int] = (0, 0)) -> Iterator[str]:
-        """Yield what a net through a paddock, or through the largest that is open on some days, would save."""
+        """Yield what a net through a paddock, or through the largest that is open then, would save."""
         yardstick = self._asked.yardstick
         p = largest(yardstick, yardstick.bars.open_[:, slice(*days)]) if place is None else place
         if p is not None and p != yardstick.yard:

@@ -57,7 +57,7 @@ class Worths:
     Attributes
     ----------
     base, own : Figure
-        What the plan with every rule costs, and the plan that it was improved from, hay cuts in neither. [USD]
+        What the plan with every rule costs, and the plan that it was improved from; no hay cuts. [USD]
     mended : bool
         Whether that one could not be kept as it was: a hard limit bars some of it by now.
     plan : int array, shape (mob, day)

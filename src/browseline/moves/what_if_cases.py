@@ -83,8 +83,8 @@ def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]
 def _as_many(yardstick: Yardstick, freed: Yardstick) -> Yardstick:
     """Return a yardstick with more days for moves that allows as many of them each day as before.
 
-    On the first day that animals can be moved all may go; where that day comes sooner, a plan that moved all on
-    the old one would break the most moves of a day without any rule that says so.
+    On the first day that animals can be moved all may go; where that day comes sooner, a plan that moved all
+    on the old one would break the most moves of a day without any rule that says so.
     """
     most = np.maximum(freed.bars.arrivals, yardstick.bars.arrivals)
     return replace(freed, bars=freed.bars._replace(arrivals=most))

@@ -30,7 +30,13 @@ def templates() -> Environment:
         loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(default=True),
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"say": say, "begun": begun, "list_words": list_words, "amount": amount, "by_level": by_level}
+    made.globals |= {
+        "say": say,
+        "begun": begun,
+        "list_words": list_words,
+        "amount": amount,
+        "by_level": by_level,
+    }
     made.globals["coins"] = SIGNS
     return made
 
