@@ -70,6 +70,15 @@ class NextMove:
 
 
 @dataclass(frozen=True, slots=True)
+class NextDay:
+    """One line of the firm days: a move in one sentence and why, or a hay cut, which is all in ``why``."""
+
+    says: str
+    why: str
+    figures: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class MobSeason:
     """The stays of one mob, in order of days."""
 
@@ -88,7 +97,8 @@ class SeasonPage:
     the parts as sentences, the dearest first, then the whole; ``prices`` what the plan reckons with.
     ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm days, in order of
     time; where there is none ``moves_say`` says until when. ``staying`` says of each mob that has none how
-    long it stays. ``notes`` are what is to be said of hay and of ground that is never grazed.
+    long it stays. ``next_days`` are the moves and hay cuts of the firm days in order of day; ``notes`` what
+    is to be said of later hay and of ground that is never grazed.
     """
 
     schema: str
@@ -114,6 +124,7 @@ class SeasonPage:
     figures: tuple[Figure, ...] = ()
     staying: tuple[str, ...] = ()
     lived: Figure | None = None
+    next_days: tuple[NextDay, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -140,7 +151,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
         plan.figures if plan else (), tuple(_staying(picture, mobs, firm)) if plan else (),
-        plan.lived if plan else None,
+        plan.lived if plan else None, _next_days(picture, firm, plan) if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -164,7 +175,26 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
-    return (*(cut.says for cut in plan.cuts), *plan.on_cuts, *_skipped(picture, plan))
+    later = (cut.says for cut in plan.cuts if not _near(picture, cut))
+    return (*later, *plan.on_cuts, *_skipped(picture, plan))
+
+
+def _near(picture: Picture, cut: PlannedCut) -> bool:
+    """Return whether a hay cut falls in the firm days."""
+    return cut.day < picture.today + timedelta(days=FIRM_D)
+
+
+def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tuple[NextDay, ...]:
+    """Return the moves and hay cuts of the firm days in order of day; of one day the moves first."""
+    moves = [
+        (picture.scene.local(move.at).date(), NextDay(move.says, move.why, move.figures)) for move in firm
+    ]
+    cuts = [
+        (cut.day, NextDay("", cut.says, (cut.made, cut.worth, cut.saved)))
+        for cut in plan.cuts
+        if _near(picture, cut)
+    ]
+    return tuple(line for _, line in sorted((*moves, *cuts), key=lambda one: one[0]))
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:

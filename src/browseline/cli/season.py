@@ -14,7 +14,7 @@ from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of,
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.exchange.plain import document
 from browseline.ledger.account import Account
-from browseline.words import day_words, say
+from browseline.words import day_words, joined, say
 
 DAYS, ITERATIONS = 45, 12_000
 
@@ -87,14 +87,14 @@ def put_season(page: SeasonPage) -> None:
 
 
 def _put_moves(page: SeasonPage) -> None:
-    if not page.moves and not page.moves_say:
+    if not page.next_days and not page.moves_say:
         return
     put()
     put(bold(say("pages.season.head.moves").upper()))
     if page.moves_say:
         put_wrapped(page.moves_say, "     ", "   ")
-    for move in page.moves:
-        put_wrapped(f"{move.says} {move.why}", "     ", "   ")
+    for line in page.next_days:
+        put_wrapped(joined((line.says, line.why), " "), "     ", "   ")
     for stays in page.staying:
         put_wrapped(stays, "     ", "   ")
     put()
