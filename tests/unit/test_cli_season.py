@@ -4,15 +4,25 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from browseline.chain import look
+from browseline.chain.in_force import judged_plan
+from browseline.chain.season_page import NextMove, _next_days, season_page
+from browseline.cli.season import put_season
 from browseline.events import Cut
+from browseline.figures import Figure
+from browseline.moves.form import PlannedCut, Season
+from browseline.papers.season import season_sheet
 from browseline.record.fold import planned
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 from tests.web_farm import Served
 
+LATE = "2026-05-06T12:00-04:00"
 QUICK = ("--days", "15", "--iterations", "100")
 
 
@@ -43,6 +53,19 @@ def test_what_if_begins_from_a_plan_made_now_and_keeps_nothing(farm: SmallFarm) 
     ):
         assert words in told
     assert "No plan is in force" in " ".join(farm.run("why", "what-if").all.split())
+
+
+def test_what_if_says_what_it_is_held_against_and_keeps_a_plan_where_asked(farm: SmallFarm) -> None:
+    made = " ".join(farm.run("season", "--days", "15", "--iterations", "0", "--keep").all.split())
+    told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
+    own = re.search(r"That is your plan, which costs (\S+) so, after small changes", told)
+    assert own is not None
+    assert f"In all {own[1]} " in made
+    before = [event.id for event in planned(farm.events())]
+    kept = " ".join(farm.run("season", *QUICK, "--what-if", "--keep").all.split())
+    assert told in kept
+    assert "Kept as the plan in force" in kept
+    assert [event.id for event in planned(farm.events())] != before
 
 
 def test_what_if_as_json_carries_every_difference_with_its_key(farm: SmallFarm) -> None:
@@ -81,7 +104,9 @@ def test_a_cut_that_pays_is_told_in_one_sentence_with_its_key(tmp_path: Path) ->
     page = json.loads(farm.run(*words, "--json").out)
     assert len(page["cuts"]) >= 1
     for cut in page["cuts"]:
-        assert cut["says"] in page["notes"]
+        near = [line["why"] for line in page["next_days"]]
+        assert (cut["says"] in near) is (cut["day"] < "2026-05-13")
+        assert (cut["says"] in page["notes"]) is (cut["day"] >= "2026-05-13")
         assert cut["saved"]["name"] == "plan_cut_saves"
         assert cut["saved"]["key"].startswith("season.")
         assert cut["made"]["value"] > 0
@@ -94,6 +119,61 @@ def test_a_farm_that_does_not_say_how_it_makes_hay_hears_what_to_type(tmp_path: 
     assert "(hay_pass)" in told
     assert "What if they are cut" not in told
     assert "saves about" not in told
+
+
+LAST_OF_MAY = "2026-05-31T07:30-04:00"
+
+
+def test_cuts_of_the_next_week_stand_among_its_moves_on_page_and_paper(tmp_path: Path) -> None:
+    farm = flushed(tmp_path / "farm", MAKES_HAY)
+    farm.run("season", "--days", "40", "--iterations", "100", "--keep")
+    picture = look(farm.folder, datetime.fromisoformat(LAST_OF_MAY), horizon_d=45)
+    page = season_page(picture)
+    (cut,) = [line.why for line in page.next_days if not line.says]
+    words = "Cut Hazel about 6 Jun:"
+    assert cut.startswith(words)
+    web = Served(farm.folder, now=LAST_OF_MAY).here().get("/season", headers={"accept": "text/html"}).text
+    first_week = re.sub("<[^>]+>", "", web.split('id="moves"')[1].split("</section>")[0])
+    sheet = season_sheet(picture, judged_plan(picture), page)
+    assert first_week.count(words) == re.sub("<[^>]+>", "", web).count(words) == 1
+    assert [words in line for line in sheet.moves].count(True) == 1
+    assert not any(words in line for line in sheet.cuts)
+    assert any("Cut Top about 7 Jun" in line for line in sheet.cuts)
+
+
+def test_moves_and_cuts_of_the_next_week_stand_in_order_of_day(
+    farm: SmallFarm, capsys: pytest.CaptureFixture[str]
+) -> None:
+    now = datetime.fromisoformat(LATE)
+    picture = look(farm.folder, now, horizon_d=15)
+    none = Figure("plan_hay_made", 1.0, "kg")
+    days = [(now + timedelta(days=d)).date() for d in (0, 3, 7)]
+    cuts = tuple(PlannedCut("4", day, day, f"Cut on {day}.", none, none, none) for day in days)
+    moves = tuple(NextMove("ewes", now + timedelta(days=d), "6", f"Move {d}.", "So.") for d in (0, 2, 3, 4))
+    nothing = Figure("plan_total", None, "USD")
+    season = Season(now, (), (), nothing, nothing, (), now, now, 1, 0, cuts=cuts)
+    lines = _next_days(picture, moves, season)
+    told = [line.says or line.why for line in lines]
+    assert told == ["Move 0.", f"Cut on {days[0]}.", "Move 2.", "Move 3.", f"Cut on {days[1]}.", "Move 4."]
+    page = replace(season_page(picture), next_days=lines)
+    put_season(page)
+    out = capsys.readouterr().out
+    order = [out.index(words) for words in ("NEXT 7 DAYS", *told)]
+    assert order == sorted(order)
+
+
+def test_winter_grass_and_promised_hay_are_told_as_kept_and_not_as_open(tmp_path: Path) -> None:
+    kept = promised("stockpile", "Winter grass", "2026-05-26", "2026-11-01", 'paddocks = ["7"]')
+    kept += promised("hay", "Hay for the barn", "2026-05-01", "2026-05-12", 'paddocks = ["8"]')
+    farm = flushed(tmp_path / "farm", f'[rules]\nworm_stay = "60 d"\nregrazed_after = "60 d"\n{kept}')
+    told = " ".join(farm.run("season", "--days", "30", "--iterations", "0").all.split())
+    winter = "Not grazed in this plan, since it is kept for winter from 26 May (Winter grass): Hazel."
+    hay = "Not grazed in this plan, and shut for promised hay until 11 May (Hay for the barn): Top."
+    assert winter in told
+    assert hay in told
+    for end in ("is never grazed in this plan. No hay cut is proposed", "though open"):
+        found = re.findall(rf"[^.]*{end}[^.]*\.", told)
+        assert not any("Hazel" in words or "Top" in words for words in found)
 
 
 def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_path: Path) -> None:
@@ -170,3 +250,11 @@ def test_days_away_are_told_in_order_and_by_their_last_day(farm: SmallFarm) -> N
     (farm.folder / "farm.toml").write_text(f"{FARM}\n{TWICE}", encoding="utf-8")
     told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
     assert "on the days away, 8 May to 9 May and 12 May to 13 May" in told
+
+
+def test_who_must_be_out_before_the_next_move_is_told_the_limit_that_is_never_broken(farm: SmallFarm) -> None:
+    farm.run("promise", "shut", "7 May to 30 May", "4", "6", "7", "8", "--what", "Test", now=LATE)
+    told = " ".join(farm.run("season", *QUICK, now=LATE).all.split())
+    moves = told.split("NEXT 7 DAYS")[1].split("!")[0]
+    assert "Now: Ewes go from Gate to Yard. Test, 7 May to 30 May." in moves
+    assert moves.count("Test, 7 May to 30 May.") == moves.count("Now: ")

@@ -23,6 +23,7 @@ from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
+from browseline.moves.set_aside import set_aside
 from browseline.words import day_words, list_words, say, time_words
 
 OVERDUE = -1
@@ -70,6 +71,15 @@ class NextMove:
 
 
 @dataclass(frozen=True, slots=True)
+class NextDay:
+    """One line of the firm days: a move in one sentence and why, or a hay cut, which is all in ``why``."""
+
+    says: str
+    why: str
+    figures: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class MobSeason:
     """The stays of one mob, in order of days."""
 
@@ -88,7 +98,8 @@ class SeasonPage:
     the parts as sentences, the dearest first, then the whole; ``prices`` what the plan reckons with.
     ``cuts`` are the hay cuts that the plan proposes. ``moves`` are those of the firm days, in order of
     time; where there is none ``moves_say`` says until when. ``staying`` says of each mob that has none how
-    long it stays. ``notes`` are what is to be said of hay and of ground that is never grazed.
+    long it stays. ``next_days`` are the moves and hay cuts of the firm days in order of day; ``notes`` what
+    is to be said of later hay and of ground that is never grazed.
     """
 
     schema: str
@@ -114,6 +125,7 @@ class SeasonPage:
     figures: tuple[Figure, ...] = ()
     staying: tuple[str, ...] = ()
     lived: Figure | None = None
+    next_days: tuple[NextDay, ...] = ()
 
 
 def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
@@ -141,7 +153,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
         plan.figures if plan else (), tuple(_staying(picture, can, firm)) if plan else (),
-        plan.lived if plan else None,
+        plan.lived if plan else None, _next_days(picture, firm, plan) if plan else (),
     )  # fmt: skip
     return linked_in(page)
 
@@ -166,7 +178,26 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
-    return (*(cut.says for cut in plan.cuts), *plan.on_cuts, *_skipped(picture, plan))
+    later = (cut.says for cut in plan.cuts if not _near(picture, cut))
+    return (*later, *plan.on_cuts, *_skipped(picture, plan))
+
+
+def _near(picture: Picture, cut: PlannedCut) -> bool:
+    """Return whether a hay cut falls in the firm days."""
+    return cut.day < picture.today + timedelta(days=FIRM_D)
+
+
+def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tuple[NextDay, ...]:
+    """Return the moves and hay cuts of the firm days in order of day; of one day the moves first."""
+    moves = [
+        (picture.scene.local(move.at).date(), NextDay(move.says, move.why, move.figures)) for move in firm
+    ]
+    cuts = [
+        (cut.day, NextDay("", cut.says, (cut.made, cut.worth, cut.saved)))
+        for cut in plan.cuts
+        if _near(picture, cut)
+    ]
+    return tuple(line for _, line in sorted((*moves, *cuts), key=lambda one: one[0]))
 
 
 def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
@@ -194,16 +225,25 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
 
 
 def _out_by_now(picture: Picture, mob: str) -> Bite | None:
-    """Return what asks for a mob to be out of where it stands by now; None if nothing does."""
+    """Return what asks for a mob to be out of where it stands by now; None if nothing does.
+
+    What is never broken asks so too if it comes before animals can be moved again.
+    """
     standing = picture.state.mob(mob)
     if standing is None or standing.place not in picture.scene.paddocks:
         return None
     found = limits.bites(picture.scene, mob, standing.place)
-    due = [bite for bite in found if bite.moment is not None and bite.moment.likely <= picture.now]
-    due = sorted(
-        (bite for bite in due if bite.hardness != "question"), key=lambda bite: bite.hardness != "hard"
-    )
-    return due[0] if due else None
+    until = {"hard": _next_moves(picture.scene), "soft": picture.now}
+    due = [bite for bite in found if bite.moment is not None and bite.hardness in until]
+    due = [bite for bite in due if bite.moment is not None and bite.moment.likely <= until[bite.hardness]]
+    return min(due, key=lambda bite: bite.hardness != "hard", default=None)
+
+
+def _next_moves(scene: Scene) -> datetime:
+    """Return the next instant after now at which a plan can move animals, or the end of the days seen."""
+    barred = [face.no_move for face in limits.faces(scene) if face.no_move is not None]
+    free = (d for d in range(1, len(scene.days)) if not any(days[d] for days in barred))
+    return scene.now + timedelta(days=next(free, len(scene.days)))
 
 
 def _moves_say(picture: Picture, firm: tuple[NextMove, ...], ahead: list[NextMove]) -> str:
@@ -230,12 +270,21 @@ def _staying(picture: Picture, mobs: tuple[MobSeason, ...], firm: tuple[NextMove
 
 
 def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
-    """Yield which paddocks the plan never grazes though they are open: they may be cut, or kept for later."""
+    """Yield which paddocks the plan never grazes: those that a promise keeps, then those that are open."""
+    if not plan.stays:
+        return
     scene, used = picture.scene, {stay.stay.place for stay in plan.stays}
-    fit = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
     used |= {cut.paddock for cut in plan.cuts}
-    left = [p.name for p in fit if p.id not in used and not _shut_throughout(scene, p.id)]
-    if left and plan.stays:
+    ground = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
+    fit = [p for p in ground if p.id not in used]
+    kept = {p.id: set_aside(scene, p.id) for p in fit}
+    for promise in sorted({one for one in kept.values() if one}, key=lambda one: (one.from_day, one.id)):
+        names = list_words(p.name for p in fit if kept[p.id] == promise)
+        first, last = day_words(promise.from_day), day_words(promise.last_day)
+        yield say(f"pages.season.kept_{promise.kind}", paddocks=names, what=promise.what, first=first,
+                  last=last)  # fmt: skip
+    left = [p.name for p in fit if kept[p.id] is None and not _shut_throughout(scene, p.id)]
+    if left:
         yield say("pages.season.skipped", paddocks=list_words(left))
         if not plan.cuts and not plan.on_cuts:
             yield say("pages.season.if_cut")

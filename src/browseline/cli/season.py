@@ -9,12 +9,12 @@ import typer
 from browseline.chain import look
 from browseline.chain.in_force import keep_plan, plan_in_force
 from browseline.chain.season_page import MobSeason, SeasonPage, StayLine, season_page
-from browseline.chain.what_if_page import what_if_page
+from browseline.chain.what_if_page import improved_plans, what_if_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
 from browseline.exchange.plain import document
 from browseline.ledger.account import Account
-from browseline.words import day_words, say
+from browseline.words import day_words, joined, say
 
 DAYS, ITERATIONS = 45, 12_000
 
@@ -39,10 +39,15 @@ def season(
         old = plan_in_force(picture)
         made = old if what_if and old is not None else plan(picture.scene, old, iterations)
         worth = what_if_page(picture, made) if what_if else None
+        if what_if and keep:
+            made = plan(picture.scene, made, iterations, improved_plans(picture, made))
     if worth is not None:
         _put_worth(worth, as_json)
+    if worth is not None and not keep:
         return
     kept = keep_plan(picture, made, who) if keep else None
+    if worth is not None and as_json:
+        return
     page = season_page(picture, made)
     if as_json:
         put_json(document(page.schema, page))
@@ -82,14 +87,14 @@ def put_season(page: SeasonPage) -> None:
 
 
 def _put_moves(page: SeasonPage) -> None:
-    if not page.moves and not page.moves_say:
+    if not page.next_days and not page.moves_say:
         return
     put()
     put(bold(say("pages.season.head.moves").upper()))
     if page.moves_say:
         put_wrapped(page.moves_say, "     ", "   ")
-    for move in page.moves:
-        put_wrapped(f"{move.says} {move.why}", "     ", "   ")
+    for line in page.next_days:
+        put_wrapped(joined((line.says, line.why), " "), "     ", "   ")
     for stays in page.staying:
         put_wrapped(stays, "     ", "   ")
     put()

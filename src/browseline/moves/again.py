@@ -70,8 +70,9 @@ def outlook_of(yardstick: Yardstick) -> Outlook:
 
 
 def again(
-    yardstick: Yardstick, start: Plan, held: Keeping, seed: int, tries: int, outlook: Outlook
-) -> Proposal:
+    yardstick: Yardstick, start: Plan, held: Keeping, seed: int, tries: int, outlook: Outlook,
+    also: Sequence[Plan] = (),
+) -> Proposal:  # fmt: skip
     """Return the plan found from the plan in force that costs least as it is lived, over some members.
 
     Two searches run side by side on the forecast: one changes the best of the plan in force and what the
@@ -89,12 +90,14 @@ def again(
         Small changes on the real sward; the same seed and tries give the same plan. [1]
     outlook : Outlook
         Of ``outlook_of``, made now, or when the season was planned and cut to what is left.
+    also : sequence of plans
+        Known already, to choose from as well.
     """
     search = _Search(yardstick, start, held, forecast_of(yardstick.whole), outlook, seed, tries)
     known = [start, *rule_plans(yardstick, search.seen), all_yard(yardstick), search.mended()]
     works = (lambda: search.from_known(known), lambda: search.from_board(known[-1]))
     with ThreadPoolExecutor(2) as pool:
-        known_now = [*known, *(w.result() for w in [pool.submit(work) for work in works if tries])]
+        known_now = [*known, *(w.result() for w in [pool.submit(work) for work in works if tries]), *also]
     found = judged(yardstick, known_now, held, yardstick.whole)
     best, verdict = least_lived(yardstick, known_now, held, found)
     return Proposal(known_now[best], verdict)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.events import Sold
 from browseline.figures import Figure, money_words
 from browseline.moves.broken import why_shut
 from browseline.moves.explain import HALF, Explainer
@@ -14,7 +15,7 @@ from browseline.moves.kernel import TERMS
 from browseline.moves.replan import FIRM_D, LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
 from browseline.units import amount_words
-from browseline.words import begun, linked, say
+from browseline.words import begun, linked, list_words, say
 
 
 def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure, ...]]:
@@ -27,13 +28,46 @@ def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure,
     old : int array, shape (mob, day)
         -1 where it has no word.
     """
-    new, found = asked.plan, []
+    new, found = asked.plan, list[tuple[int, str, tuple[Figure, ...]]]()
     for m in range(len(asked.yardstick.mobs)):
         span = min(LIKELY_D, new.shape[1])
         differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
-        pair = np.where(differs, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
-        found += [_change(asked, m, a, b, old[m]) for code, a, b in visits_of(pair) if code >= 0]
-    return tuple(says for says, _ in found), tuple(figure for _, rests_on in found for figure in rests_on)
+        off, gone = asked.yardstick.bars.off[m, :span], _gone(asked, m, span)
+        pair = np.where(differs & ~off, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
+        kept_in = np.where(differs & off, gone, -1)
+        told = [(a, *_change(asked, m, a, b, old[m])) for code, a, b in visits_of(pair) if code >= 0]
+        told += [(a, _not_out(asked, m, a, b, old[m]), ()) for code, a, b in visits_of(kept_in) if code >= 0]
+        found += sorted(told, key=lambda one: one[0])
+    return tuple(says for _, says, _ in found), tuple(figure for *_, rests in found for figure in rests)
+
+
+def _gone(asked: Explainer, m: int, span: int) -> NDArray[np.int64]:
+    """Return for each of the first days 1 where a mob is not on the farm, else 0, shape (day,)."""
+    gone = asked.yardstick.gone
+    return np.zeros(span, np.int64) if gone is None else gone[m, :span].astype(np.int64)
+
+
+def _not_out(asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]) -> str:
+    """Return in words that a mob is not out on some days, since it is sold, gone or housed by then."""
+    scene, yardstick = asked.scene, asked.yardstick
+    gone = bool(_gone(asked, m, b)[a])
+    was = dict.fromkeys(place_words(scene, yardstick, int(p)) for p in old[a:b])
+    off = yardstick.bars.off[m] if not gone or yardstick.gone is None else yardstick.gone[m]
+    begins = a - int(np.argmin(np.append(off[: a + 1][::-1], False))) + 1
+    key = ("sold" if _sold(asked, m, begins) else "gone") if gone else "housed"
+    why = say(f"moves.change.{key}", day=asked.day(begins))
+    who = scene.state.mob(yardstick.mobs[m])
+    return say("moves.change.days", mob=who.name if who else yardstick.mobs[m], first=asked.day(a), why=why,
+               last=asked.day(b), now=place_words(scene, yardstick, yardstick.yard + gone),
+               was=list_words(was))  # fmt: skip
+
+
+def _sold(asked: Explainer, m: int, d: int) -> bool:
+    """Return whether the last planned entry that a mob is gone by on a day is a sale."""
+    scene, day = asked.scene, asked.yardstick.days[d]
+    own = [event for event in scene.coming if event.subject == asked.yardstick.mobs[m]]
+    by = [event.body for event in own if scene.local(event.observed.start).date() <= day]
+    return bool(by) and isinstance(by[-1], Sold)
 
 
 def _change(

@@ -131,8 +131,9 @@ def _no_place(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> list[Cl
         closed, taken, resting, behind = _why_not(yardstick, plan, m, a)
         if closed + taken + resting + behind < yardstick.yard:
             continue
-        mob, hay = yardstick.mobs[m], _fed(scene, yardstick, m, a, b)
-        priced = priced or tuple(_priced(scene, yardstick, plan, m))
+        out_d = int(np.argmax(np.append(yardstick.bars.off[m, a:b], True)))
+        mob, hay = yardstick.mobs[m], _fed(scene, yardstick, m, a, a + out_d)
+        priced = priced or tuple(_priced(scene, yardstick, plan, m, a))
         leader = _leader(scene, yardstick, m)
         alone = (say("moves.way.alone", mob=_name(scene, mob), leader=leader),) if leader else ()
         ways = (*alone, say("moves.way.open"), hay, *priced,
@@ -163,13 +164,13 @@ def _fed(scene: Scene, yardstick: Yardstick, m: int, a: int, b: int) -> str:
     return say("moves.way.hay", hay=hay, cost=money_words(cost))
 
 
-def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int) -> Iterator[str]:
-    """Yield what a quarter fewer head and a net through the largest paddock would save."""
+def _priced(scene: Scene, yardstick: Yardstick, plan: Plan, m: int, a: int) -> Iterator[str]:
+    """Yield what a quarter fewer head and a net through the largest paddock that is open then would save."""
     seed, who = scene.farm.seed, yardstick.mobs[m]
     fewer = cheaper(yardstick, fewer_head(yardstick, m, 1 - QUARTER), plan, plan, seed)
     fewer = replace(fewer, about=f"{who} fewer")
     yield say(_way("fewer", fewer), mob=_name(scene, who), cost=money_words(fewer))
-    p = largest(yardstick)
+    p = largest(yardstick, yardstick.bars.open_[m : m + 1, a : a + 1])
     if p is not None:
         begin = on_halves(plan, p, yardstick)
         net = replace(cheaper(yardstick, halved(yardstick, p), plan, begin, seed), about=f"{who} net")

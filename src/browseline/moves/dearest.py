@@ -13,7 +13,7 @@ from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Clash
 from browseline.moves.judge import spread
 from browseline.moves.passed import Past, passed
-from browseline.moves.replan import stays_in
+from browseline.moves.replan import off_grass, stays_in
 from browseline.moves.ways_out import WaysOut, told_usd
 from browseline.units import amount_words, shown
 from browseline.words import linked, say
@@ -131,11 +131,10 @@ def _off_grass(
     asked: Explainer, much: float, ways: WaysOut, but: set[tuple[str, datetime]]
 ) -> Iterator[_Told]:
     """Yield the mobs that stand in the yard though they are neither housed nor away."""
-    yardstick, bars = asked.yardstick, asked.yardstick.bars
+    yardstick = asked.yardstick
     for m, name in enumerate(yardstick.mobs):
-        stays = [(a, b) for place, a, b in stays_in(yardstick, asked.plan, m)
-                 if place == yardstick.yard and not bars.off[m, a]
-                 and (name, asked.scene.now + timedelta(days=a)) not in but]  # fmt: skip
+        stays = [(a, b) for a, b in off_grass(yardstick, asked.plan, m)
+                 if (name, asked.scene.now + timedelta(days=a)) not in but]  # fmt: skip
         cost = _yard_usd(asked, m, stays)
         if not stays or (cost.value or 0.0) < much:
             continue
@@ -149,7 +148,13 @@ def _off_grass(
 
 
 def _yard_usd(asked: Explainer, m: int, stays: list[tuple[int, int]]) -> Figure:
-    """Return what the days of a mob in the yard cost, its hay and its days as parts. [USD]"""
+    """Return what days of a mob off grass cost, its hay and its days as parts. [USD]
+
+    Parameters
+    ----------
+    stays : list of (int, int)
+        First days and ends, none of them housed or away. [d]
+    """
     bars, about = asked.yardstick.bars, f"{asked.yardstick.mobs[m]} yard"
     days = sum(b - a for a, b in stays)
     need_kg = float(sum(bars.demand_kg_d[a:b, m].sum() for a, b in stays))
@@ -189,9 +194,8 @@ def _grass(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
                low=low, high=high, mob=ways.mob(m),
                place=ways.place(int(asked.plan[m, a])), first=asked.day(a), last=asked.day(b))  # fmt: skip
     fed = ways.feed(m, max(a, int(asked.yardstick.bars.stuck_d[m])), b)
-    yield _Told(
-        cost.value or 0.0, _clash(asked, "grass", "", (a, b), says, iter((*fed, *ways.fewer(), *ways.net())))
-    )
+    onto = (*fed, *ways.fewer(), *ways.net(days=(a, b)))
+    yield _Told(cost.value or 0.0, _clash(asked, "grass", "", (a, b), says, iter(onto)))
 
 
 def _shortest(asked: Explainer) -> tuple[int, int, int]:

@@ -120,14 +120,16 @@ class Explainer:
         return Ending("", say(f"moves.end.{key}", day=self.day(d)))
 
     def _bitten(self, m: int, p: int, b: int) -> Bite | None:
-        """Return the first bite of the present stay between its end and the next day for a move."""
+        """Return the bite of the present stay from its end to the next day for a move: hard before soft."""
         first, last = (self.scene.now + timedelta(days=d) for d in (b - HALF, self._until(b)))
-        for bite in bites(self.scene, self.yardstick.mobs[m], self.yardstick.paddocks[p]):
-            if bite.moment is None or bite.hardness == "question":
-                continue
-            if first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last):
-                return bite
-        return None
+        due = [
+            bite
+            for bite in bites(self.scene, self.yardstick.mobs[m], self.yardstick.paddocks[p])
+            if bite.moment is not None
+            and bite.hardness != "question"
+            and (first <= bite.moment.likely < last or (b == 0 and bite.moment.likely < last))
+        ]
+        return min(due, key=lambda bite: bite.hardness != "hard", default=None)
 
     def _nobody_until(self, bite: Bite, b: int) -> str:
         """Return that nobody can move animals between an end and a bite, where it bites before they can."""
@@ -350,3 +352,20 @@ class Explainer:
         left = mass - np.minimum(wanted, np.maximum(mass - land.floor_kg_ha[p], 0.0))
         kept = float(np.mean(left >= bars.leave_kg_ha[:, m, p].max() - 1e-9))
         return Figure("plan_share_kept", kept, "1", formula=f"{kept:.2f} of {len(mass)}")
+
+
+def housed_words(asked: Explainer, m: int, a: int, b: int) -> tuple[str, ...]:
+    """Return from when a mob is housed that stood in the yard before; nothing where it is not.
+
+    Parameters
+    ----------
+    m, a, b : int
+        Mob, first day and end of a stay. [d]
+    """
+    off, gone = asked.yardstick.bars.off[m, a:b], asked.yardstick.gone
+    if asked.plan[m, a] != asked.yardstick.yard or off[0] or not off.any():
+        return ()
+    day = a + int(np.argmax(off))
+    if gone is not None and gone[m, day]:
+        return ()
+    return (say("moves.end.housed", day=asked.day(day)),)

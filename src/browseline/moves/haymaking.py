@@ -20,6 +20,7 @@ from browseline.moves.judge import judge, spread
 from browseline.moves.kept_cuts import none_kept, still_kept
 from browseline.moves.propose import Keeping
 from browseline.moves.replan import MOST_RUN_D, place_words
+from browseline.moves.set_aside import set_aside
 from browseline.units import amount_words, shown
 from browseline.words import day_words, joined, linked, list_words, say
 
@@ -97,13 +98,17 @@ def _all_told(scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array]) ->
 
 
 def _not_asked(scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict) -> Iterator[str]:
-    """Yield, where grass stands that the plan never grazes, what the farm does not say of making hay."""
+    """Yield, where grass stands that the plan never grazes, what the farm does not say of making hay.
+
+    Not of grass that is kept for winter, or whose hay is promised.
+    """
     left = left_kg_ha(scene)
     over = [
         p
         for p in range(yardstick.yard)
         if yardstick.bars.open_[:, :, p].any()
         and not np.any(plan == p)
+        and set_aside(scene, yardstick.paddocks[p]) is None
         and float((verdict.mass_kg_ha[:, :, p].mean(axis=0) - left[p]).max()) > 0
     ]
     missing = not_said(scene.farm.rules)

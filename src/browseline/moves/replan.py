@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,17 +23,25 @@ MOST_RUN_D, TOLD_D = 70_000_000, 600
 mob and paddock that the plan has to be told of. [d]"""
 
 
-def replan(scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS) -> Proposal:
+def replan(
+    scene: Scene, yardstick: Yardstick, old_plan: Season, iterations: int = ITERATIONS,
+    also: Sequence[Plan] = (),
+) -> Proposal:  # fmt: skip
     """Return a plan from today's state that leaves the next days alone unless a change is worth it.
 
     Days 1 to 7 are dear to change, days 8 to 14 less; later days are free. Where the old plan can
     still be kept it is one of the plans to choose from. The search counts on mildly less growth than each
     member has; what the plan costs is judged over all members as they are.
+
+    Parameters
+    ----------
+    also : sequence of plans
+        Known already, to choose from as well.
     """
     held = keeping(scene, yardstick, old_plan)
     start = repaired(yardstick, held.old)
     tries = min(iterations, most_changes(yardstick))
-    return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick))
+    return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick), also)
 
 
 def most_changes(yardstick: Yardstick) -> int:
@@ -108,9 +118,17 @@ def stays_in(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int, i
     return visits_of(np.asarray(row, np.int64))
 
 
+def off_grass(yardstick: Yardstick, plan: Plan, m: int) -> list[tuple[int, int]]:
+    """Return first days and ends of the days of a mob in the yard on which it is neither housed nor away."""
+    stands = (plan[m] == yardstick.yard) & ~yardstick.bars.off[m, : plan.shape[1]]
+    return [(a, b) for code, a, b in visits_of(stands.astype(np.int64)) if code]
+
+
 def place_words(scene: Scene, yardstick: Yardstick, place: int) -> str:
-    """Return a place by its name, or the yard's word."""
-    if place >= yardstick.yard:
+    """Return a place by its name, or the word for the yard, or for away, which is the number after it."""
+    if place > yardstick.yard:
+        return say("moves.away")
+    if place == yardstick.yard:
         return say("moves.yard")
     paddock = scene.paddock(yardstick.paddocks[place])
     return paddock.name if paddock else yardstick.paddocks[place]

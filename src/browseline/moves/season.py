@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -15,7 +16,7 @@ from browseline.moves.broken import broken
 from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.dearest import dearest
-from browseline.moves.explain import Explainer
+from browseline.moves.explain import Explainer, housed_words
 from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
 from browseline.moves.hay_rules import making
 from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
@@ -34,7 +35,9 @@ from browseline.words import joined, say
 NOTHING = Figure("plan_total", None, "USD")
 
 
-def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) -> Season:
+def plan(
+    scene: Scene, old: Season | None = None, iterations: int = ITERATIONS, also: Sequence[Plan] = ()
+) -> Season:
     """Return the season's stays for all mobs, judged over all members of the scene.
 
     Parameters
@@ -45,13 +48,15 @@ def plan(scene: Scene, old: Season | None = None, iterations: int = ITERATIONS) 
         The plan in force; the next days leave it only where that is worth the churn.
     iterations : int
         Small changes tried: the same seed and iterations give the same plan. [1]
+    also : sequence of plans
+        Known already: a plan made again may choose one of them.
     """
     scene = with_coming(scene)
     yardstick = yardstick_of(scene, faces(scene))
     if old is None:
         found = propose(yardstick, scene.farm.seed, iterations)
     else:
-        found = replan(scene, yardstick, old, iterations)
+        found = replan(scene, yardstick, old, iterations, also)
     held = Keeping.nothing(yardstick) if old is None else keeping(scene, yardstick, old)
     # a plan made again has to be there soon: its stays are those found, or those in force, with their cuts
     tries, before = (iterations, None) if old is None else (0, (repaired(yardstick, held.old), old.own_cuts))
@@ -156,7 +161,8 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     reason = say("moves.end.below", reason=ending.says) if asked.below(m, a, b) else ending.says
     behind, work = told(asked.scene, yardstick, asked.plan, m, a, b)
     past, figures = past_words(asked, m, a, b)
-    reason = joined((*work, reason, *past, *behind, *meant(asked, m, place, a, b)), " ")
+    more = (*meant(asked, m, place, a, b), *housed_words(asked, m, a, b))
+    reason = joined((*work, reason, *past, *behind, *more), " ")
     figures = (*ending.figures, *figures)
     made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=figures)
     return (

@@ -109,10 +109,10 @@ class WaysOut:
         about = f"{self._asked.yardstick.mobs[m]} fewer"
         yield from self._once("fewer", about, case, self._asked.plan, mob=self.mob(m))
 
-    def net(self, place: int | None = None) -> Iterator[str]:
-        """Yield what a net through a paddock, or through the largest that is grazed, would save."""
+    def net(self, place: int | None = None, days: tuple[int, int] = (0, 0)) -> Iterator[str]:
+        """Yield what a net through a paddock, or through the largest that is open then, would save."""
         yardstick = self._asked.yardstick
-        p = largest(yardstick) if place is None else place
+        p = largest(yardstick, yardstick.bars.open_[:, slice(*days)]) if place is None else place
         if p is not None and p != yardstick.yard:
             begin, about = on_halves(self._asked.plan, p, yardstick), f"{yardstick.paddocks[p]} net"
             yield from self._once("split", about, halved(yardstick, p), begin, paddock=self.place(p))

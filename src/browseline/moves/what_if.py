@@ -17,6 +17,7 @@ from browseline.limits import Scene, faces
 from browseline.moves.explain import HALF
 from browseline.moves.form import Plan, Season, Verdict, Yardstick
 from browseline.moves.halved import HALF as HALF_OF
+from browseline.moves.herd import with_coming
 from browseline.moves.judge import judge, spread
 from browseline.moves.propose import ITERATIONS, Keeping, polished, propose
 from browseline.moves.replan import keeping, repaired
@@ -51,12 +52,25 @@ class Worth:
 
 @dataclass(frozen=True, slots=True)
 class Worths:
-    """What every rule is worth, and how far luck alone moves a plan's cost. [USD]"""
+    """What every rule is worth, and how far luck alone moves a plan's cost. [USD]
+
+    Attributes
+    ----------
+    base, own : Figure
+        What the plan with every rule costs, and the plan that it was improved from; no hay cuts. [USD]
+    mended : bool
+        Whether that one could not be kept as it was: a hard limit bars some of it by now.
+    plan : int array, shape (mob, day)
+        The plan with every rule.
+    """
 
     days: int
     base: Figure
     noise: Figure
     rules: tuple[Worth, ...]
+    own: Figure
+    mended: bool
+    plan: Plan
 
 
 @dataclass(frozen=True)
@@ -78,9 +92,11 @@ def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
     iterations : int
         Small changes of each search. [1]
     """
+    scene = with_coming(scene)
     yardstick, seed = yardstick_of(scene, faces(scene)), scene.farm.seed
-    begin = repaired(yardstick, keeping(scene, yardstick, old).old)
-    begin = propose(yardstick, seed, iterations, None, (begin,)).plan
+    held = keeping(scene, yardstick, old).old
+    own = repaired(yardstick, held)
+    begin = propose(yardstick, seed, iterations, None, (own,)).plan
     rounds = [_Round(begin, judge(yardstick, begin), ())]
     while len(rounds) <= ROUNDS and not _settled(rounds):
         rounds.append(_round(yardstick, rounds[-1], seed + SEEDS * len(rounds), iterations))
@@ -88,11 +104,15 @@ def worths(scene: Scene, old: Season, iterations: int = ITERATIONS) -> Worths:
     found = [
         (case, _without(case, best, noise, seed, iterations)) for case in cases(scene, yardstick, best.plan)
     ]
+    found = [(case, one) for case, one in found if one.verdict.kept]
     back = [_back(yardstick, case, one, seed, iterations) for case, one in found if _apart(best, one, noise)]
     base = min((best, *back), key=lambda one: _usd(one.verdict))
     noise = _with_back(noise, best, base)
     worth = tuple(_worth(case, _not_worse(case, one, base), base.verdict, noise) for case, one in found)
-    return Worths(len(yardstick.days), spread("plan_total", base.verdict.total_usd, "USD"), noise, worth)
+    total = spread("plan_total", base.verdict.total_usd, "USD")
+    was = spread("plan_total", judge(yardstick, own).total_usd, "USD", about="own")
+    mended = bool(np.any((held >= 0) & (held != own) & ~yardstick.bars.off[:, : held.shape[1]]))
+    return Worths(len(yardstick.days), total, noise, worth, was, mended, base.plan)
 
 
 def _round(yardstick: Yardstick, was: _Round, seed: int, iterations: int) -> _Round:
@@ -135,12 +155,21 @@ def _noise(rounds: list[_Round], days: int) -> Figure:
 
 def _without(case: Case, best: _Round, noise: Figure, seed: int, iterations: int) -> _Round:
     """Return the cheapest plan found without a rule: one round of changes, another where it stands out."""
-    found = _Round(case.begin, judge(case.yardstick, case.begin), ())
+    found = _begun(case)
     for n in range(AGAIN):
         found = _round(case.yardstick, found, seed + SEEDS * n, iterations)
         if not _apart(best, found, noise):
             break
     return found
+
+
+def _begun(case: Case) -> _Round:
+    """Return the plan to begin from without a rule, repaired where it cannot be kept so."""
+    verdict = judge(case.yardstick, case.begin)
+    if verdict.kept:
+        return _Round(case.begin, verdict, ())
+    plan = repaired(case.yardstick, case.begin)
+    return _Round(plan, judge(case.yardstick, plan), ())
 
 
 def _apart(best: _Round, found: _Round, noise: Figure) -> bool:
@@ -168,10 +197,14 @@ def _with_back(noise: Figure, best: _Round, base: _Round) -> Figure:
 
 
 def _not_worse(case: Case, found: _Round, base: _Round) -> Verdict:
-    """Return what the plan without a rule costs; the plan with it, where that fits and is cheaper."""
+    """Return what the plan without a rule costs; the plan with it, where that fits and is cheaper.
+
+    What only frees a plan costs no more than the plan with the rule, which may be kept.
+    """
     if case.yardstick.yard != base.verdict.mass_kg_ha.shape[2]:
         return found.verdict
-    return min(found.verdict, judge(case.yardstick, base.plan), key=_usd)
+    kept = (base.verdict,) if case.freed else ()
+    return min(found.verdict, judge(case.yardstick, base.plan), *kept, key=_usd)
 
 
 def _worth(case: Case, found: Verdict, base: Verdict, noise: Figure) -> Worth:

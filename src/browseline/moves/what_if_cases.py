@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from browseline.events import Cut
 from browseline.farm.records import Farm, Paddock, Promise, Rules
@@ -26,6 +27,8 @@ FEWER = 0.1
 RIPE = 0.95
 """Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
 AWAY = ("away", "term")
+FREED = ("weekdays", "hands", "away", "trough", "stay", "rest")
+"""Keys of what only lets a plan do more: the plan with the rule may still be kept, so none is worth less."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,11 @@ class Case:
     yardstick: Yardstick
     begin: Plan
     fields: dict[str, str]
+
+    @property
+    def freed(self) -> bool:
+        """Return whether all that was allowed with the rule is allowed without it too."""
+        return self.key.partition("-")[0] in FREED
 
 
 def cases(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
@@ -65,10 +73,21 @@ def _weekdays(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]
     free = scene.farm.rules.no_move_weekdays
     if free:
         days = list_words(say(f"dates.weekday.{n}") for n in free)
-        yield Case("weekdays", _with_rules(scene, no_move_weekdays=()), begin, {"days": days})
+        without = _as_many(yardstick, _with_rules(scene, no_move_weekdays=()))
+        yield Case("weekdays", without, begin, {"days": days})
         return
     without = _with_rules(scene, no_move_weekdays=(7,))
     yield Case("sundays", without, repaired(without, begin), {})
+
+
+def _as_many(yardstick: Yardstick, freed: Yardstick) -> Yardstick:
+    """Return a yardstick with more days for moves that allows as many of them each day as before.
+
+    On the first day that animals can be moved all may go; where that day comes sooner, a plan that moved all
+    on the old one would break the most moves of a day without any rule that says so.
+    """
+    most = np.maximum(freed.bars.arrivals, yardstick.bars.arrivals)
+    return replace(freed, bars=freed.bars._replace(arrivals=most))
 
 
 def _hands(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
@@ -88,7 +107,8 @@ def _away(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
             say("moves.if.span", first=day_words(p.from_day), last=day_words(p.last_day))
             for p in sorted(ahead, key=lambda p: p.from_day)
         )
-        yield Case("away", _of_farm(scene, replace(scene.farm, promises=kept)), begin, {"days": spans})
+        without = _as_many(yardstick, _of_farm(scene, replace(scene.farm, promises=kept)))
+        yield Case("away", without, begin, {"days": spans})
 
 
 def _seen(promise: Promise, days: tuple[date, ...]) -> bool:
@@ -105,12 +125,17 @@ def _net(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     yield Case("net", halved(yardstick, p), on_halves(begin, p, yardstick), {"paddock": name})
 
 
-def largest(yardstick: Yardstick) -> int | None:
+def largest(yardstick: Yardstick, open_: NDArray[np.bool_] | None = None) -> int | None:
     """Return the largest paddock that any mob may graze and none stands in; None if there is none.
 
     Half of one in which a mob stands is grazed short before it can be moved, and would tell of that alone.
+
+    Parameters
+    ----------
+    open_ : bool array, shape (mob, day, paddock), optional
+        The mobs and days to whom and on which it has to be open; by default all of the plan.
     """
-    grazed = np.flatnonzero(yardstick.bars.open_.any(axis=(0, 1)))
+    grazed = np.flatnonzero((yardstick.bars.open_ if open_ is None else open_).any(axis=(0, 1)))
     free = np.setdiff1d(grazed, yardstick.bars.start)
     among = free if len(free) else grazed
     return int(among[np.argmax(yardstick.whole.land.area_ha[among])]) if len(among) else None

@@ -132,19 +132,25 @@ def season_sheet(
         if season is not None
         else (),
         season.changes if season is not None else (),
-        _cuts(picture, season),
+        _cuts(picture, season, page),
         (*([out] if (out := left_out(picture)) else ()), *(_next_days(page) if page is not None else ())),
         page.costs[: len(page.parts) + 1] if page is not None else (),
     )
 
 
-def _cuts(picture: Picture, season: Season | None) -> tuple[str, ...]:
-    """Return the hay cuts that a plan proposes, or leaves room for where nobody judged it yet."""
+def _cuts(picture: Picture, season: Season | None, page: SeasonPage | None) -> tuple[str, ...]:
+    """Return the hay cuts that a plan proposes, or leaves room for where nobody judged it yet.
+
+    Those that stand among the moves of the next days already are left out.
+    """
     from browseline.moves.season import cuts_in_force
 
     if season is None:
         return ()
-    return tuple(cut.says for cut in season.cuts) or cuts_in_force(picture.scene, season)
+    told = {line.why for line in page.next_days} if page is not None else set()
+    if season.cuts:
+        return tuple(cut.says for cut in season.cuts if cut.says not in told)
+    return cuts_in_force(picture.scene, season)
 
 
 def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, datetime], str]:
@@ -221,9 +227,9 @@ def _when(local: datetime) -> str:
 
 
 def _next_days(page: SeasonPage) -> tuple[str, ...]:
-    """Return the moves of the firm days with why, and who stays where."""
+    """Return the moves and hay cuts of the firm days with why, and who stays where."""
     none = (page.moves_say,) if page.moves_say else ()
-    return (*none, *(joined((move.says, move.why), " ") for move in page.moves), *page.staying)
+    return (*none, *(joined((line.says, line.why), " ") for line in page.next_days), *page.staying)
 
 
 def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine]:
