@@ -63,7 +63,7 @@ class Effort:
     churn: bool = False
 
 
-MORE = (Effort(30, 60_000), Effort(20, 40_000))
+MORE = (Effort(30, 60_000), Effort(20, 20_000))
 """What fits into a tenth of a second of the processor, with one mob and with more."""
 
 

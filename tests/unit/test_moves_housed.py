@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from browseline.events import Event, Sold, When
@@ -56,6 +57,15 @@ def test_days_off_grass_told_as_a_clash_are_those_of_the_judge() -> None:
     hay_usd, day_usd = asked.yardstick.bars.prices_usd[:2]
     assert number(found["plan_cost"]) == pytest.approx(need_kg * hay_usd + OUT_D * day_usd)
     assert clash.end - clash.begin == timedelta(days=OUT_D)
+
+
+def test_who_lives_off_no_grass_is_not_told_as_off_grass() -> None:
+    """Pigs and hens are fed: their pen costs a plan its day, but nobody misses their grass."""
+    asked = in_yard(until_housed())
+    none = np.zeros_like(asked.yardstick.bars.demand_kg_d)
+    fed = replace(asked.yardstick, bars=asked.yardstick.bars._replace(demand_kg_d=none))
+    pen = Explainer(asked.scene, fed, asked.plan, judge(fed, asked.plan))
+    assert not [clash for clash in dearest(pen) if clash.code == "off_grass"]
 
 
 def test_where_no_place_is_left_hay_is_priced_until_the_mob_is_housed() -> None:

@@ -130,13 +130,14 @@ def _shorter(
 def _off_grass(
     asked: Explainer, much: float, ways: WaysOut, but: set[tuple[str, datetime]]
 ) -> Iterator[_Told]:
-    """Yield the mobs that stand in the yard though they are neither housed nor away."""
+    """Yield the mobs that stand in the yard though they live off grass and are neither housed nor away."""
     yardstick = asked.yardstick
     for m, name in enumerate(yardstick.mobs):
         stays = [(a, b) for a, b in off_grass(yardstick, asked.plan, m)
                  if (name, asked.scene.now + timedelta(days=a)) not in but]  # fmt: skip
         cost = _yard_usd(asked, m, stays)
-        if not stays or (cost.value or 0.0) < much:
+        eats = yardstick.bars.demand_kg_d[:, m].any()
+        if not stays or not eats or (cost.value or 0.0) < much:
             continue
         a, b = max(stays, key=lambda one: one[1] - one[0])
         hay, days = cost.parts[:2]
