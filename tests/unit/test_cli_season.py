@@ -58,7 +58,7 @@ def test_what_if_begins_from_a_plan_made_now_and_keeps_nothing(farm: SmallFarm) 
 def test_what_if_says_what_it_is_held_against_and_keeps_a_plan_where_asked(farm: SmallFarm) -> None:
     made = " ".join(farm.run("season", "--days", "15", "--iterations", "0", "--keep").all.split())
     told = " ".join(farm.run("season", *QUICK, "--what-if").all.split())
-    own = re.search(r"That is your plan, which costs (\S+) so, after small changes", told)
+    own = re.search(r"It is your plan, which costs (\S+), changed in small steps", told)
     assert own is not None
     assert f"In all {own[1]} " in made
     before = [event.id for event in planned(farm.events())]

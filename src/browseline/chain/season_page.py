@@ -18,7 +18,7 @@ from browseline.chain.matched import linked_in
 from browseline.chain.named import place_name
 from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
-from browseline.farm.records import Paddock
+from browseline.farm.records import Paddock, Promise
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
@@ -278,19 +278,19 @@ def _skipped(picture: Picture, plan: Season) -> Iterator[str]:
     used |= {cut.paddock for cut in plan.cuts}
     ground = (p for p in picture.farm.paddocks if p.id in scene.paddocks and not p.sacrifice)
     fit = [p for p in ground if p.id not in used]
-    yield from _set_aside(scene, fit)
-    left = [p.name for p in fit if set_aside(scene, p.id) is None and not _shut_throughout(scene, p.id)]
+    kept = {p.id: promise for p in fit if (promise := set_aside(scene, p.id)) is not None}
+    yield from _kept(fit, kept)
+    left = [p.name for p in fit if p.id not in kept and not _shut_throughout(scene, p.id)]
     if left:
         yield say("pages.season.skipped", paddocks=list_words(left))
         if not plan.cuts and not plan.on_cuts:
             yield say("pages.season.if_cut")
 
 
-def _set_aside(scene: Scene, paddocks: list[Paddock]) -> Iterator[str]:
-    """Yield which of some paddocks each promise keeps, from when and until when."""
-    kept = {p.id: set_aside(scene, p.id) for p in paddocks}
-    for promise in sorted({one for one in kept.values() if one}, key=lambda one: (one.from_day, one.id)):
-        names = list_words(p.name for p in paddocks if kept[p.id] == promise)
+def _kept(fit: list[Paddock], kept: dict[str, Promise]) -> Iterator[str]:
+    """Yield for each promise the paddocks that it keeps for winter or for hay, the first to begin first."""
+    for promise in sorted(set(kept.values()), key=lambda one: (one.from_day, one.id)):
+        names = list_words(p.name for p in fit if kept.get(p.id) == promise)
         first, last = day_words(promise.from_day), day_words(promise.last_day)
         yield say(f"pages.season.kept_{promise.kind}", paddocks=names, what=promise.what, first=first,
                   last=last)  # fmt: skip
