@@ -98,3 +98,15 @@ def test_what_if_says_what_the_plan_costs_that_it_began_from() -> None:
     yardstick = yardstick_of(scene, faces(scene))
     assert judge(yardstick, found.plan).mean_usd == pytest.approx(number(found.base))
     assert not found.mended
+
+
+def test_a_net_that_only_costs_is_worth_nothing_since_it_may_be_left_down() -> None:
+    scene = grazed(ACRES, TALL, mobs=1, days=10, growth="30 lb/ac/d")
+    season = plan(scene, iterations=100)
+    yardstick = yardstick_of(scene, faces(scene))
+    base = what_if._Round(all_yard(yardstick), judge(yardstick, all_yard(yardstick)), ())
+    net = case_of("net", scene, yardstick, base.plan)
+    dear = replace(base.verdict, usd=base.verdict.usd + 5.0)
+    assert what_if._not_worse(net, replace(base, verdict=dear), base) is base.verdict
+    worth = {rule.key: number(rule.usd) for rule in worths(scene, season, 100).rules}
+    assert worth["net"] >= 0

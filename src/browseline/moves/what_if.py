@@ -199,12 +199,12 @@ def _with_back(noise: Figure, best: _Round, base: _Round) -> Figure:
 def _not_worse(case: Case, found: _Round, base: _Round) -> Verdict:
     """Return what the plan without a rule costs; the plan with it, where that fits and is cheaper.
 
-    What only frees a plan costs no more than the plan with the rule, which may be kept.
+    What only frees a plan costs no more than the plan with the rule, which may be kept; a net may stay down.
     """
-    if case.yardstick.yard != base.verdict.mass_kg_ha.shape[2]:
-        return found.verdict
-    kept = (base.verdict,) if case.freed else ()
-    return min(found.verdict, judge(case.yardstick, base.plan), *kept, key=_usd)
+    known = [found.verdict, *([base.verdict] if case.freed else [])]
+    if case.yardstick.yard == base.verdict.mass_kg_ha.shape[2]:
+        known.append(judge(case.yardstick, base.plan))
+    return min(known, key=_usd)
 
 
 def _worth(case: Case, found: Verdict, base: Verdict, noise: Figure) -> Worth:

@@ -27,7 +27,7 @@ FEWER = 0.1
 RIPE = 0.95
 """Share of the most that ever stands at which grass is cut: later it gains little. [1]"""
 AWAY = ("away", "term")
-FREED = ("weekdays", "hands", "away", "trough", "stay", "rest")
+FREED = ("weekdays", "hands", "away", "net", "trough", "stay", "rest")
 """Keys of what only lets a plan do more: the plan with the rule may still be kept, so none is worth less."""
 
 
