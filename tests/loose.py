@@ -19,10 +19,11 @@ MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
 DATES = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\d{1,2}:\d\d"
     r"|(?:(?<=, )|(?<=for ))(?:19|20)\d\d(?=:)|^(?:19|20)\d\d$|(?<=guidelines of )\d{4}"
+    r"|`browseline [^`]*`"
     r"|AR\d, \d+ yr|\d\.\d+-\d\.\d+ spg"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
-"""Days, years and times of the day as the record writes them, metrics named by years, woods by weight."""
+"""Days, years and times of the day as the record writes them, metrics named by years, woods by weight; commands."""
 NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
 NAMES = ("id", "name", "schema", "key", "farm", "units", "time_zone", "where")
 

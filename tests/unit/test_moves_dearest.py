@@ -176,7 +176,7 @@ def test_a_stay_that_was_too_long_before_the_plan_is_told_whole(asked: Explainer
 def test_a_look_that_is_asked_for_comes_with_the_words_that_enter_it(asked: Explainer) -> None:
     m, brush = asked.yardstick.mobs.index(GOATS), place_named(asked, "Brush")
     (told,) = WaysOut(asked).look(m, 0, brush)
-    assert told.endswith('Then enter what you saw, such as: `browseline look ground 13 --leaf "60 %"`')
+    assert told.endswith('Then enter what you saw, such as: `browseline look ground Brush --leaf "60 %"`')
 
 
 def test_one_more_paddock_never_halves_the_ground_on_which_a_mob_stands(asked: Explainer) -> None:

@@ -9,7 +9,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from browseline.farm.records import Job
 from browseline.figures import Figure
+from browseline.limits import Scene
 from browseline.limits._jobs import newest_reading, open_job
 from browseline.moves.explain import HALF, SOME, Explainer
 from browseline.moves.form import Plan, Verdict, Yardstick
@@ -97,8 +99,7 @@ class WaysOut:
             return
         job = open_job(scene, self._asked.yardstick.mobs[m], self._asked.yardstick.days[a])
         if job is not None and job.target is not None and newest_reading(scene, job) is None:
-            kind = job.kind if job.kind in ("brush", "turn") else "height"
-            yield say("moves.way.look", job=job.name, command=say(f"moves.command.{kind}", place=job.paddock))
+            yield say("moves.way.look", job=job.name, command=_command(scene, job))
 
     # ------------------------------------------------------------ what takes a search
 
@@ -147,3 +148,11 @@ class WaysOut:
 
 def _usd(verdict: Verdict) -> float:
     return verdict.mean_usd if verdict.kept else np.inf
+
+
+def _command(scene: Scene, job: Job) -> str:
+    """Return the command that enters a look at a job: leaf left, bare ground or the height of the grass."""
+    found = scene.paddock(job.paddock)
+    name = found.name if found is not None else job.paddock
+    kind = job.kind if job.kind in ("brush", "turn") else "height"
+    return say(f"moves.command.{kind}", place=f'"{name}"' if " " in name else name)
