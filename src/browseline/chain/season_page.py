@@ -144,6 +144,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
     )
     kept = made is None and plan is not None
     can = tuple(_possible(picture, mob) for mob in mobs) if kept else mobs
+    whole = tuple(mob for mob, own in zip(mobs, can, strict=True) if len(mob.stays) == len(own.stays))
     ahead = sorted(_moves(picture, can), key=lambda move: move.at) if plan is not None else []
     firm = tuple(move for move in ahead if move.at < picture.now + timedelta(days=FIRM_D))
     page = SeasonPage(
@@ -152,8 +153,9 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         plan.changes if plan else (), plan.total if plan else None, plan.rule_total if plan else None,
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
-        firm, _moves_say(picture, firm, ahead) if plan else "", _notes(picture, plan) if plan else (),
-        plan.figures if plan else (), tuple(_staying(picture, can, firm)) if plan else (),
+        firm, _moves_say(picture, firm, ahead) if plan and whole == mobs else "",
+        _notes(picture, plan) if plan else (),
+        plan.figures if plan else (), tuple(_staying(picture, whole, firm)) if plan else (),
         plan.lived if plan else None, _next_days(picture, firm, plan) if plan else (),
     )  # fmt: skip
     return linked_in(page)
@@ -202,10 +204,10 @@ def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tu
 
 
 def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
-    """Return the stays of a mob in the plan in force but those that begin by a move that is barred."""
+    """Return the stays of a mob in the plan in force up to the first that begins by a move that is barred."""
     bars = [e for e in moves_ahead(picture) if e.subject == mob.id and barred_of(picture, e) is not None]
-    begin = {event.observed.start for event in bars}
-    return replace(mob, stays=tuple(stay for stay in mob.stays if stay.begin not in begin))
+    first = min((event.observed.start for event in bars), default=None)
+    return replace(mob, stays=tuple(stay for stay in mob.stays if first is None or stay.begin < first))
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
