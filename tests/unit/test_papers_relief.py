@@ -328,7 +328,7 @@ def test_a_move_on_a_day_on_which_nobody_can_move_animals_is_left_out_and_told()
     sheet = relief(seen(farm(promises=(AWAY,))))
     assert [(m.start, m.to) for m in sheet.moves] == [("6", "9")]
     assert sheet.left_out == (
-        "Plan the season again: browseline season --keep. One planned move cannot be made and is left out: "
+        "Plan the season again: browseline season --keep. This planned move cannot be made and is left out: "
         "Sat 8:00, Ewes to 8 (nobody can move animals then)."
     )
     assert sheet.left_out in message(sheet)
