@@ -23,7 +23,7 @@ DATES = re.compile(
     r"|AR\d, \d+ yr|\d\.\d+-\d\.\d+ spg"
     rf"|\d{{1,2}} (?:{MONTHS})\w*(?: \d{{4}})?|(?:{MONTHS})\w* \d{{4}}"
 )
-"""Days, years, times of day as the record writes them, metrics named by years, woods by weight; commands."""
+"""Days, years and times of the day as the record writes them, metrics named by years, woods, commands."""
 NUMBER = re.compile(r"(?<![\w.])\d(?:[\d,]*\d)?(?:\.\d+)?(?:\s*[-–]\s*\d(?:[\d,]*\d)?(?:\.\d+)?)?")
 NAMES = ("id", "name", "schema", "key", "farm", "units", "time_zone", "where")
 
