@@ -131,6 +131,13 @@ def test_what_may_be_so_is_kept_without_a_question(farm: SmallFarm, words: tuple
     assert farm.run(*words).code == 0
 
 
+def test_a_net_around_a_mob_is_kept_and_asks_on_which_part_it_is(farm: SmallFarm) -> None:
+    kept = " ".join(farm.run("net", "6", "a 1.5 ac, b 1.5 ac").all.split())
+    assert "on which part are they, 6/a, 6/b? Enter it as a move, like `move ewes 6/a`" in kept
+    assert farm.run("move", "ewes", "6/a").code == 0
+    assert "on which part" not in farm.run("today").all
+
+
 def test_a_height_of_the_same_day_is_not_said_to_be_no_days_old(farm: SmallFarm) -> None:
     farm.run("walk", "6", "4.5 in")
     asked = farm.run("walk", "6", "20 in").all

@@ -23,6 +23,7 @@ from browseline.events import (
     Looked,
     Lost,
     Moved,
+    Netted,
     Penned,
     Planted,
     Sold,
@@ -193,6 +194,11 @@ def _counted(event: Event, _body: Counted, picture: Picture) -> Iterator[str]:
 # ---------------------------------------------------------------- land and trees
 
 
+def _netted(event: Event, _body: Netted, picture: Picture) -> Iterator[str]:
+    asked = (q for q in picture.state.questions if q.code == "which_part" and q.event == event.id)
+    yield from (tell(q, picture.farm.time_zone) for q in asked)
+
+
 def _stormed(_event: Event, _body: Stormed, picture: Picture) -> Iterator[str]:
     trees = [paddock_name(picture, p) for p in picture.scene.paddocks if treed(picture.farm, p)]
     yield say("chain.caution.limbs")
@@ -211,6 +217,7 @@ ANSWERS: dict[type[Body], Answer] = {
     Borrowed: lent_words,
     Looked: after_look,
     Walked: after_walk,
+    Netted: _netted,
     Stormed: _stormed,
     Lost: after_loss,
     Fed: after_feed,

@@ -168,6 +168,8 @@ def _ask_which_part(work: Working, mobs: tuple[MobState, ...]) -> None:
         if net is None or whole is None or mob.part or mob.ended is not None:
             continue
         parts = [part for part, of in work.parents.items() if of == whole.id]
+        if not parts:
+            continue
         facts = {"mob": mob.name, "paddock": whole.name, "part": parts[0], "parts": ", ".join(parts)}
         work.ask("which_part", mob.id, net, id=mob.id, **facts)
 

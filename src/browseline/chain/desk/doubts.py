@@ -13,6 +13,8 @@ from browseline.record.fold import fold
 from browseline.record.told import tell
 from browseline.words import say
 
+KEPT_OPEN = ("count", "which_part")
+
 
 def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
     """Return what speaks against an entry: errors stop it, questions may be answered with "keep it"."""
@@ -26,11 +28,14 @@ def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
 
 
 def _would_ask(at: Desk, event: Event) -> list[Finding]:
-    """Return what the record would ask about this very entry; a count that differs is its to keep open."""
+    """Return what the record would ask about this very entry, but what is the record's to keep open.
+
+    That is a count that differs, and on which side of a net a mob is: the next entry tells.
+    """
     if event.planned:
         return []
     then = fold(at.farm, (*at.events, event), at.now)
-    asked = [q for q in then.questions if q.event == event.id and q.code != "count"]
+    asked = [q for q in then.questions if q.event == event.id and q.code not in KEPT_OPEN]
     return [
         Finding(
             at.names.called(q.subject), tell(q, at.farm.time_zone), say("cli.look_again"), "question", q.code
