@@ -15,7 +15,7 @@ from browseline.limits import Bite, Scene, bites, faces, ready
 from browseline.limits._reach import holds, largest, method
 from browseline.limits.heat import classes
 from browseline.readings import stay_looks, taught_rate
-from browseline.record.state import HeadLine, MobState, State, Stay, TreeLook, TreeSize
+from browseline.record.state import GroundLook, HeadLine, MobState, State, Stay, TreeLook, TreeSize
 from browseline.units import parse
 from tests.small_farm import NOW, days_after, ewes, farm, scene, state
 
@@ -236,6 +236,10 @@ def test_pigs_that_have_a_job_turn_no_grass_elsewhere_but_at_a_price(kept_for: s
     priced = {"3": [30, 0, 0], "": [0, 0, 0], "9": [30, 0, 30]}[kept_for]
     assert dear[-1].tolist() == [priced] * len(own.days)
     assert not dear[:-1].any()
+    turned = replace(own.state, ground=(GroundLook("3", When.at(NOW), bare=parse("30 %", "share")),))
+    done = next(f for f in faces(replace(own, state=turned, memo={})) if f.name == "ground").dear_usd_d
+    assert done is not None
+    assert done[-1, 0].tolist() == ([30, 0, 30] if kept_for else [0, 0, 0]), "once done, it is grass too"
 
 
 def test_rain_typed_ahead_brings_the_limit_from_the_next_midnight() -> None:

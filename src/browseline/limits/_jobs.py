@@ -128,6 +128,22 @@ def ended_by(scene: Scene, mob: MobState, job: Job) -> str | None:
 # ---------------------------------------------------------------- foreseen to its end
 
 
+def done_in_d(scene: Scene, job: Job, mob: MobState) -> float:
+    """Return the days of work from now until leaf or turned ground meets a job's target; infinite if unknown.
+
+    To the later end of what is foreseen, in whole days. What is grazed down to a height has the height to
+    leave for it, and is not foreseen here. [d]
+    """
+    if job.target is None or job.kind in BY_HEIGHT:
+        return np.inf
+    if met(job, newest_reading(scene, job)):
+        return 0.0
+    days = foreseen(scene, job, mob).days
+    if days is None or days.value is None:
+        return np.inf
+    return float(np.ceil((days.value if days.high is None else days.high) - 1e-6))
+
+
 def foreseen(scene: Scene, job: Job, mob: MobState) -> Foreseen:
     """Return for how long a mob must still work until a job's target is met.
 

@@ -11,7 +11,7 @@ from browseline import tables
 from browseline.farm import settings
 from browseline.farm.records import Farm
 from browseline.figures import Figure, Mark, typed
-from browseline.limits._jobs import jobs_at
+from browseline.limits._jobs import done_in_d, jobs_at
 from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Hardness, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import GroundLook, MobState
@@ -291,8 +291,9 @@ def _face(scene: Scene) -> Face:
 def _turned_usd_d(scene: Scene, price: float) -> Array:
     """Return what a day costs where pigs that are kept for a job elsewhere would turn grass.
 
-    Shape (mob, day, paddock). Grass counts where its height was read. Pigs without any job are taken to be
-    kept on the land that they go round. [USD]
+    Shape (mob, day, paddock). Grass counts where its height was read, that of a job of theirs from the day on
+    which it is done or foreseen to be. Pigs without any job are taken to be kept on the land that they go
+    round. [USD]
 
     Parameters
     ----------
@@ -303,8 +304,11 @@ def _turned_usd_d(scene: Scene, price: float) -> Array:
     out = np.zeros((len(scene.mobs), len(scene.days), len(scene.paddocks)))
     for m, mob in enumerate(scene.mobs):
         if _pigs(mob) and any(job.mob == mob.id for job in scene.farm.jobs):
-            own = np.array([bool(jobs_at(scene, mob.id, name)) for name in scene.paddocks], bool)
-            out[m] = price * (grass & ~own)
+            until = [
+                max((done_in_d(scene, job, mob) for job in jobs_at(scene, mob.id, name)), default=0.0)
+                for name in scene.paddocks
+            ]
+            out[m] = price * (grass & (np.arange(len(scene.days))[:, None] >= np.array(until)))
     return out
 
 

@@ -17,6 +17,7 @@ from browseline.figures import typed
 from browseline.limits._jobs import (
     DAY,
     Foreseen,
+    done_in_d,
     foreseen,
     jobs_at,
     met,
@@ -154,21 +155,10 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
 
 
 def _until_done_d(scene: Scene, mob: MobState, paddock: str, job: Job) -> float:
-    """Return how many days a stay lasts until the target of a job is met; infinite if not known.
-
-    Of leaf and of ground turned, from the stay's begin by the farm's calendar to the later end of what is
-    foreseen. What is grazed down to a height has the height to leave for it. [d]
-    """
-    if job.target is None or job.kind in BY_HEIGHT:
-        return np.inf
+    """Return how many days a stay lasts until a job is done, from its begin by the farm's calendar. [d]"""
     here = mob.place == paddock and mob.since is not None
     been = (scene.days[0] - scene.local(mob.since.start).date()).days if here and mob.since else 0
-    if met(job, newest_reading(scene, job)):
-        return float(been)
-    days = foreseen(scene, job, mob).days
-    if days is None or days.value is None:
-        return np.inf
-    return been + float(np.ceil((days.value if days.high is None else days.high) - 1e-6))
+    return been + done_in_d(scene, job, mob)
 
 
 def _face(scene: Scene) -> Face:
