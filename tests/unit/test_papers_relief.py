@@ -336,6 +336,15 @@ def test_a_move_on_a_day_on_which_nobody_can_move_animals_is_left_out_and_told()
     assert relief(seen()).left_out == ""
 
 
+def test_where_the_only_moves_are_left_out_nobody_says_that_none_is_due() -> None:
+    away = replace(AWAY, to_day=date(2026, 5, 20))
+    sheet = relief(seen(farm(promises=(away,))))
+    assert sheet.moves == ()
+    assert sheet.left_out
+    assert "NO MOVE" not in message(sheet)
+    assert "No move is due" not in words(paper(sheet))
+
+
 def test_a_move_into_ground_that_a_promise_shuts_is_left_out_and_told() -> None:
     shut = Promise("s", "shut", "Spray", date(2026, 5, 9), date(2026, 5, 20), ("8",))
     sheet = relief(seen(farm(promises=(shut,))))

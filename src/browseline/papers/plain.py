@@ -88,8 +88,8 @@ def _text(sheet: ReliefSheet, step: Cut) -> str:
     for m in sheet.mobs:
         said = say("papers.text.now", mob=name(m.name), place=place(m.place), heads=m.heads, total=m.total)
         out += [said, *(cut(pen, step.alarm) for pen in m.pens)]
-    out += [_move(m, name, place) for m in sheet.moves] or [say("papers.text.no_move")]
-    out += [sheet.left_out] if sheet.left_out else []
+    out += [_move(m, name, place) for m in sheet.moves]
+    out += [sheet.left_out] if sheet.left_out else [] if sheet.moves else [say("papers.text.no_move")]
     out += _ground(sheet, step, cut)
     out += [say("papers.text.water", places=_water(sheet, step, place)), cut(sheet.fence_text, FENCE_MOST)]
     out += _look(sheet, step)

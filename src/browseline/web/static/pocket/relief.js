@@ -28,7 +28,7 @@ export function relief(ctx) {
       el("h2", {}, say("relief.now")),
       table(sheet.mobs.map((mob, i) => row(mob.name, moved(mob, i), mob.heads, ...sheet.days.map((day) => `☐ ${day}`)))),
       el("h2", {}, say("relief.moves")),
-      sheet.moves.length ? table(sheet.moves.map((m) => row("☐", `${m.day} ${m.time}`, m.mob, `${m.start} → ${m.to}`, m.note))) : el("p", {}, say("relief.no_moves")),
+      sheet.moves.length ? table(sheet.moves.map((m) => row("☐", `${m.day} ${m.time}`, m.mob, `${m.start} → ${m.to}`, m.note))) : sheet.left_out ? null : el("p", {}, say("relief.no_moves")),
       ...(sheet.left_out ? [el("p", {}, sheet.left_out)] : []),
       el("h2", {}, say("relief.shut")),
       el("ul", {},
