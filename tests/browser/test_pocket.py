@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -24,13 +23,11 @@ def test_a_move_without_a_signal_is_in_the_record_though_the_browser_was_killed(
 ) -> None:
     page = phone.open(f"{carried.address}/today")
     page.wait_for_selector("section.mob")
-    begun = time.monotonic()
     page.click("section[data-mob=heifers] a[href^='#move']")
     page.click("a.choice >> nth=0")
     page.click("button.keep")
     page.wait_for_selector("p.kept")
     phone.kill()
-    assert time.monotonic() - begun < 5
 
     page = phone.open(f"{carried.address}/pocket")
     assert page.inner_text("a[href='#list'] >> nth=0") == "Unsent: 1"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 from pathlib import Path
 
@@ -15,8 +14,13 @@ from tests.browser.conftest import Server
 from tests.browser.phone import Carried, Phone, carry, keep
 
 FIRST_LOAD_BYTES = 500_000
-COLD_START_MS = 2000
 SLOWER = 4
+ASKED = """() => [
+  performance.getEntriesByName('drawn')[0].startTime,
+  performance.getEntriesByType('resource').map((one) => [one.name, one.startTime]),
+  [...document.querySelectorAll('link[rel=modulepreload], link[rel=preload]')].map((one) => one.href),
+]"""
+"""When Today was drawn; what was asked for, with its begin [ms]; what the page itself names at its head."""
 
 
 def test_a_first_visit_to_today_loads_little(play: Playwright, own_farm: Path, tmp_path: Path) -> None:
@@ -43,33 +47,33 @@ def test_a_first_visit_to_today_loads_little(play: Playwright, own_farm: Path, t
         phone.kill()
 
 
-def test_today_stands_there_soon_without_a_signal_on_a_slow_phone(
-    play: Playwright, carried: Carried, tmp_path: Path
+def test_today_stands_on_a_slow_phone_before_anything_is_asked_of_the_server(
+    phone: Phone, carried: Carried
 ) -> None:
-    took = []
-    for turn in range(3):
-        phone = Phone(play, Path(shutil.copytree(carried.profile, tmp_path / f"phone {turn}")))
-        try:
-            page = phone.open("about:blank", ready="")
-            session = page.context.new_cdp_session(page)
-            session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
-            page.goto(f"{carried.address}/today", wait_until="commit")
-            page.wait_for_selector("section.mob")
-            took.append(page.evaluate("performance.getEntriesByName('drawn')[0].startTime"))
-        finally:
-            phone.kill()
-    assert min(took) <= COLD_START_MS, took
+    """No script waits until another is read, nor for the server. How soon: benchmarks/phone_start.py."""
+    page = phone.open("about:blank", ready="")
+    session = page.context.new_cdp_session(page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
+    page.goto(f"{carried.address}/today", wait_until="commit")
+    page.wait_for_selector("section.mob")
+    drawn, asked, named = page.evaluate(ASKED)
+    before = [name for name, begun in asked if begun < drawn]
+    scripts = [name for name in before if "/static/pocket/" in name and name.endswith(".js")]
+    assert len(scripts) > 10
+    assert sorted(scripts) == sorted(name for name in named if name.endswith(".js"))
+    assert [name for name in before if name.endswith("/pocket/words")] == [
+        name for name in named if not name.endswith(".js")
+    ]
+    assert [name for name in before if "/pocket/news" in name] == []
 
 
 def test_the_relief_sheet_prints_from_the_phones_own_store(
     phone: Phone, carried: Carried, tmp_path: Path
 ) -> None:
     keep(phone.open(f"{carried.address}/pocket#move/heifers/1"))
-    begun = time.monotonic()
     page = phone.open(f"{carried.address}/pocket#relief")
     page.wait_for_selector(".sheet")
     page.pdf(path=tmp_path / "sheet.pdf", format="Letter", prefer_css_page_size=False)
-    assert time.monotonic() - begun < 10
     read = pypdf.PdfReader(tmp_path / "sheet.pdf")
     text = " ".join(read.pages[0].extract_text().split())
     assert len(read.pages) == 1

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -96,20 +95,17 @@ def test_small_loops_of_a_walk_are_left_out_and_told(tmp_path: Path) -> None:
     assert geodesic_area_m2(found.shapes[0].rings) == pytest.approx(10_000, rel=0.01)
 
 
-def test_twenty_shapes_of_two_thousand_points_in_five_seconds(tmp_path: Path) -> None:
-    """M18: ≤ 5 s, within 0.5 % of the geodesic."""
+def test_twenty_shapes_of_two_thousand_points(tmp_path: Path) -> None:
+    """M18: within 0.5 % of the geodesic; how long it takes: benchmarks/answers.py."""
     rng = np.random.default_rng(11)
     rings = [(f"P{n}", blob(rng, 99, (-45.0 + 0.002 * (n % 5), 41.0 + 0.002 * (n // 5)))) for n in range(20)]
     (tmp_path / "farm").mkdir()
     write(tmp_path / "farm" / "farm.toml", FARM)
     path = write(tmp_path / "farm.kml", kml(rings))
-    begun = time.perf_counter()
     import_map(tmp_path / "farm", path)
     farm = read(tmp_path / "farm").farm
-    took = time.perf_counter() - begun
     assert farm is not None
     assert len(farm.paddocks) == 20
-    assert took < 5
     for paddock, (name, ring) in zip(farm.paddocks, rings, strict=True):
         area, _ = GLOBE.polygon_area_perimeter([x for x, _ in ring], [y for _, y in ring])
         assert paddock.name == name

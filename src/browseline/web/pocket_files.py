@@ -26,14 +26,20 @@ __all__ = ["PocketShell", "edition", "manifest", "relief_sheet", "shell", "words
 
 @dataclass(frozen=True, slots=True)
 class PocketShell:
-    """The empty page of the pocket: what it shows comes from the phone's own store."""
+    """The empty page of the pocket: what it shows comes from the phone's own store.
+
+    ``modules`` are the scripts that it runs, for the browser to fetch all at once: one that imports another
+    would else be read before the other is asked for, which a slow phone feels.
+    """
 
     schema: str
+    modules: tuple[str, ...]
 
 
 def shell() -> PocketShell:
     """Return the empty page."""
-    return PocketShell("browseline/pocket-shell/1")
+    scripts = (name for name in _files() if name.endswith(".js") and not name.endswith("/page.js"))
+    return PocketShell("browseline/pocket-shell/1", tuple(scripts))
 
 
 def relief_sheet(picture: Picture) -> ReliefSheet:

@@ -83,9 +83,7 @@ def test_who_reads_while_an_entry_is_taken_in_gets_the_farm_without_it(folder: P
     thread = threading.Thread(target=write)
     thread.start()
     assert inside.wait(20)
-    begun = time.perf_counter()
     assert count(keeper.held(NOON).picture) == 0
-    assert time.perf_counter() - begun < 5
     assert not done.is_set()
     done.set()
     thread.join()

@@ -5,7 +5,7 @@ import * as forms from "./forms.js";
 import { list } from "./list.js";
 import { prepare, storage } from "./place.js";
 import { relief } from "./relief.js";
-import { BASE, entries, fact } from "./store.js";
+import { all, BASE } from "./store.js";
 import { sync } from "./sync.js";
 import { today } from "./today.js";
 import { farmNow } from "./view.js";
@@ -16,12 +16,16 @@ const root = document.getElementById("pocket");
 const state = { signal: null, place: "offline_waiting", storage: "storage_unknown", told: "", other: false, paired: true };
 const SCREENS = { today, list, relief, lost: today, away: today, pocket: today, ...forms };
 
+/** Sentences and store are asked for side by side. */
+const worded = loadWords();
+
 /** What every screen is drawn from. */
 async function context() {
-  const [carried, held, sheet, news] = [await fact("carried"), await entries(), await fact("relief"), await fact("news")];
-  state.other = Boolean(await fact("other_table"));
-  const farm = carried ? farmNow(carried, held, news) : null;
-  return { carried, entries: held, farm, relief: sheet, now: Date.now(), place: state.place, storage: state.storage, kept };
+  const [held] = await Promise.all([all(["carried", "relief", "news", "other_table"]), worded]);
+  const { carried, entries, relief: sheet, news } = held;
+  state.other = Boolean(held.other_table);
+  const farm = carried ? farmNow(carried, entries, news) : null;
+  return { carried, entries, farm, relief: sheet, now: Date.now(), place: state.place, storage: state.storage, kept };
 }
 
 /** After an entry is on the disk: say so, show Today, and try to send it. */
@@ -82,7 +86,6 @@ async function again() {
 }
 
 async function start() {
-  await loadWords();
   await draw();
   window.addEventListener("hashchange", () => {
     if (location.hash !== "#today") state.told = "";

@@ -106,6 +106,28 @@ export function fact(name) {
   });
 }
 
+/**
+ * Entries and facts as they stand together, in one reading.
+ * @param {string[]} names
+ * @returns {Promise<{entries: Entry[], [fact: string]: any}>}
+ */
+export function all(names) {
+  return transaction(STORES, "readonly", (running, give) => {
+    const found = {};
+    const asked = running.objectStore("entries").getAll();
+    asked.onsuccess = () => {
+      found.entries = asked.result;
+    };
+    for (const name of names) {
+      const one = running.objectStore("facts").get(name);
+      one.onsuccess = () => {
+        found[name] = one.result;
+      };
+    }
+    give(found);
+  });
+}
+
 /** Keep a fact under its name; undefined forgets it. */
 export function setFact(name, value) {
   return transaction(["facts"], "readwrite", (running) => {

@@ -1,0 +1,1 @@
+"""Tests; a package, so that benchmarks can time what they set up."""
