@@ -61,7 +61,8 @@ def _tell(at: Desk, made: Promise) -> None:
 
     put_wrapped(say("cli.promise.kept", id=made.id, **_words(at, made)))
     if not promised.nobody_moves(made):
-        put_wrapped(say("cli.promise.again"))
+        shut = promised.stays_shut(at, made)
+        put_wrapped(say("cli.promise.shut", count=shut) if shut else say("cli.promise.again"))
         return
     falls = promised.moves_within(at, made)
     put_wrapped(say("cli.promise.falls", count=falls) if falls else say("cli.promise.nobody"))

@@ -79,6 +79,23 @@ def test_a_planned_move_on_days_away_says_so_and_is_not_offered(tmp_path: Path) 
     assert "/enter/move?mob=ewes&amp;to=8" not in page
 
 
+def test_shut_ground_tells_the_planned_stays_that_it_bars(tmp_path: Path) -> None:
+    """Top from the 7th, Cherry from the 10th: a stay that began before counts until they leave."""
+    farm = planned(tmp_path / "farm")
+    assert farm.run("move", "ewes", "4", "--at", "2026-05-10 12:00", "--planned").code == 0
+    one = "One planned stay has days on this ground while it is shut. Plan the season again"
+    for words, told in (
+        (("hay", "8-9 May", "8"), one),
+        (("shut", "10-12 May", "8"), "browseline season tells what changes."),
+        (("grazing", "8-9 May", "8"), "browseline season tells what changes."),
+        (("lease", "1-7 May", "8"), one),
+        (("hay", "9-11 May", "4", "8"), "2 planned stays have days on this ground while it is shut"),
+    ):
+        said = " ".join(farm.run("promise", *words).all.split())
+        assert told in said, words
+        assert ("planned stay" in said) == ("planned stay" in told), words
+
+
 def test_one_sentence_tells_where_plan_and_limits_agree(tmp_path: Path) -> None:
     farm = planned(tmp_path / "farm", to="4")
     told = " ".join(farm.run("today").all.split())

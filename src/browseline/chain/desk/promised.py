@@ -16,7 +16,7 @@ from browseline.events import Moved
 from browseline.farm.names import words
 from browseline.farm.records import Farm, Promise
 from browseline.farm.write import add, edit
-from browseline.limits.promise import NOBODY_MOVES
+from browseline.limits.promise import NOBODY_MOVES, shuts
 from browseline.record.fold import planned
 from browseline.record.state import AWAY
 
@@ -121,6 +121,38 @@ def moves_within(at: Desk, made: Promise) -> int:
         if isinstance(event.body, Moved) and event.body.to != AWAY and event.observed.end >= at.now
     )
     return sum(made.from_day <= day < made.to_day for day in days)
+
+
+def stays_shut(at: Desk, made: Promise) -> int:
+    """Return how many planned stays ahead have a day on ground that a promise shuts to their mob then.
+
+    A mob that is planned for no further move is counted by the day on which it comes.
+    """
+    wholes = dict(at.state.parents)
+    ahead: dict[str, list[tuple[date, str]]] = {}
+    for event in planned(at.events):
+        if isinstance(event.body, Moved) and event.observed.end >= at.now:
+            day = event.observed.start.astimezone(at.zone).date()
+            ahead.setdefault(event.subject, []).append((day, event.body.to))
+    return sum(
+        any(shuts(made, mob, _ground(wholes, place), begin + n * DAY) for n in range((end - begin).days))
+        for mob, moves in ahead.items()
+        for (begin, place), end in zip(moves, _ends(moves), strict=True)
+    )
+
+
+def _ends(moves: Sequence[tuple[date, str]]) -> list[date]:
+    """Return the day after each stay: of the next move, or after the day on which it begins."""
+    later = [day for day, _ in moves[1:]] + [moves[-1][0]]
+    return [max(end, begin + DAY) for (begin, _), end in zip(moves, later, strict=True)]
+
+
+def _ground(wholes: dict[str, str], place: str) -> tuple[str, ...]:
+    """Return a place and what it is a part of."""
+    found = [place]
+    while found[-1] in wholes:
+        found.append(wholes[found[-1]])
+    return tuple(found)
 
 
 def drop(folder: Path, farm: Farm, ident: str, today: date) -> None:
