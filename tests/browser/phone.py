@@ -126,7 +126,7 @@ LIMITS = """async () => {
   const farm = view.farmNow(carried, entries);
   return farm.mobs.filter((mob) => mob.at >= 0).map((mob) => {
     const read = farm.paddocks[mob.at].read;
-    return [mob.id, lookup.limitsOf(carried, mob.index, mob.at, mob.arrived, read).map(
+    return [mob.id, lookup.limitsOf(carried, mob.index, mob.at, mob.arrived, read, Date.now()).map(
       (one) => [one.name, one.short, one.likely])];
   });
 }"""

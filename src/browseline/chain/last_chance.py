@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+import numpy as np
+
 from browseline.chain.barred import no_hands
 from browseline.limits import Bite, Scene, bites
 from browseline.words import day_words, say, weekday_words
@@ -57,6 +59,14 @@ def last_chance(scene: Scene, bite: Bite) -> LastChance | None:
         last += 1
     leave_by = scene.midnight(scene.days[first]) if first else scene.now
     return LastChance(scene.days[first - 1] if first else None, scene.days[first], scene.days[last], leave_by)
+
+
+def stretches(scene: Scene) -> tuple[tuple[datetime, datetime], ...]:
+    """Return begin and end of each stretch of days of the plan on which nobody can move animals."""
+    edges = np.flatnonzero(np.diff(no_hands(scene), prepend=False, append=False)).tolist()
+    days = [*scene.days, scene.days[-1] + DAY]
+    ends = [scene.midnight(days[edge]) for edge in edges]
+    return tuple(zip(ends[::2], ends[1::2], strict=True))
 
 
 def bites_by_chance(scene: Scene, mob: str, paddock: str) -> list[Bite]:

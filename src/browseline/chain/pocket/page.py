@@ -12,6 +12,7 @@ from datetime import datetime
 
 from browseline.chain.blanked import guarded
 from browseline.chain.gates import shut_parts, shut_rules
+from browseline.chain.last_chance import stretches
 from browseline.chain.look import Picture
 from browseline.chain.named import heads_words
 from browseline.chain.next_place import next_place
@@ -92,6 +93,9 @@ class Pocket:
         Units in which heights are typed. [cm]
     quiet_until : datetime or None
         Until when nothing is due, if nothing is due in 48 hours and nothing is open.
+    still : tuple of (datetime, datetime)
+        Begin and end of each stretch of days on which nobody can move animals: a hard limit that bites in one
+        asks for a move before it.
     """
 
     schema: str
@@ -113,6 +117,7 @@ class Pocket:
     rules: tuple[str, ...]
     can_wait: tuple[str, ...]
     quiet_until: datetime | None
+    still: tuple[tuple[datetime, datetime], ...]
     limits: LimitTable
 
     @property
@@ -166,7 +171,8 @@ def pocket(
         tuple(guard(tell(alarm, zone)) for alarm in picture.state.alarms),
         (*(guard(tell(q, zone)) for q in picture.state.questions),
          *(guard(tell(d, zone)) for d in picture.state.disagreements)),
-        tuple(shut_rules(picture)), page.can_wait, _quiet_until(page), guarded_table(picture, guard),
+        tuple(shut_rules(picture)), page.can_wait, _quiet_until(page), stretches(picture.scene),
+        guarded_table(picture, guard),
     )  # fmt: skip
 
 

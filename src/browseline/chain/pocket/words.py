@@ -27,8 +27,10 @@ NAMES = (
     "relief.emergency", "relief.now", "relief.moves", "relief.no_moves", "relief.shut", "relief.hay",
     "relief.water",
 )  # fmt: skip
+CHANCE = ("when", "today", "day", "gone", "days", "one_day")
 DATES = {
     "day": "dates.day", "weekday": "dates.weekday", "time": "dates.time", "list": "dates.list",
+    **{f"chance.{name}": f"chain.chance.{name}" for name in CHANCE},
     **{f"month.{n}": f"dates.month.{n}" for n in range(1, 13)},
     **{f"weekday.{n}": f"dates.weekday.{n}" for n in range(1, 8)},
 }  # fmt: skip

@@ -53,16 +53,34 @@ function afterReading(table, row, paddock, cm, minutes) {
 }
 
 /**
+ * The stretch of days on which nobody can move animals that holds the moment of a hard limit: the last chance
+ * to move is before it. What bites by now has no chance to lose.
+ * @param {object} carried
+ * @param {number} now [ms]
+ * @returns {{first: number, last: number, leaveBy: number, gone: boolean}|null}  instants: of the stretch what
+ *   lies ahead of now, and until when the mob can leave [ms]
+ */
+export function lastChance(carried, now, hard, likely) {
+  if (hard !== "hard" || likely === null || likely <= now) return null;
+  const spans = (carried.still ?? []).map((ends) => ends.map((at) => Date.parse(at)));
+  const span = spans.find(([begin, end]) => begin < likely && likely <= end);
+  if (!span) return null;
+  const leaveBy = Math.max(span[0], now);
+  return { first: leaveBy, last: span[1] - 1, leaveBy, gone: span[0] <= now };
+}
+
+/**
  * What bites a mob in a paddock, first things first.
  * @param {object} carried  what the server sent
  * @param {number} mob  place of the mob in it
  * @param {number} paddock  place of the paddock in it
  * @param {number|null} arrived  when it came, if after the table was made [ms]; null if it stood there
  * @param {{cm: number, at: number}|null} read  a height that was read since [cm, ms]
+ * @param {number} now [ms]
  * @returns {{name: string, short: string, because: string, act: string, hard: string, mark: string,
- *   likely: number|null, earliest: number|null, latest: number|null}[]} instants [ms]
+ *   likely: number|null, earliest: number|null, latest: number|null, chance: object|null}[]} instants [ms]
  */
-export function limitsOf(carried, mob, paddock, arrived, read) {
+export function limitsOf(carried, mob, paddock, arrived, read, now) {
   const table = carried.limits;
   const made = Date.parse(carried.made);
   const found = [];
@@ -86,15 +104,16 @@ export function limitsOf(carried, mob, paddock, arrived, read) {
       likely,
       earliest,
       latest,
+      chance: lastChance(carried, now, row.hard, likely),
     });
   }
   return inOrder(found);
 }
 
-/** Bites in order of arrival: by likely, hard before soft, undated last. */
+/** Bites in order of arrival: by likely or the last chance before, hard before soft, undated last. */
 function inOrder(found) {
   const rank = { hard: 0, soft: 1, question: 2 };
-  const key = (one) => [one.likely ?? Infinity, rank[one.hard], one.name];
+  const key = (one) => [one.chance?.leaveBy ?? one.likely ?? Infinity, rank[one.hard], one.name];
   return found.sort((a, b) => {
     const [x, y] = [key(a), key(b)];
     for (let i = 0; i < x.length; i += 1) if (x[i] !== y[i]) return x[i] < y[i] ? -1 : 1;

@@ -34,7 +34,7 @@ function mobPart(ctx, mob) {
   if (mob.at >= 0) {
     const paddock = farm.paddocks[mob.at];
     const read = paddock.read && paddock.read.at >= (mob.arrived ?? 0) - 36 * 3600000 ? paddock.read : null;
-    const found = limitsOf(carried, mob.index, mob.at, mob.arrived, read);
+    const found = limitsOf(carried, mob.index, mob.at, mob.arrived, read, now);
     list.append(...found.map((one, i) => line(ctx, one, i === 0)));
   }
   const byPlan = mob.plan && !farm.entered;
@@ -63,6 +63,9 @@ function line({ carried, now }, one, isFirst) {
   const time = (at) => timeWords(at, carried.zone, now);
   let when = one.hard === "question" ? say("open_question") : "";
   if (one.likely !== null) when = one.likely <= now ? say("now") : say("by", { time: time(one.likely) });
+  const [chance, why] = chanceWords(carried, now, one.chance);
+  if (chance) when = say("chance.when", { when, chance });
+  const short = [one.short, why].filter(Boolean).join("; ");
   const [first, last] = one.likely === null ? ["", ""] : [time(one.earliest), time(one.latest)];
   const wide = one.likely !== null && one.latest - one.earliest > 3600000 && first !== last;
   const more = [
@@ -73,11 +76,22 @@ function line({ carried, now }, one, isFirst) {
     "li",
     {},
     el("strong", { class: "when" }, when ? `${one.name}: ${when}` : one.name),
-    one.short ? el("span", { class: "short" }, ` ${one.short}`) : null,
+    short ? el("span", { class: "short" }, ` ${short}`) : null,
     wide ? el("span", { class: "range" }, ` ${say("between", { first, last })}`) : null,
     el("span", { class: "mark" }, ` ${say(`mark.${one.mark}`)}`),
     ...(isFirst ? more : [el("details", {}, el("summary", {}, say("why")), ...more)]),
   );
+}
+
+/** The last chance to move before a limit bites on days on which nobody can, and why it is the last; or none. */
+function chanceWords({ zone }, now, chance) {
+  if (!chance) return ["", ""];
+  const before = weekdayWords(chance.leaveBy - 1, zone);
+  let words = say("chance.day", { day: before });
+  if (chance.gone) words = say("chance.gone");
+  else if (before === weekdayWords(now, zone)) words = say("chance.today");
+  const [first, last] = [dayWords(chance.first, zone), dayWords(chance.last, zone)];
+  return [words, first === last ? say("chance.one_day", { day: first }) : say("chance.days", { first, last })];
 }
 
 /** Where next: as the server said, or of its order the first that is still open and free. */
