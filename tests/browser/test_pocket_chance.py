@@ -40,7 +40,7 @@ def test_the_last_chance_is_told_without_a_signal(play: Playwright, own_farm: Pa
             page = phone.open(f"http://127.0.0.1:{port}/pocket")
             page.wait_for_selector("section.mob")
             shown = page.locator("section[data-mob=heifers] li").all_inner_texts()
-            found.append(next((n, line) for n, line in enumerate(lines) if line.startswith("Promise")))
+            found.append(next((n, line) for n, line in enumerate(shown) if line.startswith("Promise")))
     finally:
         phone.kill()
     for (days, when), (place, line) in zip(TOLD, found, strict=True):
