@@ -5,8 +5,9 @@ Today, the page Season and the papers all ask here, so that none of them orders 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from browseline.chain.named import place_name
 from browseline.events import Event, Moved
 from browseline.limits import Scene, faces
 from browseline.record.state import AWAY, MobState
-from browseline.words import joined, list_words, say, time_words
+from browseline.words import day_words, joined, list_words, say, time_words
 
 FIXED = ("promise", "harvest", "young", "poison", "hay")
 """Limits that the calendar knows. A gate, water or wet ground may be put right until the day of a move."""
@@ -25,26 +26,53 @@ FIXED = ("promise", "harvest", "young", "poison", "hay")
 
 @dataclass(frozen=True, slots=True)
 class Barred:
-    """Why a planned move cannot be made: ``nobody`` can move animals that day; limits that shut the place."""
+    """Why a planned move cannot be made: ``nobody`` can move animals that day; limits that shut the place.
+
+    ``shut_from`` is the first day on which they do, where the place is open on the day of the move and shuts
+    before the mob is to leave it.
+    """
 
     nobody: bool
     shut: tuple[str, ...]
+    shut_from: date | None = None
 
     @property
     def why(self) -> str:
         """Return why in a few words, such as ``nobody can move animals then``."""
         if self.nobody:
             return say("chain.barred.nobody")
-        return say("chain.barred.shut", why=list_words(say(f"limits.{name}.name") for name in self.shut))
+        why = list_words(say(f"limits.{name}.name") for name in self.shut)
+        if self.shut_from is not None:
+            return say("chain.barred.shut_from", day=day_words(self.shut_from), why=why)
+        return say("chain.barred.shut", why=why)
 
 
-def barred(scene: Scene, mob: MobState, to: str, at: datetime) -> Barred | None:
+def barred(
+    scene: Scene, mob: MobState, to: str, at: datetime, until: datetime | None = None
+) -> Barred | None:
     """Return what bars a move of a mob to a place at a time; None if nothing does.
 
     Who leaves the farm is fetched by its owner: no day of ours bars that.
+
+    Parameters
+    ----------
+    until : datetime, optional
+        When the mob is to leave that place: what the calendar shuts before bars the move, too.
     """
     found = Barred(to != AWAY and nobody_moves(scene, at), shut_by(scene, mob, to, at))
+    if not found.shut and until is not None:
+        found = replace(found, **_shut_before(scene, mob, to, at, until))
     return found if found.nobody or found.shut else None
+
+
+def _shut_before(scene: Scene, mob: MobState, to: str, at: datetime, until: datetime) -> dict[str, Any]:
+    """Return the limits of the calendar that shut a place before a mob is to leave it, and from which day."""
+    first = (scene.local(at).date() - scene.days[0]).days + 1
+    for day in range(max(first, 0), (scene.local(until).date() - scene.days[0]).days):
+        shut = _shut_on(scene, mob, to, day)
+        if set(shut) & set(FIXED):
+            return {"shut": shut, "shut_from": scene.days[0] + timedelta(days=day)}
+    return {}
 
 
 def nobody_moves(scene: Scene, at: datetime) -> bool:
@@ -64,9 +92,14 @@ def no_hands(scene: Scene) -> NDArray[np.bool_]:
 
 def shut_by(scene: Scene, mob: MobState, to: str, at: datetime) -> tuple[str, ...]:
     """Return the limits that shut a place to a mob at a time; none for what is no paddock of the farm."""
+    return _shut_on(scene, mob, to, (scene.local(at).date() - scene.days[0]).days)
+
+
+def _shut_on(scene: Scene, mob: MobState, to: str, day: int) -> tuple[str, ...]:
+    """Return the limits that shut a place to a mob on a day of the plan."""
     if to not in scene.paddocks:
         return ()
-    m, p, day = scene.mobs.index(mob), scene.paddocks.index(to), (scene.local(at).date() - scene.days[0]).days
+    m, p = scene.mobs.index(mob), scene.paddocks.index(to)
     shut = (
         face for face in faces(scene) if face.closed is not None and face.closed[m, day : day + 1, p].any()
     )
@@ -81,8 +114,19 @@ def barred_of(picture: Picture, event: Event) -> Barred | None:
     mob = next((mob for mob in picture.scene.mobs if mob.id == event.subject), None)
     if mob is None or not isinstance(event.body, Moved):
         return None
-    found = barred(picture.scene, mob, event.body.to, max(event.observed.start, picture.now))
+    at, until = max(event.observed.start, picture.now), leaves(picture, event)
+    found = barred(picture.scene, mob, event.body.to, at, until)
     return found if found is not None and (found.nobody or set(found.shut) & set(FIXED)) else None
+
+
+def leaves(picture: Picture, event: Event) -> datetime | None:
+    """Return when the mob of a planned move is to go on by the plan in force; None where it is not."""
+    later = (
+        one.observed.start
+        for one in moves_ahead(picture)
+        if one.subject == event.subject and one.observed.start > event.observed.start
+    )
+    return next(later, None)
 
 
 def left_out(picture: Picture, until: datetime | None = None) -> str:

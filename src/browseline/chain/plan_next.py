@@ -5,21 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from browseline.chain.barred import barred
+from browseline.chain.barred import Barred, barred, leaves
 from browseline.chain.in_force import move_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
 from browseline.chain.next_place import NextPlace
 from browseline.events import Event, Moved
 from browseline.record.state import MobState
-from browseline.words import list_words, say, time_words
+from browseline.words import day_words, list_words, say, time_words
 
 SOON = timedelta(hours=48)
 
 
 @dataclass(frozen=True, slots=True)
 class PlanNext:
-    """The next planned move of a mob: when, where to, and the limits that shut that place then.
+    """The next planned move of a mob: when, where to, and the limits that shut that place.
+
+    They shut it then, or before the mob is to leave it.
 
     ``tap`` tells whether it is so near, and open, that it is the move to offer first; ``same`` that the
     limits alone say the same place, so that they need no line of their own.
@@ -46,7 +48,7 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         return None
     to, at = first.body.to, max(first.observed.start, picture.now)
     name = place_name(picture, to)
-    bar = barred(picture.scene, mob, to, at)
+    bar = barred(picture.scene, mob, to, at, leaves(picture, first))
     shut = bar.shut if bar is not None else ()
     same = not shut and limits is not None and limits.ready and not limits.stays and limits.paddock == to
     place = say("chain.next.high", place=name, height=limits.height) if limits and same else name
@@ -55,13 +57,20 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = say("chain.next.missed", when=when, place=place)
     else:
         says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
-    if shut:
-        why = list_words([say(f"limits.{limit}.name") for limit in shut])
-        says = f"{says} {say('chain.next.plan_shut', why=why)}"
+    if bar is not None and shut:
+        says = f"{says} {_shut(bar)}"
     elif bar is not None:
         says = f"{says} {say('chain.next.plan_still')}"
     near = to in picture.scene.paddocks and at <= picture.now + SOON and bar is None
     return PlanNext(first.observed.start, to, name, shut, near, says, same)
+
+
+def _shut(bar: Barred) -> str:
+    """Return that the planned place is shut then, or before they are to leave it, and why."""
+    why = list_words([say(f"limits.{limit}.name") for limit in bar.shut])
+    if bar.shut_from is None:
+        return say("chain.next.plan_shut", why=why)
+    return say("chain.next.plan_shut_from", why=why, day=day_words(bar.shut_from))
 
 
 def _ahead(picture: Picture, mob: MobState) -> Event | None:

@@ -25,6 +25,7 @@ from browseline.sward import share_eaten
 
 Array = NDArray[np.float64]
 DAY = timedelta(days=1)
+HOUR = timedelta(hours=1)
 LONGEST_IN_TABLE_D = 7
 
 
@@ -54,7 +55,7 @@ def yardstick_of(scene: Scene, faces: tuple[Face, ...]) -> Yardstick:
     enter = wanted.copy()
     can_move = ~pick.no_move(len(days))
     still = int(np.argmax(np.append(can_move, True)))
-    sooner = _sooner(scene, mobs) if any(f.stay_is_hard for f in stays) else 0.0
+    sooner = _sooner(scene, mobs if any(f.stay_is_hard for f in stays) else ())
     herd = herd_of(scene, mobs, days, pick.flags("gone", len(days)))
     off = pick.flags("housed", len(days)) | herd.gone
     open_ = np.ascontiguousarray(_open(scene, mobs, pick.closed(len(days)), days) & ~off[:, :, None])
@@ -238,16 +239,21 @@ def _been(scene: Scene, mobs: tuple[MobState, ...]) -> NDArray[np.int64]:
 
 
 def _sooner(scene: Scene, mobs: tuple[MobState, ...]) -> float:
-    """Return by how much moves of later days come before the present time of day. [d]"""
-    clock = _clock_d(scene, scene.now)
-    begun = [_clock_d(scene, m.since.start) for m in mobs if m.since]
-    return max([clock - b for b in begun if b < clock], default=0.0)
+    """Return by how much moves of later days come before the present time of day. [d]
+
+    They come at a full hour, for nobody plans to the minute; and no later in the day than any of ``mobs``
+    came to where it stands, so that the longest stay of one that may not be passed is not.
+    """
+    clock = _clock(scene, scene.now)
+    begun = (_clock(scene, mob.since.start) for mob in mobs if mob.since)
+    at = min([clock, *(at for at in begun if at < clock)])
+    return (clock - timedelta(hours=at // HOUR)) / DAY
 
 
-def _clock_d(scene: Scene, instant: datetime) -> float:
-    """Return the time of day on the farm's clock. [d]"""
+def _clock(scene: Scene, instant: datetime) -> timedelta:
+    """Return the time of day on the farm's clock."""
     local = scene.local(instant)
-    return (local - local.replace(hour=0, minute=0, second=0, microsecond=0)) / DAY
+    return local - local.replace(hour=0, minute=0, second=0, microsecond=0)
 
 
 def _ago(scene: Scene, mobs: tuple[MobState, ...]) -> Array:
