@@ -1,4 +1,4 @@
-"""A plan made at any minute moves animals at full hours from tomorrow on; ground that shuts in a stay is told."""
+"""A plan made at any minute moves animals at full hours; ground that shuts within a stay is told."""
 
 from __future__ import annotations
 
