@@ -13,6 +13,7 @@ from browseline.chain.look import Picture
 from browseline.chain.looks import after_look, after_walk
 from browseline.chain.named import heads_words, paddock_name
 from browseline.chain.plant_dangers import storm_words
+from browseline.chain.shut_answers import after_plants, after_shut
 from browseline.events import (
     Back,
     Body,
@@ -26,6 +27,7 @@ from browseline.events import (
     Netted,
     Penned,
     Planted,
+    Shut,
     Sold,
     Stormed,
     Treated,
@@ -207,6 +209,12 @@ def _stormed(_event: Event, _body: Stormed, picture: Picture) -> Iterator[str]:
     yield from storm_words(picture)
 
 
+def _looked(event: Event, body: Looked, picture: Picture) -> Iterator[str]:
+    yield from after_look(event, body, picture)
+    if body.at == "plants" and body.clear is False:
+        yield from after_plants(event, body, picture)
+
+
 ANSWERS: dict[type[Body], Answer] = {
     Moved: _moved,
     Penned: _penned,
@@ -215,11 +223,12 @@ ANSWERS: dict[type[Body], Answer] = {
     Sold: _sold,
     Counted: _counted,
     Borrowed: lent_words,
-    Looked: after_look,
+    Looked: _looked,
     Walked: after_walk,
     Netted: _netted,
     Stormed: _stormed,
     Lost: after_loss,
     Fed: after_feed,
     Planted: after_planting,
+    Shut: after_shut,
 }

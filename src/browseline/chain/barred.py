@@ -12,11 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.chain.in_force import moves_ahead
+from browseline.chain.in_force import moves_due
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
 from browseline.events import Event, Moved
 from browseline.limits import Scene, faces
+from browseline.limits.shut import kept_out
 from browseline.record.state import AWAY, MobState
 from browseline.words import day_words, joined, list_words, say, time_words
 
@@ -109,21 +110,24 @@ def _shut_on(scene: Scene, mob: MobState, to: str, day: int) -> tuple[str, ...]:
 def barred_of(picture: Picture, event: Event) -> Barred | None:
     """Return what bars a planned move that lies ahead; None if nothing does, or its mob is not here.
 
-    Only what the calendar knows does: a gate may be opened and water brought until then.
+    Only what the calendar knows does, and ground that the farm keeps a mob out of for good: a gate may be
+    opened and water brought until then.
     """
     mob = next((mob for mob in picture.scene.mobs if mob.id == event.subject), None)
     if mob is None or not isinstance(event.body, Moved):
         return None
     at, until = max(event.observed.start, picture.now), leaves(picture, event)
     found = barred(picture.scene, mob, event.body.to, at, until)
-    return found if found is not None and (found.nobody or set(found.shut) & set(FIXED)) else None
+    if found is None or found.nobody or set(found.shut) & set(FIXED):
+        return found
+    return found if kept_out(picture.scene, mob, event.body.to) else None
 
 
 def leaves(picture: Picture, event: Event) -> datetime | None:
     """Return when the mob of a planned move is to go on by the plan in force; None where it is not."""
     later = (
         one.observed.start
-        for one in moves_ahead(picture)
+        for one in moves_due(picture)
         if one.subject == event.subject and one.observed.start > event.observed.start
     )
     return next(later, None)
@@ -137,7 +141,7 @@ def left_out(picture: Picture, until: datetime | None = None) -> str:
     until : datetime, optional
         Moves from then on are not told.
     """
-    ahead = [e for e in moves_ahead(picture) if until is None or e.observed.start < until]
+    ahead = [e for e in moves_due(picture) if until is None or e.observed.start < until]
     by: dict[str, list[str]] = {}
     for event in ahead:
         bar = barred_of(picture, event)

@@ -52,6 +52,13 @@ def move_missed(picture: Picture, mob: MobState) -> Event | None:
     return None if moved or here else last
 
 
+def moves_due(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned moves that nobody made yet, in order of time: one let pass, then those ahead."""
+    missed = (move_missed(picture, mob) for mob in picture.scene.mobs)
+    due = (*(event for event in missed if event is not None), *moves_ahead(picture))
+    return tuple(sorted(due, key=lambda event: event.observed.start))
+
+
 def cuts_ahead(picture: Picture) -> tuple[Event, ...]:
     """Return the planned hay cuts that stand and lie ahead, one of today among them, in order of time."""
     return tuple(event for event in _planned_cuts(picture) if event.observed.end > picture.now)
@@ -82,9 +89,10 @@ def _cut_since(picture: Picture, kept: Event) -> bool:
 def plan_in_force(picture: Picture) -> Season | None:
     """Return the planned moves ahead as a season's stays, or None if no move is planned.
 
-    A mob stays where it is until its first planned move; the last stay ends with the days seen.
+    A mob stays where it is until its first planned move, one that was let pass as if it were made now; the
+    last stay ends with the days seen.
     """
-    ahead = moves_ahead(picture)
+    ahead = moves_due(picture)
     if not ahead:
         return None
     stays = [stay for mob in picture.scene.mobs for stay in _stays(picture, mob, ahead)]
@@ -143,11 +151,11 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
 
     What is planned already is left as it stands; what has no successor is taken back.
     """
-    old = list(moves_ahead(picture))
-    here = {mob.id for mob in picture.scene.mobs}
-    new = [stay for stay in season.stays if stay.stay.begin.start >= picture.now]
+    old, now = list(moves_due(picture)), picture.now
+    here, due = {mob.id for mob in picture.scene.mobs}, set(map(_says, old))
+    new = [stay for stay in season.stays if stay.stay.begin.start >= now or _wants(stay) in due]
     new = [stay for stay in new if stay.stay.place != AWAY or stay.stay.mob in here]
-    kept = set(map(_wants, new)) & set(map(_says, old))
+    kept = set(map(_wants, new)) & due
     old = [event for event in old if _says(event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]

@@ -70,11 +70,15 @@ def stretches(scene: Scene) -> tuple[tuple[datetime, datetime], ...]:
 
 
 def bites_by_chance(scene: Scene, mob: str, paddock: str) -> list[Bite]:
-    """Return what bites a mob in a paddock, first things first: by the last chance where there is one."""
+    """Return what bites a mob in a paddock, first things first: by the last chance where there is one.
 
-    def due(bite: Bite) -> float:
+    What is never broken and bites by now comes before a softer limit that has passed longer ago.
+    """
+
+    def due(bite: Bite) -> tuple[bool, float]:
         at = leave_by(scene, bite)
-        return at.timestamp() if at is not None else float("inf")
+        now = bite.hardness == "hard" and at is not None and at <= scene.now
+        return not now, at.timestamp() if at is not None else float("inf")
 
     return sorted(bites(scene, mob, paddock), key=due)
 

@@ -10,6 +10,7 @@ from browseline.chain.in_force import move_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
 from browseline.chain.next_place import NextPlace
+from browseline.chain.out_now import out_now
 from browseline.events import Event, Moved
 from browseline.record.state import MobState
 from browseline.words import day_words, list_words, say, time_words
@@ -61,7 +62,10 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = f"{says} {_shut(bar)}"
     elif bar is not None:
         says = f"{says} {say('chain.next.plan_still')}"
-    near = to in picture.scene.paddocks and at <= picture.now + SOON and bar is None
+    out = out_now(picture, mob) if at > picture.now else None
+    if out is not None:
+        says = f"{says} {say('chain.next.do_not_wait', limit=say(f'limits.{out.limit}.name'))}"
+    near = to in picture.scene.paddocks and at <= picture.now + SOON and bar is None and out is None
     return PlanNext(first.observed.start, to, name, shut, near, says, same)
 
 

@@ -44,7 +44,7 @@ def storm_words(picture: Picture) -> Iterator[str]:
         if mob.place in names:
             yield say("answer.storm.out", mob=mob.name, paddock=_name(picture, mob.place))
     if names:
-        yield say("answer.storm.vet", phone=_vet(picture))
+        yield say("answer.storm.vet", phone=vet_words(picture))
         yield say("answer.storm.relief")
 
 
@@ -57,7 +57,7 @@ def poison_account(picture: Picture) -> Account:
     first = looks_first(picture)
     sentences = ([first] if first else []) + (said or [say("poison.page.none")])
     return Account(
-        "browseline/poison/1", "poison", (say("poison.page.vet", phone=_vet(picture)), *sentences),
+        "browseline/poison/1", "poison", (say("poison.page.vet", phone=vet_words(picture)), *sentences),
         tuple(dict.fromkeys(_harm(picture))),
     )  # fmt: skip
 
@@ -92,7 +92,8 @@ def _harm(picture: Picture) -> Iterator[Figure]:
             yield from harm(plant, mob)
 
 
-def _vet(picture: Picture) -> str:
+def vet_words(picture: Picture) -> str:
+    """Return the vet's phone, or that none is written down."""
     known = next((c for c in picture.farm.contacts if c.role.casefold() == "vet"), None)
     if known is None or not known.phone:
         return say("answer.storm.no_vet")

@@ -11,11 +11,12 @@ import numpy as np
 
 from browseline import limits
 from browseline.chain.barred import barred_of, left_out
-from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead
+from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead, moves_due
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.chain.named import place_name
+from browseline.chain.out_now import out_now
 from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
 from browseline.farm.records import Paddock, Promise
@@ -177,7 +178,17 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
         asked = (say("pages.season.same"), *asked)
     key = "not_kept" if not in_force else "in_force" if plan.total.value is not None else "broken"
     out = left_out(picture) if in_force else ""
-    return (say(f"pages.season.{key}"), *([out] if out else []), *none, *asked)
+    now = _out_now(picture) if in_force else ()
+    return (*now, say(f"pages.season.{key}"), *([out] if out else []), *none, *asked)
+
+
+def _out_now(picture: Picture) -> Iterator[str]:
+    """Yield who must be out of where it stands by now, though the plan in force moves it later."""
+    for mob in picture.scene.mobs:
+        out, own = out_now(picture, mob), [e for e in moves_due(picture) if e.subject == mob.id]
+        if out is not None and not (own and own[0].observed.start <= picture.now):
+            place = place_name(picture, mob.place or "")
+            yield say("pages.season.out_now", mob=mob.name, place=place, because=out.because, act=out.do)
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
@@ -205,7 +216,7 @@ def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tu
 
 def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
     """Return the stays of a mob in the plan in force up to the first that begins by a move that is barred."""
-    bars = [e for e in moves_ahead(picture) if e.subject == mob.id and barred_of(picture, e) is not None]
+    bars = [e for e in moves_due(picture) if e.subject == mob.id and barred_of(picture, e) is not None]
     first = min((event.observed.start for event in bars), default=None)
     return replace(mob, stays=tuple(stay for stay in mob.stays if first is None or stay.begin < first))
 
@@ -219,8 +230,10 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
         began, why = place_name(picture, at) if at is not None else "", out.because if out is not None else ""
         figures = out.figures if out is not None else ()
         for stay in mob.stays:
-            if stay.begin >= picture.now and stay.place != at and at is not None:
+            late = stay.begin < picture.now and stay is mob.stays[0]
+            if (late or stay.begin >= picture.now) and stay.place != at and at is not None:
                 when = say("pages.season.now") if stay.begin == picture.now else stay.begins
+                when = say("pages.season.overdue", when=when) if late else when
                 says = say("pages.season.move", when=when, mob=mob.name, was=began, place=stay.name)
                 other = say("pages.season.next_best", lost=stay.lost) if stay.lost and not why else ""
                 yield NextMove(mob.id, stay.begin, stay.place, says, why or other, figures)

@@ -15,6 +15,7 @@ from browseline.chain.looks import animal_flags
 from browseline.chain.matched import Level, linked_in
 from browseline.chain.named import head_words, heads_words, paddock_name
 from browseline.chain.next_place import NextPlace, next_place
+from browseline.chain.out_now import out_now
 from browseline.chain.plan_next import PlanNext, plan_next
 from browseline.chain.plant_dangers import looks_first
 from browseline.chain.ready import ReadyRow, ready_dates
@@ -71,7 +72,7 @@ class MobPart:
 
     ``clashes`` are limits that contradict each other, each with its ways out: none is chosen here. ``plan``
     is where the plan in force sends it next, ``next`` where the limits alone would. ``unlimited`` says why
-    there is no line; empty where there is one.
+    there is no line; empty where there is one. ``out`` says what to do where a hard limit bites by now.
     """
 
     id: str
@@ -89,6 +90,7 @@ class MobPart:
     clashes: tuple[Clash, ...] = ()
     plan: PlanNext | None = None
     unlimited: str = ""
+    out: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +192,7 @@ def _mob(picture: Picture, mob: MobState, promised: list[str], soon: list[str]) 
         against,
         plan_next(picture, mob, next_by_limits),
         "" if found else _unlimited(picture, mob),
+        urgent.do if (urgent := out_now(picture, mob)) is not None else "",
     )
 
 

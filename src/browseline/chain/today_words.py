@@ -12,9 +12,14 @@ from browseline.words import linked, list_words, say
 
 
 def in_order(page: Today) -> tuple[tuple[MobPart, Line], ...]:
-    """Return each mob with its first limit, the mob whose limit comes first at the head."""
+    """Return each mob with its first limit, the mob whose limit comes first at the head.
+
+    Before all come those that must be out by now: another's softer limit may have passed long ago.
+    """
     first = [(mob, mob.lines[0]) for mob in page.mobs if mob.lines]
-    return tuple(sorted(first, key=lambda pair: (pair[1].due is None, pair[1].due or page.at)))
+    return tuple(
+        sorted(first, key=lambda pair: (not pair[0].out, pair[1].due is None, pair[1].due or page.at))
+    )
 
 
 def late_words(late: str) -> str:

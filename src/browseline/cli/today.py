@@ -72,6 +72,8 @@ def _put_mob(mob: MobPart, why: bool, unread: bool) -> None:
         _put_line(line, first=number == 0, why=why)
     for pen in mob.pens:
         put_wrapped(pen, INDENT)
+    if mob.out:
+        put_wrapped(bold(mob.out), INDENT + "  ", INDENT)
     if mob.plan is not None:
         put_wrapped(mob.plan.says, INDENT + "  ", INDENT)
     if mob.plan is None or not mob.plan.same:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
 from browseline.chain.barred import barred_of
-from browseline.chain.in_force import kept_reason
+from browseline.chain.in_force import kept_reason, moves_due
 from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
+from browseline.chain.out_now import out_now
 from browseline.events import Event, When
 from browseline.events.bodies import Moved
 from browseline.limits import bites
 from browseline.moves.form import Firmness, Season
-from browseline.record.fold import planned
 from browseline.record.state import MobState, Stay
 from browseline.words import say, time_words
 
@@ -55,13 +55,9 @@ class Bead:
 
 
 def planned_moves(picture: Picture) -> tuple[Event, ...]:
-    """Return the planned moves of living mobs that lie ahead, in order of time."""
+    """Return the planned moves of living mobs that nobody made yet, in order of time."""
     living = {mob.id for mob in picture.scene.mobs}
-    return tuple(
-        event
-        for event in planned(picture.events)
-        if isinstance(event.body, Moved) and event.subject in living and event.observed.end >= picture.now
-    )
+    return tuple(event for event in moves_due(picture) if event.subject in living)
 
 
 def _can_be(picture: Picture, mob: MobState, own: list[Event]) -> list[Event]:
@@ -84,19 +80,31 @@ def moves(picture: Picture, until: datetime, season: Season | None = None) -> tu
 
     What stands in the record as a planned move is an instruction and comes first, where it can be made
     (``chain.barred.left_out`` tells what cannot); for a mob without one the season's stays; without a
-    season the first limit that bites, with the next place.
+    season the first limit that bites, with the next place. A mob that must be out by now waits for no plan.
     """
     typed = planned_moves(picture)
     out: list[Move] = []
     for mob in picture.scene.mobs:
         own = [event for event in typed if event.subject == mob.id]
         if own:
-            out += _typed(mob, _can_be(picture, mob, own))
+            out += _out_first(picture, mob, _typed(mob, _can_be(picture, mob, own)))
         elif season is not None and season.of(mob.id):
-            out += _of_season(picture, mob, season)
+            out += _out_first(picture, mob, _of_season(picture, mob, season))
         else:
             out += _by_limit(picture, mob)
     return tuple(sorted((m for m in out if m.at < until), key=lambda m: (m.at, m.mob)))
+
+
+def _out_first(picture: Picture, mob: MobState, ahead: Iterable[Move]) -> Iterator[Move]:
+    """Yield the moves of a mob, before them the one out of where a hard limit bites it by now."""
+    planned, out = list(ahead), out_now(picture, mob)
+    if out is None or (planned and planned[0].at <= picture.now):
+        yield from planned
+        return
+    to = _fit_by(picture, mob, picture.now)
+    yield Move(mob.id, picture.now, mob.place, to, "limit", limit=out.limit)
+    later = planned[1:] if planned and planned[0].to == to else planned
+    yield from (replace(move, start=to or move.start) if n == 0 else move for n, move in enumerate(later))
 
 
 def _typed(mob: MobState, events: list[Event]) -> Iterator[Move]:

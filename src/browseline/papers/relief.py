@@ -216,6 +216,8 @@ def _move(picture: Picture, move: Move, shut_now: set[str]) -> MoveLine:
     if move.origin == "limit":
         time = say("papers.relief.by", time=time)
         note = say("papers.relief.proposed", limit=say(f"limits.{move.limit}.name"))
+    elif move.at < picture.now:
+        note = say("papers.relief.overdue")
     if move.to in shut_now:
         note = say("papers.relief.to_shut", paddock=place_words(scene, move.to))
     to = place_words(scene, move.to) if move.to is not None else BLANK

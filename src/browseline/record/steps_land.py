@@ -47,6 +47,7 @@ from browseline.record.state import (
 from browseline.record.trees_left import ask_beyond
 from browseline.record.working import Working, step
 from browseline.units import NotAQuantity, parse
+from browseline.words import say
 
 BOUGHT = "bought"
 """The lot of bought bales that no lot was named for."""
@@ -66,7 +67,10 @@ def walk(work: Working, event: Event, body: Walked) -> None:
 
 @step(Looked)
 def look(work: Working, event: Event, body: Looked) -> None:
-    """Keep what was seen of trees, where counted, of ground and animals, and of a danger that is gone."""
+    """Keep what was seen of trees, where counted, of ground and animals, and of a danger that is gone.
+
+    Ground where somebody looked for poisonous plants and found them is shut until a look finds it clear.
+    """
     paddock, _ = work.place(event, event.subject, event.part)
     if body.seen is not None:
         work.looks.append(
@@ -79,10 +83,21 @@ def look(work: Working, event: Event, body: Looked) -> None:
     if body.clear:
         cleared = work.place(event, event.subject, event.part)[1] or paddock
         work.cleared.append(Cleared(cleared, body.planting, event.observed, event.id))
+        found = work.plants_found
+        work.shut = [s for s in work.shut if not (s.event in found and s.paddock in (cleared, paddock))]
+    elif body.clear is False and body.at == "plants":
+        _plants_found(work, event)
     if body.animal or body.condition or body.eyelid:
         work.animals.append(
             AnimalLook(paddock, body.animal, event.observed, body.condition, body.eyelid, event.id)
         )
+
+
+def _plants_found(work: Working, event: Event) -> None:
+    paddock, part = work.place(event, event.subject, event.part)
+    why, until = say("record.plants.found"), say("record.plants.until")
+    work.shut.append(ShutState(part or paddock, why, event.observed, until, None, event.who, event.id))
+    work.plants_found.add(event.id)
 
 
 @step(Guarded)

@@ -99,6 +99,7 @@ class Working:
         self.storms: list[When] = []
         self.frosts: list[When] = []
         self.cleared: list[Cleared] = []
+        self.plants_found: set[str] = set()
         self.trees_cut: list[TreesCut] = []
         self.leaf: list[LeafLook] = []
         self.row_counts: list[RowCount] = []

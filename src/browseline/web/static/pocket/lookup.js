@@ -107,13 +107,14 @@ export function limitsOf(carried, mob, paddock, arrived, read, now) {
       chance: lastChance(carried, now, row.hard, likely),
     });
   }
-  return inOrder(found);
+  return inOrder(found, now);
 }
 
-/** Bites in order of arrival: by likely or the last chance before, hard before soft, undated last. */
-function inOrder(found) {
+/** Bites in order: what is hard and bites by now; then by likely or the last chance before, undated last. */
+function inOrder(found, now) {
   const rank = { hard: 0, soft: 1, question: 2 };
-  const key = (one) => [one.chance?.leaveBy ?? one.likely ?? Infinity, rank[one.hard], one.name];
+  const due = (one) => one.hard === "hard" && one.likely !== null && one.likely <= now;
+  const key = (one) => [due(one) ? 0 : 1, one.chance?.leaveBy ?? one.likely ?? Infinity, rank[one.hard], one.name];
   return found.sort((a, b) => {
     const [x, y] = [key(a), key(b)];
     for (let i = 0; i < x.length; i += 1) if (x[i] !== y[i]) return x[i] < y[i] ? -1 : 1;
