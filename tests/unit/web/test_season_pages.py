@@ -120,7 +120,8 @@ def test_a_mob_in_ground_that_was_shut_now_moves_first_with_the_reason(tmp_path:
         )
     after = look(tmp_path / "farm", NOW)
     stale = season_page(after)
-    assert stale.sentences[0].startswith("The plan in force can no longer be kept")
+    assert stale.sentences[0].startswith("Mowing ewes must be out of Top now, before any planned move: Shut")
+    assert stale.sentences[1].startswith("The plan in force can no longer be kept")
     assert stale.costs == ()
     assert any("Top is not open then. Shut: wasps' nest" in clash.says for clash in stale.clashes)
     assert not any(stay.reason for mob in stale.mobs for stay in mob.stays)  # what held on another day
