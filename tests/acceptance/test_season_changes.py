@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from datetime import date, datetime, timedelta
@@ -16,15 +17,16 @@ from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
 from browseline.cli.group import app
 from browseline.moves.form import Season
-from browseline.moves.season import plan
+from browseline.moves.season import judged, plan
 from browseline.words import day_words
 from tests.loose import loose
 
 NOW = datetime.fromisoformat("2026-06-10T12:00-04:00")
+MORNING = datetime.fromisoformat("2026-06-11T08:00-04:00")
 TODAY, FORTNIGHT = date(2026, 6, 10), 14
 REASONS = (
     "is not open then.", "is shut then", "when nobody can move animals.", "no longer fits", "would now cost",
-    "By itself it changes", "is taken by", "Kept to the letter",
+    "By itself it changes", "is taken by", "Kept to the letter", "It goes with what else changed",
 )  # fmt: skip
 ENTRIES = {
     "a gate is shut": ("shut", "Top", "because", "wasps' nest"),
@@ -100,3 +102,39 @@ def test_a_shut_gate_is_the_reason_told_for_the_mob_that_stood_there(kept: Path,
     ewes = [text for text in page.changes if text.startswith("Mowing ewes, 10 Jun to ")]
     assert len(ewes) == 1
     assert "instead of Top. Top is not open then. Shut: wasps' nest, until somebody opens it." in ewes[0]
+
+
+def test_no_change_is_told_to_cost_more_than_all_of_them_save(tmp_path: Path) -> None:
+    """A cherry in Old Locust: a storm shuts it, a look next morning opens it, and half the fortnight changes.
+
+    With all else as planned anew the old way of a single mob collides with the others: $1,088 and $1,946 were
+    told where the whole plan in force costs some $500 more than the new one.
+    """
+    folder = tmp_path / "farm"
+    copy_example(example(), folder)
+    picture = look(folder, NOW)
+    keep_plan(picture, plan(picture.scene, None, 12_000), "owner")
+    path = folder / "map.geojson"
+    drawn = json.loads(path.read_text(encoding="utf-8"))
+    pin = {"type": "Point", "coordinates": [-44.998054675, 41.000164925]}
+    told = {"kind": "hazard", "name": "Wild cherry, Old Locust", "plant": "cherry"}
+    drawn["features"].append({"type": "Feature", "id": "haz-ol", "properties": told, "geometry": pin})
+    path.write_text(json.dumps(drawn), encoding="utf-8")
+    for words, at in ((("storm", "wind", "--at", "today 2:00"), NOW), (("season", "--keep"), NOW),
+                      (("look", "plants", "2", "--clear", "yes"), MORNING)):  # fmt: skip
+        done = CliRunner().invoke(app, [*words, "--farm", str(folder), "--now", at.isoformat()])
+        assert done.exit_code == 0, done.output
+    picture = look(folder, MORNING, horizon_d=45)
+    old = plan_in_force(picture)
+    assert old is not None
+    season, in_force = plan(picture.scene, old, 12_000), judged(picture.scene, old)
+    assert season.total.value is not None
+    assert in_force.total.value is not None
+    whole = in_force.total.value - season.total.value
+    assert whole > 100
+    prices = [
+        float(said.replace(",", "")) for said in re.findall(r"now cost \$([\d,.]+) more", str(season.changes))
+    ]
+    assert [usd for usd in prices if usd > whole + 1] == []
+    saves = re.findall(r"all of it together saves \$([\d,.]+)\.", " ".join(season.changes))
+    assert {float(usd.replace(",", "")) for usd in saves} == {round(whole)}

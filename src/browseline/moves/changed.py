@@ -10,7 +10,7 @@ from browseline.figures import Figure, money_words
 from browseline.moves.broken import why_shut
 from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
-from browseline.moves.judge import spread
+from browseline.moves.judge import judge, spread
 from browseline.moves.kernel import TERMS
 from browseline.moves.replan import FIRM_D, LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
@@ -28,17 +28,25 @@ def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure,
     old : int array, shape (mob, day)
         -1 where it has no word.
     """
-    new, found = asked.plan, list[tuple[int, str, tuple[Figure, ...]]]()
+    new, found, whole = asked.plan, list[tuple[int, str, tuple[Figure, ...]]](), _whole(asked, old)
     for m in range(len(asked.yardstick.mobs)):
         span = min(LIKELY_D, new.shape[1])
         differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
         off, gone = asked.yardstick.bars.off[m, :span], _gone(asked, m, span)
         pair = np.where(differs & ~off, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
         kept_in = np.where(differs & off, gone, -1)
-        told = [(a, *_change(asked, m, a, b, old[m])) for code, a, b in visits_of(pair) if code >= 0]
+        told = [(a, *_change(asked, m, a, b, old[m], whole)) for code, a, b in visits_of(pair) if code >= 0]
         told += [(a, _not_out(asked, m, a, b, old[m]), ()) for code, a, b in visits_of(kept_in) if code >= 0]
         found += sorted(told, key=lambda one: one[0])
     return tuple(says for _, says, _ in found), tuple(figure for *_, rests in found for figure in rests)
+
+
+def _whole(asked: Explainer, old: Plan) -> Figure | None:
+    """Return what all that changed saves together; None where the plan in force cannot be kept. [USD]"""
+    said = judge(asked.yardstick, np.where(old < 0, asked.plan, old))
+    if not said.kept:
+        return None
+    return spread("plan_change", (said.usd - asked.verdict.usd).sum(axis=1), "USD", about="all")
 
 
 def _gone(asked: Explainer, m: int, span: int) -> NDArray[np.int64]:
@@ -71,7 +79,7 @@ def _sold(asked: Explainer, m: int, d: int) -> bool:
 
 
 def _change(
-    asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64]
+    asked: Explainer, m: int, a: int, b: int, old: NDArray[np.int64], whole: Figure | None
 ) -> tuple[str, tuple[Figure, ...]]:
     """Return one change in words: who, when, where instead of where, and what the old way would do."""
     scene, yardstick, was = asked.scene, asked.yardstick, int(old[a])
@@ -79,7 +87,7 @@ def _change(
     now, before = (place_words(scene, yardstick, p) for p in (int(asked.plan[m, a]), was))
     fields = {"mob": who.name if who else yardstick.mobs[m], "now": now, "was": before}
     nobody = _nobody(asked, a, b, old)
-    why, figures = (nobody, ()) if nobody else _why(asked, m, a, b, was, begun(before))
+    why, figures = (nobody, ()) if nobody else _why(asked, m, a, b, was, whole)
     return say("moves.change.days", first=asked.day(a), last=asked.day(b), why=why, **fields), figures
 
 
@@ -90,15 +98,21 @@ def _nobody(asked: Explainer, a: int, b: int, old: NDArray[np.int64]) -> str:
     return say("moves.change.nobody", day=asked.day(barred[0])) if barred else ""
 
 
-def _why(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> tuple[str, tuple[Figure, ...]]:
+def _why(
+    asked: Explainer, m: int, a: int, b: int, was: int, whole: Figure | None
+) -> tuple[str, tuple[Figure, ...]]:
     limit = _shut_by(asked, m, a, b, was)
     if limit:
-        return _shut(asked, m, was, before, limit)
-    return _dearer(asked, m, a, b, was, before), ()
+        return _shut(asked, m, was, begun(place_words(asked.scene, asked.yardstick, was)), limit)
+    return _dearer(asked, m, a, b, was, whole), ()
 
 
-def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> str:
-    """Return what the old place would cost more by now, or that it goes with what else changed."""
+def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, whole: Figure | None) -> str:
+    """Return what the old place would cost more by now, or that it goes with what else changed.
+
+    With all else as planned now it may cost more than the whole of the plan in force: nobody is asked that.
+    """
+    before = begun(place_words(asked.scene, asked.yardstick, was))
     other = asked.plan.copy()
     other[m, a:b] = was
     more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
@@ -113,8 +127,17 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, before: str) -> 
         return say("moves.change.on_paper", was=before, cost=less)
     if (cost.value or 0.0) < HALF:
         return say("moves.change.goes_with")
+    if whole is not None and (cost.value or 0.0) > (whole.value or 0.0) + HALF:
+        return _with_the_rest(whole)
     mostly = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
     return say("moves.change.dearer", was=before, cost=money_words(cost), mostly=mostly)
+
+
+def _with_the_rest(whole: Figure) -> str:
+    """Return that a change goes with all others, and what they save together."""
+    if (whole.value or 0.0) < HALF:
+        return say("moves.change.with_rest")
+    return say("moves.change.saves", cost=linked(amount_words(whole.value or 0.0, whole.unit), whole))
 
 
 def _taken_by(asked: Explainer, m: int, a: int, b: int, was: int) -> str:
