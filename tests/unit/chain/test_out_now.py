@@ -120,3 +120,14 @@ def test_shutting_ground_tells_the_planned_stays_on_it(tmp_path: Path) -> None:
     assert "planned stay" not in said
     said = farm.run("shut", "8", "--because", "fence down", "--until", "mended").all
     assert "One planned stay is on Top while it is shut. Plan the season again" in said
+
+
+def test_a_move_on_a_day_half_a_year_back_is_asked_about(tmp_path: Path) -> None:
+    """Typed on 6 May: the last 25 Jun lies 315 days back, the last 1 May five."""
+    farm = planned(tmp_path / "farm")
+    said = farm.run("move", "ewes", "4", "--at", "25 Jun", typed="n\n").all
+    assert "That would be 25 Jun 2025, 31" in said
+    assert "If the coming one is meant, type it again with --planned" in said
+    assert all(event.observed.start.year == 2026 for event in farm.events())
+    assert farm.run("move", "ewes", "4", "--at", "25 Jun", "--planned").code == 0
+    assert "That would be" not in farm.run("walk", "7", "8 in", "--at", "1 May").all

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from browseline.chain.desk.cannot import cannot
 from browseline.chain.desk.desk import Desk
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
 from browseline.errors import Finding, finding
-from browseline.events import Event, Moved
+from browseline.events import Counted, Event, Moved, Opened, Shut, Walked
 from browseline.limits.shut import until_words
 from browseline.record.fold import fold
 from browseline.record.told import tell
-from browseline.words import say
+from browseline.words import day_words, say
 
+FIELD = (Moved, Walked, Shut, Opened, Counted)
+"""Entries of the field: nobody writes them down half a year late."""
+HALF_A_YEAR, A_YEAR = timedelta(days=183), timedelta(days=367)
 KEPT_OPEN = ("count", "which_part")
 
 
@@ -22,6 +27,7 @@ def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
         *cannot(at, event),
         *_into_shut(at, event),
         *_there_already(at, event),
+        *_long_ago(at, event),
         *improbable(event, before),
         *_would_ask(at, event),
     )
@@ -42,6 +48,20 @@ def _would_ask(at: Desk, event: Event) -> list[Finding]:
         )
         for q in asked
     ]
+
+
+def _long_ago(at: Desk, event: Event) -> list[Finding]:
+    """Return the question of a day that lies more than half a year back: a coming one may be meant.
+
+    A day that is typed without its year is the last of its name.
+    """
+    ago = at.now - event.observed.end
+    if event.planned or not isinstance(event.body, FIELD) or not HALF_A_YEAR < ago < A_YEAR:
+        return []
+    day = event.observed.end.astimezone(at.zone).date()
+    what = say("ask.long_ago", day=f"{day_words(day)} {day.year}", days=ago.days)
+    mend = say("ask.long_ago_coming" if isinstance(event.body, Moved) else "ask.long_ago_keep")
+    return [Finding(at.names.called(event.subject), what, mend, "question", "improbable")]
 
 
 def _into_shut(at: Desk, event: Event) -> list[Finding]:
