@@ -9,16 +9,19 @@ from typing import Any
 
 import pytest
 import tomlkit
+from typer.testing import CliRunner
 
 from browseline.chain import Picture, today
 from browseline.chain.answers import answer_to
 from browseline.chain.plant_dangers import poison_account
+from browseline.cli.group import app
 from browseline.events import Event, Looked, Moved, Opened, Shut, Stormed
 from browseline.limits import bites, faces
 from browseline.moves.season import plan
 from browseline.papers.relief import relief
 from browseline.units import factor
 from tests.acceptance.cases import EWE, LAMBS, entry, farm_folder, mob, page, seen, walked
+from tests.web_farm import Served
 
 MILK, SUCKING = {"intake": "4.4 lb/d"}, {"intake": "1.2 lb/d", "weight": "45 lb"}
 GALE, NOW = "2026-05-06 02:00", "2026-05-06 06:00"
@@ -190,3 +193,16 @@ def test_p6_a_farm_without_a_plant_says_how_to_pin_one(tmp_path: Path) -> None:
     (line, how) = poison_account(seen(tmp_path, NOW)).sentences
     assert "no number typed yet" in line
     assert "Pin what grows" in how
+
+
+def test_p6_ground_that_a_plant_shuts_leads_to_the_look_that_opens_it(tmp_path: Path) -> None:
+    """The page Shut offers the look and no bare opening; who opens it all the same hears which look does."""
+    after_the_gale(tmp_path)
+    served = Served(tmp_path, now="2026-05-06T06:00-04:00")
+    page = served.here().get("/shut", headers={"accept": "text/html"}).text
+    assert "/enter/look?at=plants&amp;paddock=4" in page
+    assert "/enter/open?paddock=4" not in page
+    words = ("open", "4", "--met", "cleared", "--farm", str(tmp_path), "--now", "2026-05-06T06:00-04:00")
+    said = " ".join(CliRunner().invoke(app, words).output.split())
+    assert "4 stays shut: wild cherry" in said
+    assert "A look that finds it clear opens it: browseline look plants 4 --clear yes." in said

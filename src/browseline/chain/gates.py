@@ -23,7 +23,8 @@ RULE_AHEAD_D = 45
 class ShutPart:
     """One shut paddock: why, until when, and for how long it has been shut by whom; None for a plant or hay.
 
-    ``id`` is that of the paddock, by which it is opened; empty for a plant's.
+    ``id`` is that of the paddock, by which it is opened; empty for a plant's, where a look at ``plant``, the
+    paddock with it, opens.
     """
 
     paddock: str
@@ -32,13 +33,16 @@ class ShutPart:
     days: Figure | None = None
     who: str = ""
     id: str = ""
+    plant: str = ""
 
 
 def shut_parts(picture: Picture) -> tuple[ShutPart, ...]:
     """Return what is shut now: by somebody, then by hay that lies, then by a poisonous plant."""
     said = [_shut(picture, shut) for shut in picture.state.shut]
     hay = [_hay(picture, one) for one in lying(picture.scene)]
-    return (*said, *hay, *(ShutPart(*words) for words in plant_shuts(picture)))
+    found = plant_shuts(picture)
+    plants = (ShutPart(name, because, until, plant=place) for place, name, because, until in found)
+    return (*said, *hay, *plants)
 
 
 def _hay(picture: Picture, hay: Lying) -> ShutPart:

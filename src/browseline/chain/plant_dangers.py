@@ -17,11 +17,19 @@ def _name(picture: Picture, ident: str) -> str:
     return found.name if found else ident
 
 
-def plant_shuts(picture: Picture) -> Iterator[tuple[str, str, str]]:
-    """Yield the paddocks that a plant shuts now and nobody else has: name, why, until when."""
+def plant_shuts(picture: Picture) -> Iterator[tuple[str, str, str, str]]:
+    """Yield the paddocks that a plant shuts now and nobody else has: id, name, why, until when."""
     for paddock, because, until in shut_by_plants(picture.scene):
         if picture.state.shut_now(paddock) is None:
-            yield _name(picture, paddock), because, until
+            yield paddock, _name(picture, paddock), because, until
+
+
+def stays_shut(picture: Picture, place: str) -> str:
+    """Return that a plant keeps a place shut whoever opens it, and which look opens it; "" if none does."""
+    for paddock, because, _ in shut_by_plants(picture.scene):
+        if place in picture.scene.ground(paddock):
+            return say("answer.opened.plants", paddock=_name(picture, paddock), because=because, id=paddock)
+    return ""
 
 
 def looks_first(picture: Picture) -> str:
