@@ -59,6 +59,14 @@ def moves_due(picture: Picture) -> tuple[Event, ...]:
     return tuple(sorted(due, key=lambda event: event.observed.start))
 
 
+def to_come(picture: Picture) -> tuple[MobState, ...]:
+    """Return the mobs that are planned to be lent to the farm: away until then."""
+    from browseline.moves.herd import with_coming
+
+    new = with_coming(picture.scene).mobs[len(picture.scene.mobs) :]
+    return tuple(replace(mob, place=AWAY) for mob in new)
+
+
 def cuts_ahead(picture: Picture) -> tuple[Event, ...]:
     """Return the planned hay cuts that stand and lie ahead, one of today among them, in order of time."""
     return tuple(event for event in _planned_cuts(picture) if event.observed.end > picture.now)
@@ -95,7 +103,8 @@ def plan_in_force(picture: Picture) -> Season | None:
     ahead = moves_due(picture)
     if not ahead:
         return None
-    stays = [stay for mob in picture.scene.mobs for stay in _stays(picture, mob, ahead)]
+    mobs = (*picture.scene.mobs, *to_come(picture))
+    stays = [stay for mob in mobs for stay in _stays(picture, mob, ahead)]
     nothing = Figure("plan_total", None, "USD")
     made = max(event.recorded for event in ahead)
     return Season(

@@ -19,6 +19,7 @@ from browseline.chain.named import place_name
 from browseline.chain.out_now import out_now
 from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
+from browseline.farm.names import written
 from browseline.farm.records import Paddock, Promise
 from browseline.figures import Figure
 from browseline.ledger.ahead import GrassAhead, grass_ahead
@@ -166,7 +167,7 @@ def _mobs(picture: Picture, plan: Season | None) -> tuple[tuple[str, str], ...]:
     """Return id and name of the mobs that are here, then of those that a plan knows are to come."""
     here = {mob.id: mob.name for mob in picture.scene.mobs}
     planned = dict.fromkeys(stay.stay.mob for stay in plan.stays) if plan else {}
-    return (*here.items(), *((ident, ident) for ident in planned if ident not in here))
+    return (*here.items(), *((ident, written(ident)) for ident in planned if ident not in here))
 
 
 def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[str, ...]:

@@ -108,10 +108,15 @@ def cuts_in_force(scene: Scene, old: Season) -> tuple[str, ...]:
 
 
 def _in_days(scene: Scene, yardstick: Yardstick, old: Season) -> Plan:
-    """Return the plan in force as days; where it has no word a mob stays where it stands."""
+    """Return the plan in force as days; where it has no word a mob stays where it stands.
+
+    Who is not on the farm is nowhere: the last planned stay of a lent mob does not outlast its days here.
+    """
     held = keeping(scene, yardstick, old).old
     plan_now = np.where(held < 0, np.asarray(yardstick.bars.start)[:, None], held)
     plan_now[(held < 0) & yardstick.bars.off] = yardstick.yard
+    if yardstick.gone is not None:
+        plan_now[yardstick.gone] = yardstick.yard
     return plan_now
 
 

@@ -36,9 +36,9 @@ def ics(picture: Picture, season: Season | None = None) -> bytes:
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", say("papers.calendar.name", farm=guarded(picture.farm.name)))
     farm = sha256(f"{picture.farm.name}\n{picture.farm.as_of}".encode()).hexdigest()[:16]
-    order = {mob.id: _stays(picture, mob.id) for mob in picture.scene.mobs}
+    order = dict[str, int]()
     for move in moves(picture, picture.now + FAR, season):
-        order[move.mob] += 1
+        order[move.mob] = order.get(move.mob, _stays(picture, move.mob)) + 1
         calendar.add_component(_move(picture, move, f"move-{move.mob}-{order[move.mob]}@{farm}.browseline"))
     told = left_out(picture)
     if told:

@@ -10,6 +10,7 @@ from browseline.chain.blanked import BLANK as BLANK
 from browseline.chain.blanked import guarded as guarded
 from browseline.chain.look import Picture
 from browseline.farm.herd_words import NOUNS, class_words, noun_of, noun_words
+from browseline.farm.names import written
 from browseline.farm.needs import Beasts
 from browseline.limits import Scene
 from browseline.words import day_words, list_words, say
@@ -59,7 +60,7 @@ PLACES = ("yard", "pen", "away")
 def mob_name(scene: Scene, ident: str) -> str:
     """Return what people call a mob."""
     found = scene.state.mob(ident)
-    return found.name if found is not None else ident
+    return found.name if found is not None else written(ident)
 
 
 def clock_words(local: datetime) -> str:

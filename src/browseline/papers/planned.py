@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from browseline.chain.barred import barred_of
-from browseline.chain.in_force import kept_reason, moves_due
+from browseline.chain.in_force import kept_reason, moves_due, to_come
 from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
@@ -55,8 +55,8 @@ class Bead:
 
 
 def planned_moves(picture: Picture) -> tuple[Event, ...]:
-    """Return the planned moves of living mobs that nobody made yet, in order of time."""
-    living = {mob.id for mob in picture.scene.mobs}
+    """Return the planned moves of mobs that live or are to come that nobody made yet, in order of time."""
+    living = {mob.id for mob in (*picture.scene.mobs, *to_come(picture))}
     return tuple(event for event in moves_due(picture) if event.subject in living)
 
 
@@ -92,6 +92,8 @@ def moves(picture: Picture, until: datetime, season: Season | None = None) -> tu
             out += _out_first(picture, mob, _of_season(picture, mob, season))
         else:
             out += _by_limit(picture, mob)
+    for mob in to_come(picture):
+        out += _typed(mob, [event for event in typed if event.subject == mob.id])
     return tuple(sorted((m for m in out if m.at < until), key=lambda m: (m.at, m.mob)))
 
 

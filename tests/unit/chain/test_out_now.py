@@ -41,7 +41,7 @@ def test_a_move_let_pass_stays_the_first_order_of_sheet_calendar_and_season(tmp_
     assert page.next_days[0].says == "Due since Thu 12:00, not entered: Ewes go from Gate to Top."
     assert page.next_days[1].says == "Mon 12:00: Ewes go from Top to Cherry."
     assert [stay.name for stay in page.mobs[0].stays][:2] == ["Top", "Cherry"]
-    ids = {now: uids(farm, now) for now in (NOW, LATE)}
+    ids = {at: uids(farm, at) for at in (NOW, LATE)}
     assert ids[NOW] == ids[LATE]
     assert len(ids[NOW]) == 2
 
@@ -131,3 +131,22 @@ def test_a_move_on_a_day_half_a_year_back_is_asked_about(tmp_path: Path) -> None
     assert all(event.observed.start.year == 2026 for event in farm.events())
     assert farm.run("move", "ewes", "4", "--at", "25 Jun", "--planned").code == 0
     assert "That would be" not in farm.run("walk", "7", "8 in", "--at", "1 May").all
+
+
+# ---------------------------------------------------------------- a mob that is to come
+
+
+def test_a_mob_that_is_to_come_stands_in_plan_sheet_and_calendar(tmp_path: Path) -> None:
+    """Lent from the 9th to the 20th: its planned stays end with its days here, under its own name."""
+    farm = small_farm(tmp_path / "farm")
+    for paddock, inches in (("4", 9), ("6", 7), ("7", 8), ("8", 9)):
+        assert farm.run("walk", paddock, f"{inches} in").code == 0
+    lent = ("borrow", "10", "steers", "until", "20 May", "--planned", "--at", "9 May", "--weight", "700 lb")
+    assert farm.run(*lent, "--intake", "16 lb").code == 0
+    assert farm.run("season", "--days", "30", "--iterations", "300", "--keep").code == 0
+    page = season_page(look(farm.folder, datetime.fromisoformat(NOW)))
+    assert page.sentences[0] == "The plan in force, and what it costs from now on."
+    (steers,) = [mob.stays for mob in page.mobs if mob.name == "Steers"]
+    assert any(stay.name in ("Cherry", "Gate", "Hazel", "Top", "Yard") for stay in steers)
+    assert any("Steers away >" in line for line in sheet(farm).split("MOVE "))
+    assert any(said.startswith("Move Steers: away to ") for said in uids(farm, NOW).values())
