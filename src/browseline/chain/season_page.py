@@ -189,7 +189,8 @@ def _out_now(picture: Picture) -> Iterator[str]:
         out, own = out_now(picture, mob), [e for e in moves_due(picture) if e.subject == mob.id]
         if out is not None and not (own and own[0].observed.start <= picture.now):
             place = place_name(picture, mob.place or "")
-            yield say("pages.season.out_now", mob=mob.name, place=place, because=out.because, act=out.do)
+            name = say(f"limits.{out.limit}.name")
+            yield say("pages.season.out_now", mob=mob.name, place=place, limit=name, act=out.do)
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
