@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,18 +61,21 @@ def barred(
     """
     found = Barred(to != AWAY and nobody_moves(scene, at), shut_by(scene, mob, to, at))
     if not found.shut and until is not None:
-        found = replace(found, **_shut_before(scene, mob, to, at, until))
+        shut, day = _shut_before(scene, mob, to, at, until)
+        found = replace(found, shut=shut, shut_from=day)
     return found if found.nobody or found.shut else None
 
 
-def _shut_before(scene: Scene, mob: MobState, to: str, at: datetime, until: datetime) -> dict[str, Any]:
+def _shut_before(
+    scene: Scene, mob: MobState, to: str, at: datetime, until: datetime
+) -> tuple[tuple[str, ...], date | None]:
     """Return the limits of the calendar that shut a place before a mob is to leave it, and from which day."""
     first = (scene.local(at).date() - scene.days[0]).days + 1
     for day in range(max(first, 0), (scene.local(until).date() - scene.days[0]).days):
         shut = _shut_on(scene, mob, to, day)
         if set(shut) & set(FIXED):
-            return {"shut": shut, "shut_from": scene.days[0] + timedelta(days=day)}
-    return {}
+            return shut, scene.days[0] + timedelta(days=day)
+    return (), None
 
 
 def nobody_moves(scene: Scene, at: datetime) -> bool:

@@ -54,9 +54,13 @@ def move_missed(picture: Picture, mob: MobState) -> Event | None:
 
 def moves_due(picture: Picture) -> tuple[Event, ...]:
     """Return the planned moves that nobody made yet, in order of time: one let pass, then those ahead."""
-    missed = (move_missed(picture, mob) for mob in picture.scene.mobs)
-    due = (*(event for event in missed if event is not None), *moves_ahead(picture))
-    return tuple(sorted(due, key=lambda event: event.observed.start))
+
+    def look() -> tuple[Event, ...]:
+        missed = (move_missed(picture, mob) for mob in picture.scene.mobs)
+        due = (*(event for event in missed if event is not None), *moves_ahead(picture))
+        return tuple(sorted(due, key=lambda event: event.observed.start))
+
+    return picture.scene.once("moves_due", look)
 
 
 def to_come(picture: Picture) -> tuple[MobState, ...]:

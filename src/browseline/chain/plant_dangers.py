@@ -24,7 +24,7 @@ def plant_shuts(picture: Picture) -> Iterator[tuple[str, str, str, str]]:
             yield paddock, _name(picture, paddock), because, until
 
 
-def stays_shut(picture: Picture, place: str) -> str:
+def kept_shut(picture: Picture, place: str) -> str:
     """Return that a plant keeps a place shut whoever opens it, and which look opens it; "" if none does."""
     for paddock, because, _ in shut_by_plants(picture.scene):
         if place in picture.scene.ground(paddock):

@@ -13,7 +13,7 @@ from browseline.chain.desk.cautions import called_for, caution_words
 from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
 from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
-from browseline.chain.plant_dangers import stays_shut
+from browseline.chain.plant_dangers import kept_shut
 from browseline.chain.today import Line, first_limits
 from browseline.events import Event, Opened, Unknown
 from browseline.farm.herd_words import class_words
@@ -108,7 +108,7 @@ def _was_open(at: Desk, events: Iterable[Event], before: Picture) -> Iterator[st
     shut = {one.paddock for one in before.state.shut}
     hay = {place for one in lying(before.scene) for place in (one.place, one.cut.paddock)}
     for event in events:
-        plant = stays_shut(before, event.part or event.subject) if isinstance(event.body, Opened) else ""
+        plant = kept_shut(before, event.part or event.subject) if isinstance(event.body, Opened) else ""
         if plant:
             yield plant
             continue
