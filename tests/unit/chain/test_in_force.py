@@ -32,7 +32,7 @@ def test_a_move_that_is_due_now_is_kept_and_told() -> None:
         (NOW, "2"),
         (later, "1"),
     ]
-    kept = replace(seen, events=written)
+    kept = replace(look(farm(), state(farm())), events=written)
     assert len(moves_ahead(kept)) == 2
     told = moves(kept, NOW + timedelta(days=7))
     assert [(move.start, move.to) for move in told] == [("1", "2"), ("2", "1")]
