@@ -14,6 +14,7 @@ import numpy as np
 
 from browseline.chain.barred import left_out
 from browseline.chain.look import Picture
+from browseline.chain.out_now import out_now
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
 from browseline.limits import bites, faces
@@ -215,13 +216,20 @@ def _move(picture: Picture, move: Move, shut_now: set[str]) -> MoveLine:
     note = ""
     if move.origin == "limit":
         time = say("papers.relief.by", time=time)
-        note = say("papers.relief.proposed", limit=say(f"limits.{move.limit}.name"))
+        key = "papers.relief.out_now" if _is_out_now(picture, move) else "papers.relief.proposed"
+        note = say(key, limit=say(f"limits.{move.limit}.name"))
     elif move.at < picture.now:
         note = say("papers.relief.overdue")
     if move.to in shut_now:
         note = say("papers.relief.to_shut", paddock=place_words(scene, move.to))
     to = place_words(scene, move.to) if move.to is not None else BLANK
     return MoveLine(day, time, mob_name(scene, move.mob), place_words(scene, move.start), to, note)
+
+
+def _is_out_now(picture: Picture, move: Move) -> bool:
+    """Return whether a hard limit asks for a move by now."""
+    mob = next((mob for mob in picture.scene.mobs if mob.id == move.mob), None)
+    return mob is not None and move.at <= picture.now and out_now(picture, mob) is not None
 
 
 def _places(picture: Picture, ahead: tuple[Move, ...]) -> tuple[str, ...]:

@@ -74,6 +74,7 @@ def test_plants_that_were_found_shut_the_ground_until_a_look_finds_it_clear(tmp_
     assert "Take them out now, and keep them out until the reason is gone." in told
     first = [line for line in sheet(farm).split("MOVE ") if "Ewes 6 Gate >" in line]
     assert first[0].startswith("Wed 6 May by 7:30 Ewes 6 Gate >")
+    assert "out now, wait for no other move: Shut; ring the owner" in first[0]
     assert farm.run("look", "plants", "6", "--clear", "yes", now=LATE).code == 0
     told = farm.run("today", now=LATE).all
     assert "which is shut" not in told
