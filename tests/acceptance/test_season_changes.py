@@ -138,3 +138,4 @@ def test_no_change_is_told_to_cost_more_than_all_of_them_save(tmp_path: Path) ->
     assert [usd for usd in prices if usd > whole + 1] == []
     saves = re.findall(r"all of it together saves \$([\d,.]+)\.", " ".join(season.changes))
     assert {float(usd.replace(",", "")) for usd in saves} == {round(whole)}
+    assert loose(picture, season_page(picture, season)) == []
