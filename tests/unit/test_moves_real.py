@@ -19,7 +19,7 @@ from browseline.moves import Plan, Season, judge, plan, propose, yardstick_of
 from browseline.moves.board.season import cost_usd
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.onto_board import board_of
-from browseline.moves.paths import far_km
+from browseline.moves.paths import HOME, far_km
 from browseline.moves.replan import keeping
 from browseline.moves.rules import all_yard
 from browseline.moves.what_if import worths
@@ -94,6 +94,22 @@ def test_a_gate_between_two_paddocks_is_a_way_and_without_gates_it_is_straight()
     assert between[0, 2] == pytest.approx(0.110, abs=1e-3)
     straight = far_km(laned(()), ("1", "2", "3"))
     assert straight[0, 1] == pytest.approx(0.150, abs=1e-3)
+
+
+def test_stock_off_grass_walk_to_the_sacrifice_ground_and_people_set_out_from_the_yard() -> None:
+    """Whatever the map draws first, a mob is fed where its farm says so."""
+    gated = laned(((50, 100), (200, 100), (50, 110)))
+    barn = replace(_square("barn", 900, 900, 20), kind="building")
+    mapped = replace(gated, shapes=(barn, *gated.shapes))
+    chosen = replace(mapped, paddocks=tuple(replace(p, sacrifice=p.id == "2") for p in mapped.paddocks))
+    fed = far_km(chosen, ("1", "2", "3"))
+    assert fed[3, 1] == 0
+    assert fed[3, 0] == pytest.approx(0.260, abs=1e-3)
+    by_yard = far_km(gated, ("1", "2", "3"))
+    assert np.allclose(far_km(mapped, ("1", "2", "3")), by_yard)
+    assert np.allclose(far_km(chosen, ("1", "2", "3"), HOME), by_yard)
+    no_yard = replace(mapped, shapes=tuple(s for s in mapped.shapes if s.kind != "yard"))
+    assert far_km(no_yard, ("1", "2", "3"))[3, :3].min() > 0.9
 
 
 def test_the_shortest_ways_are_those_of_scipy() -> None:

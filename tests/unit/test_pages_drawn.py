@@ -19,7 +19,7 @@ from browseline.errors import BadInput
 from browseline.exchange.plain import document
 from browseline.ledger.losses import survival
 from browseline.limits import bites
-from browseline.moves.paths import far_km
+from browseline.moves.paths import HOME, far_km
 from browseline.moves.season import plan
 from browseline.papers.farm_map import LETTER, farm_map
 from browseline.papers.season import by_firmness, season_sheet
@@ -45,7 +45,7 @@ def test_a_walk_goes_on_to_the_nearest_paddock_that_is_left(demo: Picture) -> No
     order = walking_order(demo.farm)
     ids = tuple(p.id for p in demo.farm.paddocks)
     assert sorted(order) == sorted(ids)
-    km = far_km(demo.farm, ids)
+    km = far_km(demo.farm, ids, HOME)
     here = len(ids)
     for n, paddock in enumerate(order):
         there = ids.index(paddock)

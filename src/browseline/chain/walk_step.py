@@ -10,7 +10,7 @@ from browseline.chain.field_pages import WalkLine, walk_page
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, Finding, finding
 from browseline.farm.records import Farm
-from browseline.moves.paths import far_km
+from browseline.moves.paths import HOME, far_km
 from browseline.units import shown
 from browseline.words import say
 
@@ -56,7 +56,7 @@ def walking_order(farm: Farm) -> tuple[str, ...]:
     Where the map does not say where a paddock lies, the order of the farm's file is kept.
     """
     paddocks = tuple(p.id for p in farm.paddocks)
-    km = far_km(farm, paddocks)
+    km = far_km(farm, paddocks, HOME)
     if not km.any():
         return paddocks
     out: list[int] = []

@@ -16,7 +16,7 @@ from browseline.moves.form import Clash, Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.kernel import follows_on, rest_usd
 from browseline.moves.passed import HALF_USD
-from browseline.moves.paths import YARD_KINDS
+from browseline.moves.paths import FED
 from browseline.moves.replan import place_words, stays_in
 from browseline.moves.what_if import cheaper
 from browseline.moves.what_if_cases import fewer_head, largest
@@ -219,5 +219,5 @@ def _left(yardstick: Yardstick, plan: Plan, p: int, t: int) -> np.ndarray[tuple[
 
 
 def _has_yard(scene: Scene) -> bool:
-    marked = any(shape.kind in YARD_KINDS for shape in scene.farm.shapes)
+    marked = any(shape.kind in FED for shape in scene.farm.shapes)
     return marked or any(paddock.sacrifice for paddock in scene.farm.paddocks)

@@ -12,7 +12,10 @@ from browseline.farm.records import Farm, Shape
 from browseline.units import factor
 
 Array = NDArray[np.float64]
-YARD_KINDS = ("yard", "building", "sacrifice")
+FED = ("sacrifice", "yard", "building")
+"""Where stock off grass is fed, the likeliest first."""
+HOME = ("yard", "building", "sacrifice")
+"""Where people set out from, the likeliest first."""
 LANE, GATE = "lane", "gate"
 NEAR_M = 15.0
 """A gate this near to a fence or to the edge of a lane stands in it: maps are drawn by hand. [m]"""
@@ -20,7 +23,7 @@ BOTH_M = 5.0
 """A gate this near to two paddocks opens into both. [m]"""
 
 
-def far_km(farm: Farm, paddocks: tuple[str, ...]) -> Array:
+def far_km(farm: Farm, paddocks: tuple[str, ...], yard: tuple[str, ...] = FED) -> Array:
     """Return the walk between any two places, the yard last; 0 where the map does not say.
 
     From the middle of a paddock to its gate, by lanes and gates, and to the middle of the other. A pair that
@@ -30,6 +33,8 @@ def far_km(farm: Farm, paddocks: tuple[str, ...]) -> Array:
     ----------
     paddocks : tuple of str
         In the order of the plan.
+    yard : tuple of str
+        The kinds of ground that may be the last place: the first that the map has.
 
     Returns
     -------
@@ -38,7 +43,7 @@ def far_km(farm: Farm, paddocks: tuple[str, ...]) -> Array:
     """
     shapes = {s.id: s for s in farm.shapes}
     own = [shapes.get(p.shape or p.id) if (p := farm.paddock(name)) else None for name in paddocks]
-    places = [*own, _yard(farm)]
+    places = [*own, _yard(farm, yard)]
     spots = [_middle(s) for s in places]
     if sum(s is not None for s in spots) < 2:
         return np.zeros((len(spots), len(spots)))
@@ -133,6 +138,8 @@ class _Ways:
                 own = [int(k) for k in np.flatnonzero(opens[n])]
                 walks += [(first + n, self.gates[k], self._far(k, middle)) for k in own]
         yard = places[-1]
+        if yard is not None:
+            walks += [(first + n, first + len(places) - 1, 0.0) for n, s in enumerate(places[:-1]) if s is yard]
         if yard is not None and not opens[-1].any():
             walks += self._from_yard(yard, first + len(places) - 1)
         return _shortest(first + len(places), walks)[first:, first:]
@@ -184,10 +191,12 @@ def _shortest(count: int, walks: Sequence[tuple[int, int, float]]) -> Array:
     return out
 
 
-def _yard(farm: Farm) -> Shape | None:
+def _yard(farm: Farm, kinds: Sequence[str]) -> Shape | None:
+    """Return the first shape of the first kind that the farm has; sacrifice ground may be a paddock of its own."""
     sacrifice = {p.shape or p.id for p in farm.paddocks if p.sacrifice}
-    marked = [s for s in farm.shapes if s.id in sacrifice or s.kind in YARD_KINDS]
-    return marked[0] if marked else None
+    found = [(FED[0] if s.id in sacrifice else s.kind, s) for s in farm.shapes]
+    marked = [(kinds.index(kind), s) for kind, s in found if kind in kinds]
+    return min(marked, key=lambda one: one[0])[1] if marked else None
 
 
 def _middle(shape: Shape | None) -> tuple[float, float] | None:
