@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 from pyproj import Geod
 
@@ -18,7 +19,7 @@ from browseline.cli.demo import copy_example, example
 from browseline.errors import BadInput
 from browseline.exchange.plain import document
 from browseline.ledger.losses import survival
-from browseline.limits import bites
+from browseline.limits import bites, faces
 from browseline.moves.paths import HOME, far_km
 from browseline.moves.season import plan
 from browseline.papers.farm_map import LETTER, farm_map
@@ -162,16 +163,34 @@ def test_an_outline_encloses_its_paddock(demo: Picture) -> None:
 def test_the_map_tells_states_by_word_and_names_all_or_numbers_all(demo: Picture) -> None:
     page = farm_map(demo)
     shut = {one.paddock for one in demo.state.shut}
+    closed = faces(demo.scene)
+    to_all = {
+        ident
+        for p, ident in enumerate(demo.scene.paddocks)
+        if np.any([f.closed[:, 0, p] for f in closed if f.closed is not None], axis=0).all()
+    }
     here = {mob.place for mob in demo.scene.mobs}
     for paddock in page.paddocks:
-        assert paddock.state == ("shut" if paddock.id in shut else "here" if paddock.id in here else "")
-        assert bool(paddock.words) == bool(paddock.state)
+        barred = paddock.id in shut | to_all
+        assert paddock.state == ("shut" if barred else "here" if paddock.id in here else "")
+        assert bool(paddock.words) or not paddock.state
+        assert bool(paddock.hatch) == barred
         assert "±" in paddock.area
     for n, size_m in enumerate(page.text_m):
         first = {paddock.labels[n][0] == paddock.name for paddock in page.paddocks}
         assert first == {True} or all(paddock.labels[n][0] == paddock.id for paddock in page.paddocks)
         words = [label for paddock in page.paddocks for label in paddock.labels[n][1:]]
         assert all(len(word) * size_m * LETTER < page.wide_m for word in words)
+
+
+def test_ground_that_is_promised_is_not_open_on_the_map(demo: Picture) -> None:
+    """Hay Piece is nobody's until it is cut; young trees close Old Locust to goats alone."""
+    told = {paddock.name: paddock for paddock in farm_map(demo).paddocks}
+    assert told["Hay Piece"].state == "shut"
+    assert told["Hay Piece"].words == ("Closed to all animals today (Promise)",)
+    assert "Closed to Goats today (Young trees)" in told["Old Locust"].words
+    assert told["Old Locust"].state != "shut"
+    assert told["Gate"].words == ()
 
 
 def test_rows_have_the_trees_of_the_ledger(demo: Picture) -> None:

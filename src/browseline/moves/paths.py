@@ -139,7 +139,8 @@ class _Ways:
                 walks += [(first + n, self.gates[k], self._far(k, middle)) for k in own]
         yard = places[-1]
         if yard is not None:
-            walks += [(first + n, first + len(places) - 1, 0.0) for n, s in enumerate(places[:-1]) if s is yard]
+            last = len(places) - 1
+            walks += [(first + n, first + last, 0.0) for n in range(last) if places[n] is yard]
         if yard is not None and not opens[-1].any():
             walks += self._from_yard(yard, first + len(places) - 1)
         return _shortest(first + len(places), walks)[first:, first:]
@@ -192,7 +193,7 @@ def _shortest(count: int, walks: Sequence[tuple[int, int, float]]) -> Array:
 
 
 def _yard(farm: Farm, kinds: Sequence[str]) -> Shape | None:
-    """Return the first shape of the first kind that the farm has; sacrifice ground may be a paddock of its own."""
+    """Return the first shape of the first kind that the farm has; sacrifice ground may be a paddock."""
     sacrifice = {p.shape or p.id for p in farm.paddocks if p.sacrifice}
     found = [(FED[0] if s.id in sacrifice else s.kind, s) for s in farm.shapes]
     marked = [(kinds.index(kind), s) for kind, s in found if kind in kinds]

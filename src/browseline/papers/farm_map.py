@@ -5,9 +5,10 @@ North is up. No longitude and no latitude comes in; every fact of the drawing st
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from browseline.chain.barred import shut_by
 from browseline.chain.gates import shut_parts
 from browseline.chain.look import Picture
 from browseline.chain.named import heads_words, paddock_name
@@ -88,10 +89,12 @@ class FarmMap:
 
 def farm_map(picture: Picture) -> FarmMap:
     """Return the map of a farm and the list of all that is on it; without outlines, the list alone."""
-    shut = {one.paddock for one in picture.state.shut}
-    drawn = sketch(picture.farm, shut, DRAWN)
+    states = {paddock.id: _state(picture, paddock) for paddock in picture.farm.paddocks}
+    drawn = sketch(picture.farm, (ident for ident, (state, _) in states.items() if state == "shut"), DRAWN)
     text_m = tuple(drawn.wide_m * share for share in SHARES.values()) if drawn else ()
-    paddocks = tuple(_paddock(picture, paddock, drawn, text_m) for paddock in picture.farm.paddocks)
+    paddocks = tuple(
+        _paddock(picture, paddock, states[paddock.id], drawn, text_m) for paddock in picture.farm.paddocks
+    )
     kinds = {kind for kind, _ in (*drawn.lines, *drawn.marks)} if drawn else set()
     told = () if drawn else (say("web.map.no_outline"),)
     return FarmMap(
@@ -107,15 +110,35 @@ def farm_map(picture: Picture) -> FarmMap:
 _MARKS = ("gate", "water", "energiser", "hazard")
 
 
-def _paddock(
-    picture: Picture, paddock: Paddock, drawn: Sketch | None, text_m: tuple[float, ...]
-) -> MapPaddock:
-    outline = next((o for o in drawn.paddocks if o.id == paddock.id), None) if drawn else None
-    here = [mob for mob in picture.scene.mobs if mob.place == paddock.id]
+def _state(picture: Picture, paddock: Paddock) -> tuple[str, tuple[str, ...]]:
+    """Return what a paddock is now, *shut*, *here* or empty, and the words that tell it."""
+    scene = picture.scene
+    here = [mob for mob in scene.mobs if mob.place == paddock.id]
     shut = [s for s in shut_parts(picture) if s.paddock == paddock_name(picture, paddock.id)]
+    by = [(mob.name, set(shut_by(scene, mob, paddock.id, picture.now))) for mob in scene.mobs]
     words = [say("web.map.here", mob=mob.name, heads=heads_words(mob)) for mob in here]
     words += [say("web.map.shut", because=s.because, until=s.until) for s in shut]
-    state = "shut" if shut else "here" if here else ""
+    to_all = bool(by) and all(limits for _, limits in by)
+    if not shut:
+        words += _closed(by, to_all)
+    return "shut" if shut or to_all else "here" if here else "", tuple(words)
+
+
+def _closed(by: Sequence[tuple[str, set[str]]], to_all: bool) -> Iterator[str]:
+    """Yield to whom limits close a paddock today, and which."""
+    limits = list_words(say(f"limits.{name}.name") for name in sorted(set().union(*(own for _, own in by))))
+    if to_all:
+        yield say("web.map.closed_all", limits=limits)
+    elif limits:
+        yield say("web.map.closed", mobs=list_words(name for name, own in by if own), limits=limits)
+
+
+def _paddock(
+    picture: Picture, paddock: Paddock, told: tuple[str, tuple[str, ...]], drawn: Sketch | None,
+    text_m: tuple[float, ...],
+) -> MapPaddock:  # fmt: skip
+    outline = next((o for o in drawn.paddocks if o.id == paddock.id), None) if drawn else None
+    state, words = told
     labels = tuple(
         tuple(_labels(outline, state, size_m, named=all(fits(o.name, o, size_m) for o in drawn.paddocks)))
         for size_m in text_m
@@ -123,7 +146,7 @@ def _paddock(
     )
     return MapPaddock(
         paddock.id, paddock.name, outline.ring if outline else (), outline.spot if outline else (0.0, 0.0),
-        outline.hatch if outline else (), labels, state, tuple(words), _area(picture, paddock),
+        outline.hatch if outline else (), labels, state, words, _area(picture, paddock),
     )  # fmt: skip
 
 
