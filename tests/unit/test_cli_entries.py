@@ -34,7 +34,7 @@ from browseline.events.verbs import ENTRIES, spoken
 from browseline.farm.read import read
 from browseline.record.fold import fold
 from browseline.record.state import State
-from tests.unit.cli_farm import NOW, SmallFarm, small_farm
+from tests.unit.cli_farm import NOW, Done, SmallFarm, small_farm
 
 
 @pytest.fixture
@@ -371,3 +371,29 @@ def test_every_verb_has_its_kind() -> None:
 
     without = {"undone", "corrected", "issued", "bitten"}
     assert {entry.kind for entry in ENTRIES.values()} == set(KINDS) - without
+
+
+def test_more_than_there_will_be_is_asked_about_when_a_sale_is_planned(farm: SmallFarm) -> None:
+    """What is planned by then counts too: of sixty ewes forty are to be sold, and twenty are left."""
+
+    def planned(day: str, head: int) -> Done:
+        return farm.run("sold", f"{head} ewes", "--planned", "--at", day)
+
+    asked = planned("9 May", 61)
+    assert asked.code == 1
+    assert "With all that is planned until 9 May" in asked.all
+    assert planned("9 May", 40).code == 0
+    assert "takes out 21 ewes in milk, but 20 were there" in planned("12 May", 21).all
+    before = planned("8 May", 21)
+    assert (before.code, farm.last().observed.start.day) == (1, 9)
+    assert "until 9 May: ewes: an entry takes out 40" in before.all
+    assert planned("12 May", 20).code == 0
+
+
+def test_the_same_loan_planned_twice_is_asked_about(farm: SmallFarm) -> None:
+    lent = ("borrow", "10", "steers", "until", "20 May", "--planned", "--at", "9 May", "--weight", "700 lb")
+    assert farm.run(*lent).code == 0
+    again = farm.run(*lent)
+    assert again.code == 1
+    assert "is it one entry made twice" in again.all
+    assert farm.run(*lent, "--yes").code == 0

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import timedelta
 
 from browseline.chain.desk.cannot import cannot
 from browseline.chain.desk.desk import Desk
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
+from browseline.chain.to_come import Herd, to_come
 from browseline.errors import Finding, finding
 from browseline.events import Counted, Event, Moved, Opened, Shut, Walked
 from browseline.limits.shut import until_words
 from browseline.record.fold import fold
+from browseline.record.state import Question
 from browseline.record.told import tell
 from browseline.words import day_words, say
 
@@ -39,15 +43,44 @@ def _would_ask(at: Desk, event: Event) -> list[Finding]:
     That is a count that differs, and on which side of a net a mob is: the next entry tells.
     """
     if event.planned:
-        return []
+        return _would_ask_then(at, event)
     then = fold(at.farm, (*at.events, event), at.now)
-    asked = [q for q in then.questions if q.event == event.id and q.code not in KEPT_OPEN]
+    return [_asked(at, q, tell(q, at.farm.time_zone)) for q in then.questions if _new(q, event)]
+
+
+def _new(question: Question, event: Event) -> bool:
+    return question.event == event.id and question.code not in KEPT_OPEN
+
+
+def _asked(at: Desk, question: Question, words: str) -> Finding:
+    return Finding(at.names.called(question.subject), words, say("cli.look_again"), "question", question.code)
+
+
+def _would_ask_then(at: Desk, event: Event) -> list[Finding]:
+    """Return what the record would ask if all that is planned for the herd came true, and did not before.
+
+    A planned sale may leave too few for one that is planned for a later day.
+    """
+    if not isinstance(event.body, Herd):
+        return []
+    ahead = [one for one in to_come(at.events, at.now) if isinstance(one.body, Herd)]
+    days = {one.id: one.observed.end for one in (*ahead, event)}
+    last = max(at.now, *days.values())
+
+    def questions(planned: Iterable[Event]) -> tuple[Question, ...]:
+        done = (one for one in at.events if not one.planned)
+        return fold(at.farm, (*done, *(replace(one, planned=False) for one in planned)), last).questions
+
+    known = {(q.event, q.code) for q in questions(ahead)}
+    new = [
+        q for q in questions((*ahead, event))
+        if q.event in days and q.code not in KEPT_OPEN and (q.event, q.code) not in known
+    ]  # fmt: skip
     return [
-        Finding(
-            at.names.called(q.subject), tell(q, at.farm.time_zone), say("cli.look_again"), "question", q.code
-        )
-        for q in asked
-    ]
+        _asked(at, q, say("ask.by_then", day=day_words(days[q.event].astimezone(at.zone).date()),
+                          question=tell(q, at.farm.time_zone)))
+        for q in new
+    ]  # fmt: skip
 
 
 def _long_ago(at: Desk, event: Event) -> list[Finding]:
