@@ -388,6 +388,8 @@ def test_water_carried_at_a_price_is_the_last_choice_and_a_broken_trough_shuts_i
 
     farm, free = made(None, tmp_path / "free")
     _, dear = made("$60", tmp_path / "dear")
+    assert "one filling of a trailer $60 (water_trip)" in plain(dear)
+    assert "filling of a trailer" not in plain(free)
     assert days_in(free, "4")
     assert len(days_in(dear, "4")) < len(days_in(free, "4"))
     grazed = sorted({place for place, _, _ in stays(free)} & {"2", "3"})

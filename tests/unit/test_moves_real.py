@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 
 from browseline.events import Bought, Event, Sold, When
+from browseline.farm.check_prices import SEASON
 from browseline.farm.needs import demand
 from browseline.farm.records import Farm, Job, Promise, Rules, Shape
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
+from browseline.limits._prices import ROWS, TRIP, price, trip
 from browseline.limits.heat import _index
 from browseline.moves import Plan, Season, judge, plan, propose, yardstick_of
 from browseline.moves.board.season import cost_usd
@@ -293,6 +295,17 @@ def test_the_farms_own_prices_take_the_place_of_the_rows() -> None:
     assert verdict.part("yard")[1] == pytest.approx(110)
     assert verdict.part("moves")[1] == pytest.approx(2)
     assert {f.about: f.mark for f in yardstick.figures[1:3]} == {"yard_day": "M", "move": "M"}
+
+
+def test_a_price_in_another_currency_is_left_out_and_each_price_has_a_name_in_the_file() -> None:
+    """Nobody takes nine euros for nine dollars: what is read without a price of the farm's stands."""
+    scene = grazed(ACRES, TALL, mobs=1, days=12)
+    euros = on_file(scene, prices=(("move", parse("€9", "money")), ("water_trip", parse("€9", "money"))))
+    assert price(euros.farm, "move") == price(scene.farm, "move")
+    assert trip(euros.farm) is None
+    dollars = on_file(scene, prices=(("move", parse("$9", "money")), ("water_trip", parse("$9", "money"))))
+    assert (price(dollars.farm, "move").value, trip(dollars.farm).value) == (9, 9)  # type: ignore[union-attr]
+    assert set(SEASON) == {"hay", *ROWS, TRIP}
 
 
 def test_a_leader_bars_on_the_board_what_it_bars_by_the_judge() -> None:

@@ -8,7 +8,7 @@ from browseline.chain.amounts import number
 from browseline.chain.look import Picture
 from browseline.farm.own_hay import hay_price
 from browseline.figures import Figure, money_words
-from browseline.limits._prices import ROWS, price
+from browseline.limits._prices import ROWS, TRIP, price, trip
 from browseline.moves.explain import HALF
 from browseline.moves.form import Season
 from browseline.units import BASE, SIGNS, UNITS, System, amount_words
@@ -25,7 +25,9 @@ def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], 
     """
     if plan is None or plan.total.value is None:
         return (), ()
-    prices = (hay_price(picture.farm), *(price(picture.farm, name) for name in ROWS))
+    each = trip(picture.farm)
+    carried = (each,) if each is not None else ()
+    prices = (hay_price(picture.farm), *(price(picture.farm, name) for name in ROWS), *carried)
     parts = sorted(plan.parts, key=lambda part: -(part.parts[0].value or 0.0))
     system = picture.farm.units
     told = [_part(part, system) for part in parts]
@@ -99,6 +101,6 @@ def _price(figure: Figure, system: System) -> str:
         by = UNITS[figure.unit].dimension
         bare = by in BASE and "/" not in figure.typed
         amount = number(figure.value, figure.unit) if bare else figure.typed
-    name = figure.about if figure.about in ROWS else "hay"
+    name = figure.about if figure.about in (*ROWS, TRIP) else "hay"
     what = say(f"pages.season.prices.{name}")
     return say("pages.season.price", what=what, name=name, amount=linked(amount, figure))

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from browseline.farm.check_grass import check_carrying
+from browseline.farm.check_prices import check_prices
 from browseline.farm.check_stock import check_mobs
 from browseline.farm.draft import Draft
 from browseline.farm.map_geojson import Maps
@@ -35,6 +36,7 @@ def check(draft: Draft, maps: Maps) -> None:
     _plantings(draft)
     check_mobs(draft)
     check_carrying(draft)
+    check_prices(draft)
     if draft.normals is not None and draft.place is None and not draft.told.has(("place",)):
         draft.told.finding("farm.no_place", ("normals",), level="question")
     if maps.shapes:

@@ -20,6 +20,8 @@ LINE = "rule: hay made"
 """Id of the line of money that nobody typed."""
 SOLD, SOLD_LINE, SOLD_PRICE = "hay sold", "rule: hay sold", "hay_sold"
 """What a line follows for the hay that is sold, the id of that line, its price in the farm's file."""
+SEASON_CURRENCY = "USD"
+"""What the plan of a season reckons in: the tables' prices are in it."""
 
 
 def not_said(rules: Rules) -> tuple[str, ...]:
@@ -37,17 +39,22 @@ def hay_price(farm: Farm) -> Figure:
     return _typed_price(farm) or tables.row("stays", "hay_cost", "fed instead of grass").figure("hay_cost")
 
 
+def in_dollars(price: Quantity | None) -> Quantity | None:
+    """Return a price that the plan of a season can reckon with: one in the currency of its tables."""
+    return price if price is not None and price.unit.split("/")[0] == SEASON_CURRENCY else None
+
+
 def _typed_price(farm: Farm) -> Figure | None:
     """Return the farm's price of hay as dry matter. [USD/kg]
 
     ``hay`` by weight as it stands; a price of a bale, that of ``hay`` before that of a lot, by the first lot
     whose bale is weighed and whose dry share is typed.
     """
-    said = farm.price("hay")
+    said = in_dollars(farm.price("hay"))
     if said is not None and said.dimension == "money by mass":
         return typed("hay_cost", said.to("USD/kg"), "USD/kg", said.text)
     for lot in farm.hay:
-        price = said if said is not None and said.dimension == "money" else lot.price
+        price = said if said is not None and said.dimension == "money" else in_dollars(lot.price)
         found = _of_bale(lot, price) if price is not None and price.dimension == "money" else None
         if found is not None:
             return found

@@ -6,6 +6,7 @@ A farm types them in ``[prices]`` under these names. The weights are placeholder
 from __future__ import annotations
 
 from browseline import tables
+from browseline.farm.own_hay import in_dollars
 from browseline.farm.records import Farm
 from browseline.figures import Figure, typed
 from browseline.units import UNITS
@@ -24,6 +25,9 @@ ROWS = {
 """The name under which a farm types each price, and the row that stands where it typed none. By kilogram
 short, mob-day, arrival, kilometre, and livestock unit and day."""
 
+TRIP = "water_trip"
+"""The name of the price that no row stands in for: nothing, until a farm types it."""
+
 
 def price(farm: Farm, name: str) -> Figure:
     """Return a price of the plan: as the farm typed it, else the row's. [USD by the unit of the row]
@@ -31,12 +35,20 @@ def price(farm: Farm, name: str) -> Figure:
     A sum alone is by what the row is by, a kilogram or a kilometre; one by the pound or mile is converted.
     """
     row = tables.row("stays", *ROWS[name])
-    said = farm.price(name)
+    said = in_dollars(farm.price(name))
     if said is not None and said.dimension in ("money", UNITS[row.unit].dimension):
         value = said.to(said.unit if said.dimension == "money" else row.unit)
         return typed(row.key, value, row.unit, said.text, about=name)
     found = row.figure(row.key, name)
     return Figure(row.key, row.middle(), row.unit, origins=found.origins, about=name)
+
+
+def trip(farm: Farm) -> Figure | None:
+    """Return what one filling of a trailer costs; None where the farm typed no sum for it. [USD]"""
+    said = in_dollars(farm.price(TRIP))
+    if said is None or said.dimension != "money":
+        return None
+    return typed(TRIP, said.to(said.unit), said.unit, said.text, about=TRIP)
 
 
 def price_usd(farm: Farm, name: str) -> float:

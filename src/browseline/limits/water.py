@@ -10,6 +10,7 @@ import numpy as np
 from browseline.farm.needs import water, water_at
 from browseline.farm.records import Paddock
 from browseline.figures import Figure, typed
+from browseline.limits._prices import trip
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
 from browseline.record.state import MobState
 from browseline.units import shown
@@ -124,14 +125,14 @@ def _face(scene: Scene) -> Face:
     dry = np.array([place is not None and place.water == "none" for place in places])
     shape = (len(scene.mobs), len(scene.days), len(scene.paddocks))
     closed = np.broadcast_to(dry, shape).copy()
-    trip = scene.farm.price("water_trip")
-    if trip is None or trip.dimension != "money":
+    each = trip(scene.farm)
+    if each is None:
         return Face(closed=closed)
     dear = np.zeros(shape)
     for m, mob in enumerate(scene.mobs):
         for i, name in enumerate(scene.paddocks):
             every = fills_every_d(scene, mob, name)
-            dear[m, :, i] = trip.to(trip.unit) / every if every is not None else 0.0
+            dear[m, :, i] = (each.value or 0.0) / every if every is not None else 0.0
     return Face(closed=closed, dear_usd_d=dear if dear.any() else None)
 
 

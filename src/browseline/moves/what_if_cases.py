@@ -13,6 +13,7 @@ from browseline.events import Cut
 from browseline.farm.records import Farm, Paddock, Promise, Rules
 from browseline.figures import Figure, money_words
 from browseline.limits import Scene, faces
+from browseline.limits._prices import trip
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.hay_rules import fit_days
@@ -143,7 +144,7 @@ def largest(yardstick: Yardstick, open_: NDArray[np.bool_] | None = None) -> int
 
 def _troughs(scene: Scene, yardstick: Yardstick, begin: Plan) -> Iterator[Case]:
     """Yield a trough in each paddock that has no water or to which it is carried at a price."""
-    carried = scene.farm.price("water_trip") is not None
+    carried = trip(scene.farm) is not None
     for paddock in scene.farm.paddocks:
         dry = paddock.water == "none" or (paddock.water == "trailer" and carried)
         if dry and not paddock.sacrifice:
