@@ -22,7 +22,7 @@ from browseline.limits._places import Place, leaves, places
 from browseline.limits.job import foreseen_words, target_words
 from browseline.record.state import MobState
 from browseline.units import shown
-from browseline.words import day_words, say, time_words
+from browseline.words import day_words, list_words, say, time_words
 
 HAY = "hay"
 
@@ -142,6 +142,9 @@ def _because(scene: Scene, mob: MobState, place: Place, job: Job | None, leader:
     if job is not None and job.paddock == place.paddock:
         return say("chain.next.job", job=job.name)
     paddock = place.paddock
+    beside = [other.name for other in scene.mobs if other.place == paddock and other.id != mob.id]
+    if beside:
+        return say("chain.next.beside", mobs=list_words(beside))
     stays = [s for s in scene.state.stays if s.place == paddock and not s.planned and s.end is not None]
     needs = demand(mob.lines)
     if not stays:

@@ -17,7 +17,7 @@ from browseline.events import Event, When
 from browseline.events.bodies import Moved
 from browseline.limits import bites
 from browseline.moves.form import Firmness, Season
-from browseline.record.state import MobState, Stay
+from browseline.record.state import AWAY, MobState, Stay
 from browseline.words import say, time_words
 
 FIRM_D = 7
@@ -150,14 +150,28 @@ def _fit_by(picture: Picture, mob: MobState, at: datetime) -> str | None:
 
 
 def beads(picture: Picture, first: datetime, season: Season | None = None) -> tuple[Bead, ...]:
-    """Return the stays of every mob from ``first`` on: those that happened, then those planned."""
+    """Return the stays of every mob from ``first`` on: those that happened, then those planned.
+
+    A mob that is planned to be lent to the farm has those from its coming to its going home.
+    """
     out: list[Bead] = []
     for mob in picture.scene.mobs:
         ahead = _ahead(picture, mob, season)
         standing = ahead[0].begin if ahead and ahead[0].place != mob.place else None
         out += _done(picture, mob, first, standing)
         out += ahead
+    for mob in to_come(picture):
+        out += _until_due(picture, mob, _ahead(picture, mob, season))
     return tuple(out)
+
+
+def _until_due(picture: Picture, mob: MobState, ahead: Iterable[Bead]) -> Iterator[Bead]:
+    """Yield the stays of a mob that is to be lent: none before it comes, the last until it goes home."""
+    for bead in ahead:
+        if bead.place == AWAY:
+            continue
+        end = picture.scene.midnight(mob.due) if bead.open_end and mob.due is not None else None
+        yield replace(bead, end=end, open_end=False) if end is not None and end > bead.begin else bead
 
 
 def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | None) -> Iterator[Bead]:

@@ -8,13 +8,15 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from browseline.chain.barred import left_out
+from browseline.chain.in_force import to_come
 from browseline.chain.look import Picture
 from browseline.chain.season_page import SeasonPage
 from browseline.limits.harvest import shut_dates
 from browseline.moves.form import Season
 from browseline.papers.ahead import AheadDay, ahead_from, measured
-from browseline.papers.names import beasts_words, clock_words, day_of_week, mob_name, place_words, span_words
+from browseline.papers.names import beasts_words, clock_words, day_of_week, place_words, span_words
 from browseline.papers.planned import FIRM_D, LIKELY_D, Bead, beads
+from browseline.record.state import MobState
 from browseline.units import plain
 from browseline.words import day_words, ends_words, joined, list_words, say
 
@@ -120,10 +122,8 @@ def season_sheet(
         first_day,
         last_day,
         tuple(
-            _string(
-                picture, mob.id, [b for b in found if b.mob == mob.id], last, _lost(picture, page, mob.id)
-            )
-            for mob in scene.mobs
+            _string(picture, mob, [b for b in found if b.mob == mob.id], last, _lost(picture, page, mob.id))
+            for mob in (*scene.mobs, *(mob for mob in to_come(picture) if mob.id in {b.mob for b in found}))
         ),
         ahead_from(scene),
         measured(picture),
@@ -160,19 +160,17 @@ def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str
 
 
 def _string(
-    picture: Picture, mob: str, own: list[Bead], last: datetime, lost: dict[tuple[str, datetime], str]
+    picture: Picture, mob: MobState, own: list[Bead], last: datetime, lost: dict[tuple[str, datetime], str]
 ) -> StringOf:
-    standing = picture.state.mob(mob)
-    heads = beasts_words(standing.lines) if standing is not None else ""
     lines = tuple(
-        _bead(picture, bead, last, "" if bead.done else lost.get((bead.place, bead.begin), ""))
+        _bead(picture, mob, bead, last, "" if bead.done else lost.get((bead.place, bead.begin), ""))
         for bead in own
         if bead.begin < last
     )
-    return StringOf(mob_name(picture.scene, mob), heads, lines)
+    return StringOf(mob.name, beasts_words(mob.lines), lines)
 
 
-def _bead(picture: Picture, bead: Bead, last: datetime, lost: str) -> BeadLine:
+def _bead(picture: Picture, mob: MobState, bead: Bead, last: datetime, lost: str) -> BeadLine:
     scene = picture.scene
     begin, end = (scene.local(at) for at in (bead.begin, last if bead.open_end else min(bead.end, last)))
     state: StateOf = "done" if bead.done else bead.firmness
@@ -183,7 +181,7 @@ def _bead(picture: Picture, bead: Bead, last: datetime, lost: str) -> BeadLine:
     )
     length = (bead.end - bead.begin) / timedelta(days=1)
     return BeadLine(
-        mob_name(scene, bead.mob),
+        mob.name,
         place_words(scene, bead.place),
         found.id if found is not None else place_words(scene, bead.place),
         begin,

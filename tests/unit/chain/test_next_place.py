@@ -68,6 +68,15 @@ def test_the_leader_itself_goes_where_it_would_alone() -> None:
     assert some(where(behind(), "heifers")).paddock == "4"
 
 
+def test_a_paddock_in_which_a_mob_stands_that_may_share_it_is_not_called_empty() -> None:
+    """Heifers stand in 2 where they were a week ago too; the ewes may run with them."""
+    scene = grazed(ACRES, (9.0, 12.0, 9.0, 9.0, 9.0), mobs=2, past=(left("heifers", "2", 30),))
+    assert some(where(scene, "ewes")).paddock != "2"
+    friends = with_mob(with_mob(scene, "heifers", runs_with=("ewes",)), "ewes", runs_with=("heifers",))
+    found = some(where(friends, "ewes"))
+    assert (found.paddock, found.because) == ("2", "shared with Heifers, there now")
+
+
 # ---------------------------------------------------------------- jobs
 
 BEGUN = (NOW - timedelta(days=2)).date()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from icalendar import Calendar
 
 from browseline.chain import look
 from browseline.chain.season_page import season_page
+from browseline.papers.season_view import season_view
 from tests.unit.cli_farm import FARM, NOW, SmallFarm, small_farm
 from tests.web_farm import Served
 
@@ -149,5 +150,11 @@ def test_a_mob_that_is_to_come_stands_in_plan_sheet_and_calendar(tmp_path: Path)
     assert page.sentences[0] == "The plan in force, and what it costs from now on."
     (steers,) = [mob.stays for mob in page.mobs if mob.name == "Steers"]
     assert any(stay.name in ("Cherry", "Gate", "Hazel", "Top", "Yard") for stay in steers)
+    view = season_view(look(farm.folder, datetime.fromisoformat(NOW)))
+    (string,) = [one for one in view.sheet.strings if one.mob == "Steers"]
+    assert string.heads == "10 steers"
+    assert string.beads[0].begin.date() >= date(2026, 5, 9)
+    assert string.beads[-1].end.date() <= date(2026, 5, 20)
+    assert len(view.drawn.strings) == len(view.sheet.strings)
     assert any("Steers away >" in line for line in sheet(farm).split("MOVE "))
     assert any(said.startswith("Move Steers: away to ") for said in uids(farm, NOW).values())
