@@ -18,7 +18,7 @@ from browseline import papers, tables, words
 from browseline.chain import picture
 from browseline.chain.in_force import judged_plan
 from browseline.chain.season_page import season_page
-from browseline.events import Event, Forecast, Moved, When, body_of
+from browseline.events import Event, Forecast, Moved, Undone, When, body_of
 from browseline.farm.records import Planting, Promise
 from browseline.figures import Figure
 from browseline.ledger.ahead import grass_ahead
@@ -253,6 +253,29 @@ def test_an_event_keeps_its_id_when_the_plan_changes() -> None:
     third = events_of(ics(picture(Path("unused"), told, tuple(done), fold(told, done, now), now, 5, 30)))
     assert str(third["Move Ewes: 8 to 9"]["uid"]) == str(first["Move Ewes: 8 to 9"]["uid"])
     assert "Move Ewes: 6 to 8" not in third
+
+
+def test_a_move_that_no_plan_tells_any_more_is_called_off() -> None:
+    """RFC 5545, 3.8.1.11: an event that is off keeps its UID and has the status CANCELLED."""
+    told = [replace(e, recorded=min(e.recorded, at(7, 8))) for e in entries()]
+    first = events_of(ics(seen(events=told)))
+    taken = replace(entry(Undone(), "farm", at(7, 9)), planned=True)
+
+    def without(*gone: datetime) -> dict[str, Any]:
+        back = [replace(taken, id=f"{taken.id[:-2]}9{n}", supersedes=e.id)
+                for n, e in enumerate(told) if e.planned and e.observed.start in gone]  # fmt: skip
+        return events_of(ics(seen(events=[*told, *back])))
+
+    assert not [e for e in first.values() if "status" in e]
+    shorter = without(at(11, 8))
+    off = shorter["Called off: Ewes to 9"]
+    assert (str(off["status"]), str(off["uid"])) == ("CANCELLED", str(first["Move Ewes: 8 to 9"]["uid"]))
+    assert off["dtstart"].dt == first["Move Ewes: 8 to 9"]["dtstart"].dt
+    assert "status" not in shorter["Move Ewes: 6 to 8"]
+    none = without(at(9, 8), at(11, 8))
+    assert {str(e["uid"]) for e in none.values() if "status" in e} == {str(off["uid"])}
+    (by_limit,) = [e for summary, e in none.items() if summary.startswith("Move Ewes out of 6")]
+    assert by_limit["uid"] == first["Move Ewes: 6 to 8"]["uid"]
 
 
 def test_no_coordinates_in_the_calendar() -> None:

@@ -2,17 +2,20 @@
 
 An event keeps its UID when the plan changes: a move is known by its mob and by which stay of that
 mob it begins, a shut date by its planting and year. So a calendar that reads the file again moves
-what it has and adds nothing twice. Times are in UTC; a shut date is a day of the farm.
+what it has and adds nothing twice; a move of an earlier plan that has none in its stead is called
+off. Times are in UTC; a shut date is a day of the farm.
 """
 
 from __future__ import annotations
 
-from datetime import UTC, timedelta
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
 from browseline.chain.barred import left_out
 from browseline.chain.look import Picture
+from browseline.events import Event, Moved
 from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
 from browseline.moves.form import Season
 from browseline.papers.names import BLANK, guarded, mob_name, place_words
@@ -21,6 +24,7 @@ from browseline.words import day_words, say
 
 LENGTH = timedelta(minutes=30)
 FAR = timedelta(days=366)
+FOREVER = datetime.max.replace(tzinfo=UTC)
 
 
 def ics(picture: Picture, season: Season | None = None) -> bytes:
@@ -38,8 +42,10 @@ def ics(picture: Picture, season: Season | None = None) -> bytes:
     farm = sha256(f"{picture.farm.name}\n{picture.farm.as_of}".encode()).hexdigest()[:16]
     order = dict[str, int]()
     for move in moves(picture, picture.now + FAR, season):
-        order[move.mob] = order.get(move.mob, _stays(picture, move.mob)) + 1
+        order[move.mob] = order.get(move.mob, _stays(picture, move.mob, picture.now)) + 1
         calendar.add_component(_move(picture, move, f"move-{move.mob}-{order[move.mob]}@{farm}.browseline"))
+    for mob, number, event in _called_off(picture, order):
+        calendar.add_component(_off(picture, mob, event, f"move-{mob}-{number}@{farm}.browseline"))
     told = left_out(picture)
     if told:
         calendar.add_component(_again(picture, guarded(told), f"left-out@{farm}.browseline"))
@@ -50,14 +56,50 @@ def ics(picture: Picture, season: Season | None = None) -> bytes:
     return bytes(calendar.to_ical())
 
 
-def _stays(picture: Picture, mob: str) -> int:
-    return sum(1 for stay in picture.state.stays if stay.mob == mob and not stay.planned)
+def _stays(picture: Picture, mob: str, by: datetime) -> int:
+    """Return how many stays of a mob had begun by a time."""
+    own = (stay for stay in picture.state.stays if stay.mob == mob and not stay.planned)
+    return sum(1 for stay in own if stay.begin.start <= by)
+
+
+def _called_off(picture: Picture, last: Mapping[str, int]) -> Iterator[tuple[str, int, Event]]:
+    """Yield mob, number and planned move of every move ahead that an earlier plan told of and none tells now.
+
+    A plan told its moves in order of time, numbered on from the stays that had begun when it was asked.
+    """
+    ends: dict[str, datetime] = {}
+    for event in picture.events:
+        if event.supersedes:
+            ends[event.supersedes] = min(ends.get(event.supersedes, event.recorded), event.recorded)
+    typed = [event for event in picture.events if event.planned and isinstance(event.body, Moved)]
+    for mob in sorted({event.subject for event in typed}):
+        own = sorted((e for e in typed if e.subject == mob), key=lambda e: e.observed.start)
+        told: dict[int, Event] = {}
+        begun = {stay.begin.start for stay in picture.state.stays if stay.mob == mob and not stay.planned}
+        for at in sorted(begun | {event.recorded for event in own}):
+            stood = [e for e in own if e.recorded <= at < ends.get(e.id, FOREVER) and e.observed.start >= at]
+            told.update(enumerate(stood, _stays(picture, mob, at) + 1))
+        beyond = last.get(mob, _stays(picture, mob, picture.now))
+        for number, event in sorted(told.items()):
+            if number > beyond and event.observed.start >= picture.now:
+                yield mob, number, event
+
+
+def _off(picture: Picture, mob: str, event: Event, uid: str) -> Any:
+    """Return a move that an earlier plan told of, called off."""
+    to = place_words(picture.scene, event.body.to if isinstance(event.body, Moved) else None)
+    out = _event(picture, uid, say("papers.calendar.off", mob=mob_name(picture.scene, mob), to=to))
+    begin = event.observed.start.astimezone(UTC).replace(microsecond=0)
+    out.add("dtstart", begin)
+    out.add("dtend", begin + LENGTH)
+    out.add("status", "CANCELLED")
+    return out
 
 
 def _event(picture: Picture, uid: str, summary: str) -> Any:
-    from icalendar import Event
+    from icalendar import Event as Entry
 
-    event = Event()
+    event = Entry()
     event.add("uid", uid)
     event.add("dtstamp", picture.now.astimezone(UTC))
     event.add("sequence", int(picture.now.timestamp() // 60))
