@@ -21,6 +21,8 @@ AMOUNT = re.compile(r"[+−$€£]*\d")
 """How a number begins, with its range behind it: it is marked, and may break."""
 SIGNED, JOINER = re.compile(r"(−)([$€£])"), "\u2060"
 """A line never ends between a minus and its money: the minus would be overread."""
+COMMAND = re.compile(r"`([^`]+)`")
+"""What is typed at a computer stands between such marks in a sentence."""
 PLAIN, NUMBER, RANGE = (
     Markup("{}"),
     Markup('<span class="n">{}</span>'),
@@ -57,15 +59,15 @@ class Opens:
 
     def told(self, text: str) -> Markup:
         """Return a sentence; where it has numbers the whole of it is one link, and its numbers are marked."""
-        way = self._way_of(text)
-        return Markup('<a class="why" href="{}">{}</a>').format(way, _marked(text)) if way else escape(text)
+        way, link = self._way_of(text), Markup('<a class="why" href="{}">{}</a>')
+        return link.format(way, _marked(text)) if way else commanded(escape(text))
 
     def cell(self, text: str) -> Markup:
         """Return a cell of a table: a link to Why where it has a number that opens."""
         way = self._way_of(text)
         told = _marked(text, RANGE)
         link = Markup('<a class="why-tap" href="{}"><span>{}</span></a>')
-        return link.format(way, told) if way else escape(text)
+        return link.format(way, told) if way else commanded(escape(text))
 
     def _way_of(self, text: str) -> str:
         return self.way(one.to for one in links_of(text))
@@ -92,4 +94,9 @@ def _marked(text: str, longer: Markup = PLAIN) -> Markup:
         parts += [escape(text[at : link.start]), marks.format(kept) if number else escape(linked)]
         at = link.end
     parts.append(escape(text[at:]))
-    return Markup("").join(parts)
+    return commanded(Markup("").join(parts))
+
+
+def commanded(text: Markup) -> Markup:
+    """Return a text with what is typed at a computer set apart from the rest."""
+    return Markup(COMMAND.sub(r"<code>\1</code>", str(text)))

@@ -48,3 +48,11 @@ def test_a_long_range_in_a_sentence_is_marked_as_a_short_one_is() -> None:
 
 def test_a_text_that_opens_nowhere_is_no_link() -> None:
     assert str(OPENS.cell("none")) == "none"
+
+
+def test_what_is_typed_at_a_computer_is_set_apart_and_markup_in_it_is_none() -> None:
+    told = OPENS.told("Make it anew: `browseline season --keep`. <b>")
+    assert told == "Make it anew: <code>browseline season --keep</code>. &lt;b&gt;"
+    assert OPENS.cell('`walk <i> "4 in"`') == "<code>walk &lt;i&gt; &#34;4 in&#34;</code>"
+    both = OPENS.told(joined(["`season --keep` costs ", linked("$4", HAY)]))
+    assert '<code>season --keep</code> costs <span class="n">$4</span>' in both
