@@ -162,9 +162,9 @@ def day_words(day: date) -> str:
     return say("dates.day", day=day.day, month=say(f"dates.month.{day.month}"))
 
 
-def ends_words(first: date, last: date) -> tuple[str, str]:
-    """Return the ends of a stretch of days, with their years where it goes over a new year: 1 Jan 2022."""
-    if first.year == last.year:
+def ends_words(first: date, last: date, year: int) -> tuple[str, str]:
+    """Return the ends of a stretch of days, with their years unless both lie in ``year``: 1 Jan 2022."""
+    if first.year == last.year == year:
         return day_words(first), day_words(last)
     return f"{day_words(first)} {first.year}", f"{day_words(last)} {last.year}"
 

@@ -46,6 +46,14 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("promise", "hay", "20 Jun", "to", "15 Jun", "7"), "days are typed backwards", "both years"),
         (("promise", "term", "14 Jul to 10 Jun"), "days are typed backwards", "both years"),
         (("promise", "shut", "2026-06-14 to 2026-06-10", "7"), "days are typed backwards", "both years"),
+        (("promise", "away", "31", "Jun"), "There is no 31 Jun.", "last day of that month is 30 Jun"),
+        (("promise", "away", "28-30 Feb"), "There is no 30 Feb.", "last day of that month is 29 Feb"),
+        (("move", "ewes", "8", "--planned", "--at", "June 31"), "There is no 31 Jun.", "30 Jun"),
+        (
+            ("shut", "6", "--because", "mud", "--until", "31 Sept"),
+            "There is no 31 Sep.",
+            "last day of that month is 30 Sep",
+        ),
         (("merge", "ewes", "into", "ewes"), "cannot join itself", "Name the mob that goes first"),
         (("net", "6"), "at least two parts", '"a 1 ac, b 2 ac"'),
         (("net", "6", "a 1 ac"), "at least two parts", '"a 1 ac, b 2 ac"'),
@@ -79,6 +87,21 @@ def test_days_over_a_new_year_are_not_backwards(farm: SmallFarm, said: str, kept
     done = farm.run("promise", "away", said)
     assert done.code == 0
     assert kept in done.all
+
+
+def test_a_promise_of_another_year_tells_it_and_one_that_stands_there_is_not_kept_twice(
+    farm: SmallFarm,
+) -> None:
+    """What was typed of days that are over is the next such: the year says so."""
+    assert "10 Apr 2027 to 14 Apr 2027" in farm.run("promise", "away", "10-14 Apr").all
+    assert "10 Jun to 14 Jun" in farm.run("promise", "away", "10-14 Jun").all
+    text = (farm.folder / "farm.toml").read_text(encoding="utf-8")
+    again = farm.run("promise", "away", "10-14 Jun", "--what", "Fair")
+    assert again.code == 1
+    assert "stands in farm.toml already: Away [away-2026-06-10]" in again.all
+    assert (farm.folder / "farm.toml").read_text(encoding="utf-8") == text
+    for words in (("hay", "10-14 Jun", "7"), ("away", "10-15 Jun"), ("hay", "10-14 Jun", "8")):
+        assert farm.run("promise", *words).code == 0, words
 
 
 @pytest.mark.parametrize(

@@ -71,5 +71,5 @@ def _tell(at: Desk, made: Promise) -> None:
 def _words(at: Desk, one: Promise) -> dict[str, str]:
     ground = [found.name if (found := at.farm.paddock(p)) else p for p in one.paddocks]
     where = say("cli.promise.where", paddocks=list_words(ground)) if ground else ""
-    first, last = ends_words(one.from_day, one.last_day)
+    first, last = ends_words(one.from_day, one.last_day, at.now.astimezone(at.zone).year)
     return {"what": one.what, "where": where, "first": first, "last": last}

@@ -238,7 +238,7 @@ def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine
             what = (
                 say("papers.season.promise", what=promise.what, paddocks=closed) if closed else promise.what
             )
-            begins, ends = ends_words(promise.from_day, promise.last_day)
+            begins, ends = ends_words(promise.from_day, promise.last_day, picture.today.year)
             days = say("papers.season.days", first=begins, last=ends)
             yield PromiseLine(what, promise.from_day, promise.to_day, days)
     for (day, days, drop), names in _shut(picture, first, last).items():

@@ -10,7 +10,7 @@ from typing import Any
 
 from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
-from browseline.chain.desk.times import day, last_day
+from browseline.chain.desk.times import day, last_day, no_such_day
 from browseline.errors import BadInput, finding
 from browseline.events import Moved
 from browseline.farm.names import words
@@ -63,7 +63,8 @@ def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[st
             raise BadInput([finding("cli.span_backwards", words)])
         if found is not None:
             return found, tuple(said[cut:])
-    raise BadInput([finding("cli.no_span", " ".join(said) or "promise")])
+    all_said = " ".join(said)
+    raise BadInput([no_such_day(all_said, all_said) or finding("cli.no_span", all_said or "promise")])
 
 
 def _backwards(words: str, first: date, last: date) -> bool:
@@ -87,7 +88,8 @@ def promise(
     Raises
     ------
     BadInput
-        If the kind, the days, a paddock or a mob cannot be read, or the farm would have a new fault.
+        If the kind, the days, a paddock or a mob cannot be read, if it stands in the file already, or the
+        farm would have a new fault.
     """
     known = words("promise")
     if kind not in known:
@@ -96,16 +98,32 @@ def promise(
     paddocks = [names.paddock(word)[0] for word in left]
     if kind in NEED_GROUND and not paddocks:
         raise BadInput([finding("cli.promise_ground", kind)])
+    whose = [names.mob(word).id for word in mobs]
+    there = _there(names.farm, kind, first, last, paddocks, whose)
+    if there is not None:
+        raise BadInput([finding("cli.promise_there", " ".join(said), what=there.what, id=there.id)])
     made: dict[str, Any] = {
         "id": _new_id(names.farm, kind, first), "kind": kind, "what": what or kind.capitalize(),
         "from": first, "to": last + DAY,
     }  # fmt: skip
     made |= {"paddocks": paddocks} if paddocks else {}
-    made |= {"mobs": [names.mob(word).id for word in mobs]} if mobs else {}
+    made |= {"mobs": whose} if whose else {}
     after = add(folder, LISTED, made, today).farm
     if after is None:
         raise BadInput([finding("cli.no_span", " ".join(said))])
     return after
+
+
+def _there(
+    farm: Farm, kind: str, first: date, last: date, paddocks: Sequence[str], mobs: Sequence[str]
+) -> Promise | None:
+    """Return the promise of a kind for the same days, ground and mobs; None if there is none."""
+    same = (
+        one for one in farm.promises
+        if (one.kind, one.from_day, one.last_day) == (kind, first, last)
+        and set(one.paddocks) == set(paddocks) and set(one.mobs) == set(mobs)
+    )  # fmt: skip
+    return next(same, None)
 
 
 def nobody_moves(made: Promise) -> bool:

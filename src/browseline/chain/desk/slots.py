@@ -12,7 +12,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from browseline.chain.desk.beasts import head_texts, one_class, split_head
 from browseline.chain.desk.lookup import Names
-from browseline.chain.desk.times import day, wanted_day
+from browseline.chain.desk.times import day, no_such_day, wanted_day
 from browseline.errors import BadInput, finding
 from browseline.events import KINDS
 from browseline.events.verbs import Entry
@@ -195,9 +195,13 @@ def read_value(kind: str, name: str, text: str, names: Names, filled: Filled, to
         return int(text)
     if name == "head":
         return head_texts(names, filled.mob, text)
-    if kind == "shut" and name == "until" and (until := day(text, today)) is not None:
-        filled.value["until_day"] = until.isoformat()
-        return ""
+    if kind == "shut" and name == "until":
+        until = day(text, today)
+        if until is None and (wrong := no_such_day(text, where)) is not None:
+            raise BadInput([wrong])
+        if until is not None:
+            filled.value["until_day"] = until.isoformat()
+            return ""
     return text
 
 

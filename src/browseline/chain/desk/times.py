@@ -8,11 +8,13 @@ kept as the interval that holds both; one that it leaves out is a finding.
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from browseline.errors import BadInput, finding
+from browseline.errors import BadInput, Finding, finding
 from browseline.events import When
+from browseline.words import day_words
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -30,7 +32,7 @@ PARTS: dict[str, tuple[int, time, int, time]] = {
 """Parts of a day: days back and time of its first minute, days back and time of its last."""
 ABOUT = timedelta(minutes=30)
 """How far ``about`` reaches to either side."""
-FARTHEST_YR = 200
+FARTHEST_YR, LEAP = 200, 2024
 STEPS = {"min": 60, "minute": 60, "h": 3600, "hour": 3600, "d": 86400, "day": 86400, "week": 604800}
 
 _CLOCK = re.compile(r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
@@ -70,9 +72,9 @@ def when(text: str, now: datetime, zone: ZoneInfo, *, ahead: bool = False) -> Wh
     try:
         found = _when(" ".join(text.split()), now, zone, ahead)
     except OverflowError:
-        raise BadInput([finding("cli.no_time", f"--at {text}")]) from None
+        raise _no_time(text) from None
     if any(abs(end.year - now.year) > FARTHEST_YR for end in (found.start, found.end)):
-        raise BadInput([finding("cli.no_time", f"--at {text}")])
+        raise _no_time(text)
     if not ahead and found.start > now:
         raise BadInput([finding("cli.ahead", f"--at {text}", now=f"{now.astimezone(zone):%Y-%m-%d %H:%M}")])
     return When(_fixed(found.start), _fixed(found.end))
@@ -131,9 +133,27 @@ def past_day(text: str, today: date, where: str) -> date:
     return _known(None if far else found, text, where)
 
 
+def no_such_day(said: str, where: str) -> Finding | None:
+    """Return the finding of the first day in a text that its month never has, such as ``31 Jun``."""
+    words = " ".join(said.split()).casefold()
+    found = (*_DAY_MONTH.finditer(words), *_MONTH_DAY.finditer(words))
+    for match in sorted(found, key=lambda one: one.start()):
+        if match["month"][:3] in MONTHS:
+            month = MONTHS.index(match["month"][:3]) + 1
+            last = date(LEAP, month, monthrange(LEAP, month)[1])
+            if not 1 <= int(match["day"]) <= last.day:
+                day_said = f"{match['day']} {match['month'][:3].capitalize()}"
+                return finding("cli.never_day", where, day=day_said, last=day_words(last))
+    return None
+
+
+def _no_time(said: str) -> BadInput:
+    return BadInput([no_such_day(said, f"--at {said}") or finding("cli.no_time", f"--at {said}")])
+
+
 def _known(found: date | None, text: str, where: str) -> date:
     if found is None:
-        raise BadInput([finding("cli.no_day", where, text=text)])
+        raise BadInput([no_such_day(text, where) or finding("cli.no_day", where, text=text)])
     return found
 
 
@@ -198,7 +218,7 @@ def _clock_between(said: str, first: datetime, last: datetime, zone: ZoneInfo, w
             naive = datetime.combine(day_of, at or time()) + later
             if first <= naive <= last:
                 return _local(naive, zone, words)
-    raise BadInput([finding("cli.no_time", f"--at {words}")])
+    raise _no_time(words)
 
 
 def _iso(words: str, now: datetime, zone: ZoneInfo) -> When | None:
@@ -231,7 +251,7 @@ def _day_and_clock(words: str, now: datetime, zone: ZoneInfo, ahead: bool) -> Wh
         said = _said_day(" ".join(parts[:cut]), today, ahead, passed)
         if said is not None and at is not None:
             return _local(datetime.combine(said, at), zone, words)
-    raise BadInput([finding("cli.no_time", f"--at {words}")])
+    raise _no_time(words)
 
 
 def _said_day(words: str, today: date, ahead: bool, passed: bool = False) -> date | None:
@@ -262,7 +282,7 @@ def _between(first: str, last: str, now: datetime, zone: ZoneInfo, words: str, a
         back = timedelta(days=0 if at <= of_day.time() else 1)
         start = _local(datetime.combine(of_day.date() - back, at), zone, words)
     if start.start.astimezone(UTC) > end.end.astimezone(UTC):
-        raise BadInput([finding("cli.no_time", f"--at {words}")])
+        raise _no_time(words)
     return When(start.start, end.end)
 
 
