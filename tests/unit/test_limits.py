@@ -103,7 +103,8 @@ def test_shut_until_a_condition_never_ends_by_itself() -> None:
     closed = some(next(f for f in faces(seen) if f.name == "shut").closed)
     assert closed[:, :, 1].all()
     assert not closed[:, :, 0].any()
-    assert of(bites(seen, "ewes", "2"), "shut").hardness == "hard"
+    bite = of(bites(seen, "ewes", "2"), "shut")
+    assert (bite.hardness, bite.short) == ("hard", "limb down")
 
 
 def test_shut_until_a_day_opens_on_that_day() -> None:

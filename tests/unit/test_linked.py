@@ -94,6 +94,12 @@ def test_what_is_linked_already_stays_as_it_is() -> None:
     assert told(matched(linked("10 in", "typed"), (Level.make((TEN,)),))) == [("10 in", "typed")]
 
 
+def test_a_number_of_a_command_that_is_to_be_typed_is_no_figure() -> None:
+    text = 'Of 10 in, type such as `browseline walk Top "10 in"`.'
+    assert told(matched(text, (Level.make((TEN,)),))) == [("10 in", TEN)]
+    assert links_of(matched(text, (Level.make((TEN,)),)))[0].start == 3
+
+
 @dataclass(frozen=True)
 class Inner:
     id: str

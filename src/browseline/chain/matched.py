@@ -21,6 +21,7 @@ NUMBER = re.compile(
     r"(?<![\w.:-])(?P<first>\d[\d,]*(?:\.\d+)?)(?P<to>[-–]\d[\d,]*(?:\.\d+)?)?(?![\w:]|[.-]\d)"
     r"(?:\s*(?P<unit>%|[A-Za-z]+[23]?(?:/[A-Za-z]+[23]?)*))?"
 )
+COMMAND = re.compile("`[^`]+`")
 DAYS = {"day": "d", "days": "d"}
 PLAIN = frozenset({"id", "schema", "place_id", "paddock", "limit", "farm", "name", "key", "hard", "mark"})
 """Fields that hold names, never sentences."""
@@ -110,11 +111,12 @@ def months() -> frozenset[str]:
 
 
 def matched(text: str, levels: Sequence[Level]) -> str:
-    """Return a text with its numbers linked to the figures that show as them."""
-    links = list(links_of(text))
+    """Return a text with its numbers linked to the figures that show as them; what is to be typed is none."""
+    links, typed = list(links_of(text)), [one.span() for one in COMMAND.finditer(text)]
     for found in NUMBER.finditer(text):
         end = found.end("to") if found["to"] else found.end("first")
-        if any(link.start < end and found.start() < link.end for link in links):
+        held = [*((link.start, link.end) for link in links), *typed]
+        if any(first < end and found.start() < last for first, last in held):
             continue
         word = found["unit"] or ""
         if word in months():

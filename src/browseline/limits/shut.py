@@ -47,7 +47,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
                 because,
                 say("limits.shut.do"),
                 no_growth=moment.likely,
-                short=say("limits.shut.short"),
+                short=say("limits.shut.short_kept"),
                 reserve=("M",),
             )
         ]
@@ -68,7 +68,7 @@ def _bites(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
             say("limits.shut.do"),
             late=late,
             no_growth=moment.likely,
-            short=say("limits.shut.short"),
+            short=say("limits.shut.short", reason=shut.because),
             reserve=("M",),
         )
     ]
