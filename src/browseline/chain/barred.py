@@ -1,4 +1,4 @@
-"""What bars a planned move: a day on which nobody can move animals, or ground that is shut by then.
+"""What bars a planned move: a day on which nobody can move animals, ground that is shut or not left by then.
 
 Today, the page Season and the papers all ask here, so that none of them orders what another calls off.
 """
@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 from browseline.chain.in_force import moves_due
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
-from browseline.events import Event, Moved
+from browseline.events import Event, Moved, Sold
 from browseline.limits import Scene, faces
+from browseline.limits._places import together
 from browseline.limits.shut import kept_out
 from browseline.record.state import AWAY, MobState
 from browseline.words import day_words, joined, list_words, say, time_words
@@ -29,18 +30,21 @@ class Barred:
     """Why a planned move cannot be made: ``nobody`` can move animals that day; limits that shut the place.
 
     ``shut_from`` is the first day on which they do, where the place is open on the day of the move and shuts
-    before the mob is to leave it.
+    before the mob is to leave it. ``still`` are the mobs that would still stand there, in words.
     """
 
     nobody: bool
     shut: tuple[str, ...]
     shut_from: date | None = None
+    still: str = ""
 
     @property
     def why(self) -> str:
         """Return why in a few words, such as ``nobody can move animals then``."""
         if self.nobody:
             return say("chain.barred.nobody")
+        if self.still:
+            return say("chain.barred.still", mobs=self.still)
         why = list_words(say(f"limits.{name}.name") for name in self.shut)
         if self.shut_from is not None:
             return say("chain.barred.shut_from", day=day_words(self.shut_from), why=why)
@@ -120,9 +124,65 @@ def barred_of(picture: Picture, event: Event) -> Barred | None:
         return None
     at, until = max(event.observed.start, picture.now), leaves(picture, event)
     found = barred(picture.scene, mob, event.body.to, at, until)
-    if found is None or found.nobody or set(found.shut) & set(FIXED):
+    if found is not None and (found.nobody or set(found.shut) & set(FIXED)):
         return found
-    return found if kept_out(picture.scene, mob, event.body.to) else None
+    if found is not None and kept_out(picture.scene, mob, event.body.to):
+        return found
+    still = still_there(picture, event)
+    return Barred(False, (), still=list_words(one.name for one in still)) if still else None
+
+
+def still_there(picture: Picture, event: Event, asked: frozenset[str] = frozenset()) -> tuple[MobState, ...]:
+    """Return the mobs that stand where a planned move leads and have no move out by then that can be made.
+
+    Those that run together may share it. Who stands elsewhere now comes by the plan, which knows of both.
+
+    Parameters
+    ----------
+    asked : frozenset of str
+        Moves that are being looked at already: two mobs may change places.
+    """
+    scene, body = picture.scene, event.body
+    mob = next((mob for mob in scene.mobs if mob.id == event.subject), None)
+    if not isinstance(body, Moved) or body.to not in scene.paddocks:
+        return ()
+    others = (
+        one for one in scene.mobs
+        if one.place == body.to and one is not mob and (mob is None or not together(scene, mob, one))
+        and (not one.part or not event.part or one.part == event.part)
+    )  # fmt: skip
+    return tuple(one for one in others if not _goes(picture, one, event, asked | {event.id}))
+
+
+def _goes(picture: Picture, mob: MobState, before: Event, asked: frozenset[str]) -> bool:
+    """Return whether a mob leaves where it stands before another comes, for good or by a move it can make."""
+    day = picture.scene.local(before.observed.start).date()
+    if (mob.due is not None and mob.due <= day) or _sold(picture, mob, before.observed.start):
+        return True
+    out = (
+        one for one in moves_due(picture)
+        if one.subject == mob.id and isinstance(one.body, Moved) and one.body.to != mob.place
+        and one.observed.start <= before.observed.start
+    )  # fmt: skip
+    return any(one.id in asked or _can_be_made(picture, mob, one, asked) for one in out)
+
+
+def _sold(picture: Picture, mob: MobState, by: datetime) -> bool:
+    """Return whether all animals of a mob are planned to be sold by a time."""
+    sold = (
+        one.body.head for one in picture.scene.coming
+        if one.subject == mob.id and isinstance(one.body, Sold) and one.observed.start <= by
+    )  # fmt: skip
+    return 0 < mob.head <= sum(sold)
+
+
+def _can_be_made(picture: Picture, mob: MobState, event: Event, asked: frozenset[str]) -> bool:
+    if not isinstance(event.body, Moved):
+        return False
+    found = barred(picture.scene, mob, event.body.to, max(event.observed.start, picture.now))
+    if found is not None and (found.nobody or set(found.shut) & set(FIXED)):
+        return False
+    return not still_there(picture, event, asked)
 
 
 def leaves(picture: Picture, event: Event) -> datetime | None:

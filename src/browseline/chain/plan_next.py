@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from browseline.chain.barred import Barred, barred, leaves
+from browseline.chain.barred import Barred, barred, barred_of, leaves
 from browseline.chain.in_force import move_missed, moves_ahead
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
@@ -49,7 +49,7 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         return None
     to, at = first.body.to, max(first.observed.start, picture.now)
     name = place_name(picture, to)
-    bar = barred(picture.scene, mob, to, at, leaves(picture, first))
+    bar = barred(picture.scene, mob, to, at, leaves(picture, first)) or barred_of(picture, first)
     shut = bar.shut if bar is not None else ()
     same = not shut and limits is not None and limits.ready and not limits.stays and limits.paddock == to
     place = say("chain.next.high", place=name, height=limits.height) if limits and same else name
@@ -60,6 +60,8 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
     if bar is not None and shut:
         says = f"{says} {_shut(bar)}"
+    elif bar is not None and bar.still:
+        says = f"{says} {say('chain.next.plan_taken', mobs=bar.still)}"
     elif bar is not None:
         says = f"{says} {say('chain.next.plan_still')}"
     out = out_now(picture, mob) if at > picture.now else None

@@ -8,7 +8,7 @@ off. Times are in UTC; a shut date is a day of the farm.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import Any
@@ -74,15 +74,20 @@ def _called_off(picture: Picture, last: Mapping[str, int]) -> Iterator[tuple[str
     typed = [event for event in picture.events if event.planned and isinstance(event.body, Moved)]
     for mob in sorted({event.subject for event in typed}):
         own = sorted((e for e in typed if e.subject == mob), key=lambda e: e.observed.start)
-        told: dict[int, Event] = {}
-        begun = {stay.begin.start for stay in picture.state.stays if stay.mob == mob and not stay.planned}
-        for at in sorted(begun | {event.recorded for event in own}):
-            stood = [e for e in own if e.recorded <= at < ends.get(e.id, FOREVER) and e.observed.start >= at]
-            told.update(enumerate(stood, _stays(picture, mob, at) + 1))
         beyond = last.get(mob, _stays(picture, mob, picture.now))
-        for number, event in sorted(told.items()):
+        for number, event in sorted(_told(picture, mob, own, ends).items()):
             if number > beyond and event.observed.start >= picture.now:
                 yield mob, number, event
+
+
+def _told(picture: Picture, mob: str, own: Sequence[Event], ends: Mapping[str, datetime]) -> dict[int, Event]:
+    """Return the planned move that was told last under each number of a mob, whenever it was asked."""
+    told: dict[int, Event] = {}
+    begun = {stay.begin.start for stay in picture.state.stays if stay.mob == mob and not stay.planned}
+    for at in sorted(begun | {event.recorded for event in own}):
+        stood = [e for e in own if e.recorded <= at < ends.get(e.id, FOREVER) and e.observed.start >= at]
+        told.update(enumerate(stood, _stays(picture, mob, at) + 1))
+    return told
 
 
 def _off(picture: Picture, mob: str, event: Event, uid: str) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.unit.cli_farm import SmallFarm, small_farm
+from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 from tests.web_farm import Served
 
 
@@ -137,3 +137,65 @@ def test_the_phone_carries_the_plan(tmp_path: Path) -> None:
     carried = agreed.get("/pocket/table", headers={"accept": "application/json"}).json()
     assert carried["mobs"][0]["plan"] == "By your plan: Cherry (9 in), Thu 12:00."
     assert carried["mobs"][0]["plan_same"] is True
+
+
+STEERS = """
+[[mobs]]
+id = "steers"
+name = "Steers"
+at = "8"
+since = "2026-05-04 07:00"
+{more}
+[[mobs.lines]]
+kind = "cattle"
+class = "steer"
+head = 6
+weight = "700 lb"
+intake = "16 lb/d"
+"""
+
+
+def two_mobs(folder: Path, more: str = "", *moves: tuple[str, str]) -> SmallFarm:
+    """Return a farm with steers in Top, where the ewes are to go on Thursday, and moves of the steers."""
+    farm = small_farm(folder, f"{FARM}\n{STEERS.format(more=more)}")
+    for paddock, inches in (("4", 9), ("6", 7), ("7", 8), ("8", 8)):
+        assert farm.run("walk", paddock, f"{inches} in").code == 0
+    for mob, to, at in (("ewes", "8", "2026-05-07 12:00"), *(("steers", *move) for move in moves)):
+        assert farm.run("move", mob, to, "--at", at, "--planned").code == 0
+    return farm
+
+
+STILL = "Steers would still be there"
+
+
+def papers(farm: SmallFarm, folder: Path) -> str:
+    assert farm.run("papers", "relief", "--out", str(folder)).code == 0
+    return next(folder.glob("relief*.txt")).read_text("utf-8")
+
+
+def test_nobody_is_ordered_into_ground_that_another_mob_has_not_left(tmp_path: Path) -> None:
+    """Steers go an hour later, or not at all: the ewes' move is left out, and says why."""
+    noon, later = "2026-05-07 12:00", "2026-05-07 13:00"
+    free = two_mobs(tmp_path / "free", "", ("4", noon))
+    assert STILL not in free.run("today").all
+    assert "Ewes 6 Gate > 8 Top" in papers(free, tmp_path / "free papers")
+    for name, moves in (("later", [("4", later)]), ("never", [])):
+        farm = two_mobs(tmp_path / name, "", *moves)
+        assert f"{STILL}: plan the season again." in " ".join(farm.run("today").all.split()), name
+        sheet = papers(farm, tmp_path / f"{name} papers")
+        assert STILL in sheet, name
+        assert "Ewes 6 Gate > 8 Top" not in sheet, name
+    shut = two_mobs(tmp_path / "shut", "", ("4", noon))
+    assert shut.run("promise", "shut", "7-20 May", "4").code == 0
+    assert STILL in papers(shut, tmp_path / "shut papers"), "the steers' own move cannot be made"
+
+
+def test_mobs_that_run_together_change_places_or_are_gone_are_in_nobodys_way(tmp_path: Path) -> None:
+    friends = two_mobs(tmp_path / "friends", 'runs_with = ["ewes"]')
+    assert STILL not in friends.run("today").all
+    swapped = two_mobs(tmp_path / "swapped", "", ("6", "2026-05-07 12:00"))
+    assert STILL not in swapped.run("today").all
+    sold = two_mobs(tmp_path / "sold")
+    assert STILL in sold.run("today").all
+    assert sold.run("sold", "steers", "6 steers", "--planned", "--at", "2026-05-07 09:00").code == 0
+    assert STILL not in sold.run("today").all
