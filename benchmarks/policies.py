@@ -13,6 +13,7 @@ import argparse
 import csv
 import time
 from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -50,6 +51,8 @@ YEARS, TRAINING, FORESIGHT_YEARS = 50, 16, 10
 WEEK_D, FINE, PRICE_STEPS, WIDTH, TRIES = 7, 0.04, 180, 12, 20_000
 ROUNDS, ENSEMBLE_TRIES = (3, 2), 1_500_000
 """Rounds of search for a season's plan, with one mob and with more; changes tried for many years. [1]"""
+THREADS = 2
+"""Years that are played at a time: they share nothing but the forecast."""
 CHURN_USD = ((7, 40.0), (14, 10.0))
 FIELDS = ("instance", "policy", "year", "usd", *TERMS, "replan_cpu_s", "slowest_cpu_s", "changed_of_7d")
 
@@ -196,11 +199,12 @@ def run(instance: str, out: Path, most: int = YEARS, only: Sequence[str] = ()) -
     weather = years(TEST, YEARS, days)
     done = {(r["policy"], int(r["year"])) for r in rows_of(out) if r["instance"] == instance}
     for policy, (count, play) in policies(board).items():
-        for year in range(min(count, most)):
-            if (policy, year) in done or policy not in (only or [policy]):
-                continue
-            truth = under(board, weather[year])
-            _write(out, instance, policy, year, truth, play(truth))
+        left = [year for year in range(min(count, most)) if (policy, year) not in done]
+        truths = [under(board, weather[year]) for year in left if policy in (only or [policy])]
+        first = [play(truth) for truth in truths[:1]]  # what all years share is made once
+        with ThreadPoolExecutor(THREADS) as pool:
+            for year, truth, played in zip(left, truths, (*first, *pool.map(play, truths[1:])), strict=False):
+                _write(out, instance, policy, year, truth, played)
 
 
 def _write(out: Path, instance: str, policy: str, year: int, truth: Board, played: Played) -> None:
