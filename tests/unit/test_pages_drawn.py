@@ -191,6 +191,7 @@ def test_ground_that_is_promised_is_not_open_on_the_map(demo: Picture) -> None:
     assert "Closed to Goats today (Young trees)" in told["Old Locust"].words
     assert told["Old Locust"].state != "shut"
     assert told["Gate"].words == ()
+    assert told["Yard Field"].words == ("Kept for hay and bad days",)
 
 
 def test_rows_have_the_trees_of_the_ledger(demo: Picture) -> None:

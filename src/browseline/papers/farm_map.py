@@ -16,7 +16,7 @@ from browseline.farm.records import Paddock, Shape
 from browseline.ledger.losses import Survival, survival, survival_rows
 from browseline.papers.sketch import Local, Outline, Sketch, near, sketch
 from browseline.units import plain, shown
-from browseline.words import list_words, say
+from browseline.words import begun, list_words, say
 
 DRAWN = ("lane", "building", "yard", "tree_row", "keep_out", "fence", "sacrifice")
 SHARES = {"narrow": 1 / 19, "wide": 1 / 37}
@@ -118,6 +118,7 @@ def _state(picture: Picture, paddock: Paddock) -> tuple[str, tuple[str, ...]]:
     by = [(mob.name, set(shut_by(scene, mob, paddock.id, picture.now))) for mob in scene.mobs]
     words = [say("web.map.here", mob=mob.name, heads=heads_words(mob)) for mob in here]
     words += [say("web.map.shut", because=s.because, until=s.until) for s in shut]
+    words += [begun(say("pages.ready.state.kept"))] if paddock.sacrifice else []
     to_all = bool(by) and all(limits for _, limits in by)
     if not shut:
         words += _closed(by, to_all)
