@@ -105,10 +105,10 @@ def test_a_shut_gate_is_the_reason_told_for_the_mob_that_stood_there(kept: Path,
 
 
 def test_no_change_is_told_to_cost_more_than_all_of_them_save(tmp_path: Path) -> None:
-    """A cherry in Old Locust: a storm shuts it, a look next morning opens it, and half the fortnight changes.
+    """A cherry in New Locust: a storm shuts it, a look next morning opens it, and half the fortnight changes.
 
-    With all else as planned anew the old way of a single mob collides with the others: $1,088 and $1,946 were
-    told where the whole plan in force costs some $500 more than the new one.
+    With all else as planned anew the old way of a single mob collides with the others: $1,460 was told where
+    the whole plan in force costs some $500 more than the new one.
     """
     folder = tmp_path / "farm"
     copy_example(example(), folder)
@@ -116,12 +116,12 @@ def test_no_change_is_told_to_cost_more_than_all_of_them_save(tmp_path: Path) ->
     keep_plan(picture, plan(picture.scene, None, 12_000), "owner")
     path = folder / "map.geojson"
     drawn = json.loads(path.read_text(encoding="utf-8"))
-    pin = {"type": "Point", "coordinates": [-44.998054675, 41.000164925]}
-    told = {"kind": "hazard", "name": "Wild cherry, Old Locust", "plant": "cherry"}
+    pin = {"type": "Point", "coordinates": [-44.998525, 40.999069]}
+    told = {"kind": "hazard", "name": "Wild cherry, New Locust", "plant": "cherry"}
     drawn["features"].append({"type": "Feature", "id": "haz-ol", "properties": told, "geometry": pin})
     path.write_text(json.dumps(drawn), encoding="utf-8")
     for words, at in ((("storm", "wind", "--at", "today 2:00"), NOW), (("season", "--keep"), NOW),
-                      (("look", "plants", "2", "--clear", "yes"), MORNING)):  # fmt: skip
+                      (("look", "plants", "8", "--clear", "yes"), MORNING)):  # fmt: skip
         done = CliRunner().invoke(app, [*words, "--farm", str(folder), "--now", at.isoformat()])
         assert done.exit_code == 0, done.output
     picture = look(folder, MORNING, horizon_d=45)

@@ -22,7 +22,7 @@ PAGES = tuple(dict.fromkeys(
     [*FIXED, *(page for pages in MORE.values() for page in pages), *ACCOUNTS,
      *(f"enter/{verb}" for verb in ENTRIES)]
 ))  # fmt: skip
-SLOW = ("compare", "decades", "brief")
+SLOW = ("compare", "decades", "brief", "try")
 """Pages that a browser is told to ask for again; a program waits till they are there."""
 WAIT_MS = 600_000
 SIZES = {"phone": PHONE, "desk": DESK}

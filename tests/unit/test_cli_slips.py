@@ -47,7 +47,10 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("promise", "term", "14 Jul to 10 Jun"), "days are typed backwards", "both years"),
         (("promise", "shut", "2026-06-14 to 2026-06-10", "7"), "days are typed backwards", "both years"),
         (("promise", "away", "31", "Jun"), "There is no 31 Jun.", "last day of that month is 30 Jun"),
-        (("promise", "away", "28-30 Feb"), "There is no 30 Feb.", "last day of that month is 29 Feb"),
+        (("promise", "away", "28-30 Feb"), "There is no 30 Feb.", "last day of that month is 28 Feb"),
+        (("promise", "away", "28 Apr", "to", "31 Apr"), "There is no 31 Apr.", "month is 30 Apr"),
+        (("promise", "away", "29", "Feb", "2027"), "There is no 29 Feb.", "month is 28 Feb"),
+        (("promise", "away", "10-14", "Jun", "2025"), "the last was 14 Jun 2025", "the year that is meant"),
         (("move", "ewes", "8", "--planned", "--at", "June 31"), "There is no 31 Jun.", "30 Jun"),
         (
             ("shut", "6", "--because", "mud", "--until", "31 Sept"),
@@ -79,6 +82,9 @@ def test_a_slip_is_told_with_its_mend_and_nothing_is_kept(
     ("said", "kept"),
     [
         ("20 Dec to 5 Jan", "20 Dec 2026 to 5 Jan 2027"),
+        ("tomorrow", "Away, 7 May to 7 May"),
+        ("tomorrow to Sat", "Away, 7 May to 9 May"),
+        ("in 2 days to 12 May", "Away, 8 May to 12 May"),
         ("1 Jul to 30 Jun", "1 Jul 2025 to 30 Jun 2026"),
         ("14 Jun 2026 to 10 Jun 2027", "14 Jun 2026 to 10 Jun 2027"),
     ],
@@ -264,6 +270,10 @@ def test_lent_animals_that_nobody_knows_to_feed_are_told_what_to_write(farm: Sma
     bare = farm.run("borrow", "20 goats", "until", "30 May").all
     assert "What they eat is not known" in bare
     assert "dry doe, browsing doe, meat doe in milk" in bare
+    planned = farm.run(
+        "borrow", "12 steers", "until", "30 May", "--planned", "--at", "20 May", "--weight", "700 lb"
+    )
+    assert "What they eat is not known" in planned.all
     known = farm.run(
         "borrow", "3 steers", "--class", "beef steer growing", "--kind", "cattle", "until", "30 May"
     ).all

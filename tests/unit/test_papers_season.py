@@ -106,7 +106,10 @@ def test_a_planned_move_that_cannot_be_made_is_no_bead_and_no_date_but_told() ->
     assert [(b.place, b.begin.day) for b in string.beads if b.state != "done"] == [("6", 8), ("9", 11)]
     out = next(line for line in sheet.moves if "Ewes to 8" in line)
     assert out.startswith("Plan the season again: browseline season --keep.")
-    assert (page.moves, page.moves_say, page.staying) == ((), "", ()), "nobody knows where from it would go"
+    assert [move.says for move in page.moves] == ["Mon 8:00: Ewes go from 6 to 9."], (
+        "as the sheet and the calendar"
+    )
+    assert (page.moves_say, page.staying) == ("", ())
     assert out in page.sentences
     found, again = events_of(ics(told)), "Plan the season again: browseline season --keep"
     assert [summary for summary in found if summary.startswith("Move")] == ["Move Ewes: 6 to 9"]

@@ -8,7 +8,7 @@ from typing import Any
 
 from browseline import tables
 from browseline.chain.ledger_answers import after_feed, after_loss, after_planting
-from browseline.chain.lent import lent_words
+from browseline.chain.lent import eats_unknown, lent_words
 from browseline.chain.look import Picture
 from browseline.chain.looks import after_look, after_walk
 from browseline.chain.named import heads_words, paddock_name
@@ -56,7 +56,9 @@ def answer_to(event: Event, picture: Picture) -> tuple[str, ...]:
         The farm with the entry in it.
     """
     answer = ANSWERS.get(type(event.body)) if isinstance(event.body, Body) else None
-    return tuple(answer(event, event.body, picture)) if answer is not None and not event.planned else ()
+    if event.planned:
+        return tuple(eats_unknown(event.body)) if isinstance(event.body, Borrowed) else ()
+    return tuple(answer(event, event.body, picture)) if answer is not None else ()
 
 
 # ---------------------------------------------------------------- found on the wrong side of a fence

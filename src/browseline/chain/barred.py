@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from browseline.chain.in_force import moves_due
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
-from browseline.events import Event, Moved, Sold
+from browseline.events import Event, Moved
 from browseline.limits import Scene, faces
 from browseline.limits._places import together
 from browseline.limits.shut import kept_out
+from browseline.moves.herd import lines_on
 from browseline.record.state import AWAY, MobState
 from browseline.words import day_words, joined, list_words, say, time_words
 
@@ -30,19 +31,23 @@ class Barred:
     """Why a planned move cannot be made: ``nobody`` can move animals that day; limits that shut the place.
 
     ``shut_from`` is the first day on which they do, where the place is open on the day of the move and shuts
-    before the mob is to leave it. ``still`` are the mobs that would still stand there, in words.
+    before the mob is to leave it. ``still`` are the mobs that would still stand there, in words; ``gone``
+    whether the mob itself is no longer here by then.
     """
 
     nobody: bool
     shut: tuple[str, ...]
     shut_from: date | None = None
     still: str = ""
+    gone: bool = False
 
     @property
     def why(self) -> str:
         """Return why in a few words, such as ``nobody can move animals then``."""
         if self.nobody:
             return say("chain.barred.nobody")
+        if self.gone:
+            return say("chain.barred.gone")
         if self.still:
             return say("chain.barred.still", mobs=self.still)
         why = list_words(say(f"limits.{name}.name") for name in self.shut)
@@ -116,20 +121,37 @@ def _shut_on(scene: Scene, mob: MobState, to: str, day: int) -> tuple[str, ...]:
 def barred_of(picture: Picture, event: Event) -> Barred | None:
     """Return what bars a planned move that lies ahead; None if nothing does, or its mob is not here.
 
-    Only what the calendar knows does, and ground that the farm keeps a mob out of for good: a gate may be
-    opened and water brought until then.
+    Only what the calendar knows does, a gate that is shut until a later day, and ground that the farm keeps a
+    mob out of for good: any other gate may be opened, and water brought, until then.
     """
     mob = next((mob for mob in picture.scene.mobs if mob.id == event.subject), None)
     if mob is None or not isinstance(event.body, Moved):
         return None
+    scene, to = picture.scene, event.body.to
     at, until = max(event.observed.start, picture.now), leaves(picture, event)
-    found = barred(picture.scene, mob, event.body.to, at, until)
-    if found is not None and (found.nobody or set(found.shut) & set(FIXED)):
-        return found
-    if found is not None and kept_out(picture.scene, mob, event.body.to):
+    if to != AWAY and gone_by(scene, mob, scene.local(at).date()):
+        return Barred(False, (), gone=True)
+    found = barred(scene, mob, to, at, until)
+    if found is not None and stays_so(scene, mob, to, found):
         return found
     still = still_there(picture, event)
     return Barred(False, (), still=list_words(one.name for one in still)) if still else None
+
+
+def stays_so(scene: Scene, mob: MobState, to: str, found: Barred) -> bool:
+    """Return whether what bars a place to a mob will do so on that day whatever anybody mends until then."""
+    if found.nobody or set(found.shut) & set(FIXED) or kept_out(scene, mob, to):
+        return True
+    shut = (scene.state.shut_now(place) for place in scene.ground(to))
+    return "shut" in found.shut and any(
+        one is not None and one.until_day is not None and not one.until for one in shut
+    )
+
+
+def gone_by(scene: Scene, mob: MobState, day: date) -> bool:
+    """Return whether a mob is sold or sent home by a day, as it is planned or agreed."""
+    went_home = mob.due is not None and mob.due <= day
+    return mob.head > 0 and (went_home or sum(line.head for line in lines_on(scene, mob, day)) <= 0)
 
 
 def still_there(picture: Picture, event: Event, asked: frozenset[str] = frozenset()) -> tuple[MobState, ...]:
@@ -156,8 +178,7 @@ def still_there(picture: Picture, event: Event, asked: frozenset[str] = frozense
 
 def _goes(picture: Picture, mob: MobState, before: Event, asked: frozenset[str]) -> bool:
     """Return whether a mob leaves where it stands before another comes, for good or by a move it can make."""
-    day = picture.scene.local(before.observed.start).date()
-    if (mob.due is not None and mob.due <= day) or _sold(picture, mob, before.observed.start):
+    if gone_by(picture.scene, mob, picture.scene.local(before.observed.start).date()):
         return True
     out = (
         one for one in moves_due(picture)
@@ -167,20 +188,11 @@ def _goes(picture: Picture, mob: MobState, before: Event, asked: frozenset[str])
     return any(one.id in asked or _can_be_made(picture, mob, one, asked) for one in out)
 
 
-def _sold(picture: Picture, mob: MobState, by: datetime) -> bool:
-    """Return whether all animals of a mob are planned to be sold by a time."""
-    sold = (
-        one.body.head for one in picture.scene.coming
-        if one.subject == mob.id and isinstance(one.body, Sold) and one.observed.start <= by
-    )  # fmt: skip
-    return 0 < mob.head <= sum(sold)
-
-
 def _can_be_made(picture: Picture, mob: MobState, event: Event, asked: frozenset[str]) -> bool:
     if not isinstance(event.body, Moved):
         return False
     found = barred(picture.scene, mob, event.body.to, max(event.observed.start, picture.now))
-    if found is not None and (found.nobody or set(found.shut) & set(FIXED)):
+    if found is not None and stays_so(picture.scene, mob, event.body.to, found):
         return False
     return not still_there(picture, event, asked)
 

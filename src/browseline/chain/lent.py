@@ -14,7 +14,7 @@ from browseline.farm.names import words
 from browseline.farm.needs import demand
 from browseline.limits._neighbours import bare_trees
 from browseline.limits.worms import after_hosts, hosts
-from browseline.record.state import MobState
+from browseline.record.state import HeadLine, MobState
 from browseline.units import shown
 from browseline.words import day_words, list_words, say
 
@@ -69,7 +69,17 @@ def _whose(mob: MobState, body: Borrowed, picture: Picture) -> Iterator[str]:
     needs = demand(mob.lines, mob.id)
     if needs is not None and needs.value:
         yield say("answer.lent.eats", amount=shown(needs.value, "intake", picture.farm.units, 0))
-    elif classes := words("class", body.beast):
+    else:
+        yield from eats_unknown(body)
+
+
+def eats_unknown(body: Borrowed) -> Iterator[str]:
+    """Yield what to write where nobody knows what lent animals eat, so that no plan counts their grass."""
+    line, classes = (
+        HeadLine(body.beast, body.klass, body.head, body.weight, body.intake),
+        words("class", body.beast),
+    )
+    if demand((line,)) is None and classes:
         yield say("answer.lent.eats_unknown", classes=", ".join(class_words(one, 1) for one in classes))
 
 

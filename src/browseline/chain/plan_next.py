@@ -60,6 +60,8 @@ def plan_next(picture: Picture, mob: MobState, limits: NextPlace | None = None) 
         says = say("chain.next.plan", when=when if at > picture.now else say("chain.today.now"), place=place)
     if bar is not None and shut:
         says = f"{says} {_shut(bar)}"
+    elif bar is not None and bar.gone:
+        says = f"{says} {say('chain.next.plan_gone')}"
     elif bar is not None and bar.still:
         says = f"{says} {say('chain.next.plan_taken', mobs=bar.still)}"
     elif bar is not None:

@@ -10,7 +10,7 @@ from itertools import chain
 import numpy as np
 
 from browseline import limits
-from browseline.chain.barred import barred_of, left_out
+from browseline.chain.barred import barred_of, left_out, shut_by
 from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead, moves_due
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
@@ -27,7 +27,8 @@ from browseline.ledger.facts import counted
 from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
 from browseline.moves.set_aside import set_aside
-from browseline.words import day_words, list_words, say, time_words
+from browseline.record.state import MobState
+from browseline.words import day_words, joined, list_words, say, time_words
 
 OVERDUE = -1
 """Of lent animals a plan names those alone that should be gone: it knows when others go. [d]"""
@@ -217,10 +218,10 @@ def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tu
 
 
 def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
-    """Return the stays of a mob in the plan in force up to the first that begins by a move that is barred."""
-    bars = [e for e in moves_due(picture) if e.subject == mob.id and barred_of(picture, e) is not None]
-    first = min((event.observed.start for event in bars), default=None)
-    return replace(mob, stays=tuple(stay for stay in mob.stays if first is None or stay.begin < first))
+    """Return the stays of a mob in the plan in force but those that begin by a move that is barred."""
+    own = (e for e in moves_due(picture) if e.subject == mob.id and barred_of(picture, e) is not None)
+    bars = {event.observed.start for event in own}
+    return replace(mob, stays=tuple(stay for stay in mob.stays if stay.begin not in bars))
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
@@ -231,15 +232,25 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
         out = _out_by_now(picture, mob.id)
         began, why = place_name(picture, at) if at is not None else "", out.because if out is not None else ""
         figures = out.figures if out is not None else ()
-        for stay in mob.stays:
-            late = stay.begin < picture.now and stay is mob.stays[0]
+        begun = [stay for stay in mob.stays if stay.begin < picture.now]
+        for stay in mob.stays[max(len(begun) - 1, 0) :]:
+            late = stay.begin < picture.now
             if (late or stay.begin >= picture.now) and stay.place != at and at is not None:
                 when = say("pages.season.now") if stay.begin == picture.now else stay.begins
                 when = say("pages.season.overdue", when=when) if late else when
                 says = say("pages.season.move", when=when, mob=mob.name, was=began, place=stay.name)
+                says = joined((says, *_shut_then(picture, standing, stay)), " ")
                 other = say("pages.season.next_best", lost=stay.lost) if stay.lost and not why else ""
                 yield NextMove(mob.id, stay.begin, stay.place, says, why or other, figures)
             at, began, why, figures = stay.place, stay.name, stay.reason, stay.figures
+
+
+def _shut_then(picture: Picture, mob: MobState | None, stay: StayLine) -> Iterator[str]:
+    """Yield that the place of a stay is shut, where somebody shut it and it is so by then as far as is known."""
+    if mob is None or mob not in picture.scene.mobs:
+        return
+    if "shut" in shut_by(picture.scene, mob, stay.place, max(stay.begin, picture.now)):
+        yield say("pages.season.to_shut")
 
 
 def _out_by_now(picture: Picture, mob: str) -> Bite | None:

@@ -15,12 +15,14 @@ OTHER = (SOLD_PRICE, "tree")
 
 
 def check_prices(draft: Draft) -> None:
-    """Ask about prices under no known name, and about those of the season in another currency."""
+    """Refuse prices below nothing; ask about unknown names, and those of the season in another currency."""
     listed = (*SEASON, *OTHER)
     known = (*listed, *words("species"), *(planting.species for planting in draft.plantings))
     for item, price in draft.prices:
         path = ("prices", item)
-        if item not in known:
+        if price.value < 0:
+            draft.told.finding("farm.price_below", path, key=item, price=price.text)
+        elif item not in known:
             near = nearest(item, known) or "tree"
             draft.told.finding(
                 "farm.unknown_price", path, level="question", key=item, near=near, known=", ".join(listed)

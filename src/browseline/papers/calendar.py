@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
-from browseline.chain.barred import left_out
+from browseline.chain.barred import left_out, shut_by
 from browseline.chain.look import Picture
 from browseline.events import Event, Moved
 from browseline.limits.harvest import WARN_D, ShutDate, shut_dates
@@ -116,6 +116,9 @@ def _move(picture: Picture, move: Move, uid: str) -> Any:
     scene = picture.scene
     to = place_words(scene, move.to) if move.to is not None else BLANK
     names = {"mob": mob_name(scene, move.mob), "start": place_words(scene, move.start), "to": to}
+    mob = scene.state.mob(move.mob)
+    if mob in scene.mobs and move.to is not None and "shut" in shut_by(scene, mob, move.to, move.at):
+        names["to"] = say("papers.calendar.to_shut", to=to)
     if move.origin == "limit":
         summary = say("papers.calendar.by", limit=say(f"limits.{move.limit}.name"), **names)
     else:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
-from tests.unit.cli_farm import FARM, SmallFarm, small_farm
+from browseline.chain import look
+from browseline.chain.season_page import season_page
+from tests.unit.cli_farm import FARM, NOW, SmallFarm, small_farm
 from tests.web_farm import Served
 
 
@@ -199,3 +202,62 @@ def test_mobs_that_run_together_change_places_or_are_gone_are_in_nobodys_way(tmp
     assert STILL in sold.run("today").all
     assert sold.run("sold", "steers", "6 steers", "--planned", "--at", "2026-05-07 09:00").code == 0
     assert STILL not in sold.run("today").all
+
+
+def test_no_move_is_ordered_after_a_mob_is_sold(tmp_path: Path) -> None:
+    farm = two_mobs(tmp_path / "farm", "", ("4", "2026-05-07 12:00"), ("7", "2026-05-08 12:00"))
+    assert "Steers 4 Cherry > 7" in papers(farm, tmp_path / "before")
+    assert farm.run("sold", "steers", "6 steers", "--planned", "--at", "2026-05-08 09:00").code == 0
+    sheet = papers(farm, tmp_path / "after")
+    assert "Steers 8 Top > 4" in sheet
+    assert "Steers 4 Cherry > 7" not in sheet
+    assert "they are not here any more then" in sheet
+    assert farm.run("papers", "calendar", "--out", str(tmp_path / "after")).code == 0
+    calendar = next((tmp_path / "after").glob("*.ics")).read_text("utf-8").replace("\n ", "")
+    assert "SUMMARY:Move Steers: 4 Cherry to 7 Hazel" not in calendar
+    assert farm.run("move", "steers", "4", "--at", "2026-05-07 12:00", now="2026-05-07T12:10-04:00").code == 0
+    today = farm.run("today", now="2026-05-08T08:00-04:00").all
+    assert "They are not here any more then" in " ".join(today.split())
+
+
+def lines_of(farm: SmallFarm, now: str = NOW) -> str:
+    """Return the firm days of Season, a line each."""
+    found = season_page(look(farm.folder, datetime.fromisoformat(now)))
+    return "\n".join(" ".join((one.says, one.why)) for one in found.next_days)
+
+
+def test_ground_shut_until_a_later_day_bars_a_move_and_an_open_end_is_told(
+    tmp_path: Path,
+) -> None:
+    """Whoever was to leave for it stays, so that nobody is ordered onto where it stands."""
+    noon = "2026-05-07 12:00"
+    dated = two_mobs(tmp_path / "dated", "", ("4", noon))
+    assert dated.run("shut", "4", "--because", "gate broken", "--until-day", "20 May").code == 0
+    sheet = papers(dated, tmp_path / "dated papers")
+    assert STILL in sheet
+    assert "8 Top > 4" not in sheet
+    assert "MOVE" not in lines_of(dated)
+    assert "go from" not in lines_of(dated)
+    open_end = two_mobs(tmp_path / "open", "", ("4", noon))
+    assert open_end.run("shut", "4", "--because", "gate broken", "--until", "mended").code == 0
+    assert "It is SHUT: do not go in before it is opened." in lines_of(open_end)
+    assert open_end.run("papers", "calendar", "--out", str(tmp_path)).code == 0
+    calendar = next(tmp_path.glob("*.ics")).read_text("utf-8").replace("\n ", "")
+    assert "to 4 Cherry (SHUT: do not go in before it is opened)" in calendar
+
+
+def test_season_tells_the_moves_after_one_that_is_left_out_as_the_sheet_does(tmp_path: Path) -> None:
+    """Steers stay in Top: the ewes do not go there on Thursday, and from Gate to Hazel on Saturday."""
+    farm = two_mobs(tmp_path / "farm")
+    assert farm.run("move", "ewes", "7", "--at", "2026-05-09 12:00", "--planned").code == 0
+    assert "Ewes 6 Gate > 7" in papers(farm, tmp_path / "papers")
+    assert "Sat 12:00: Ewes go from Gate to Hazel." in lines_of(farm)
+
+
+def test_season_tells_an_overdue_move_from_where_the_mob_stands(tmp_path: Path) -> None:
+    """Two days on: the second planned move was let pass too."""
+    farm = two_mobs(tmp_path / "farm", "", ("4", "2026-05-06 12:00"))
+    assert farm.run("move", "ewes", "7", "--at", "2026-05-12 12:00", "--planned").code == 0
+    told = lines_of(farm, "2026-05-08T08:00-04:00")
+    assert "not entered: Ewes go from Gate to Top." in told
+    assert "Ewes go from Top to Hazel." in told

@@ -10,7 +10,7 @@ from typing import Any
 
 from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
-from browseline.chain.desk.times import day, last_day, no_such_day
+from browseline.chain.desk.times import day, first_day, no_such_day
 from browseline.errors import BadInput, finding
 from browseline.events import Moved
 from browseline.farm.names import words
@@ -19,6 +19,7 @@ from browseline.farm.write import add, edit
 from browseline.limits.promise import NOBODY_MOVES, shuts
 from browseline.record.fold import planned
 from browseline.record.state import AWAY
+from browseline.words import day_words
 
 LISTED = "promises"
 NEED_GROUND = ("hay", "harvest", "shut", "stockpile", "lease")
@@ -27,6 +28,8 @@ MOST_D, WHOLE_YEAR_D = 330, 365
 """Days over a new year that may be meant where no year is typed: up to eleven months, or a whole year. [d]"""
 _SHORT = re.compile(r"(?P<first>\d{1,2}) ?[-–] ?(?P<last>\d{1,2}) (?P<month>[A-Za-z].*)")
 _YEAR = re.compile(r"\b\d{4}\b")
+_GOES_ON = re.compile(r"to|until|till|[-–]|\d{4}", re.IGNORECASE)
+"""A word behind a day that tells that the stretch goes on: what was read is not all of it."""
 _LONG = re.compile(r"(?P<first>.+?) (?:to|until|till|-|–) (?P<last>.+)", re.IGNORECASE)
 
 
@@ -44,7 +47,7 @@ def span(said: str, today: date) -> tuple[date, date] | None:
     else:
         ends = (long["first"], long["last"]) if long else (said, said)
     last = day(ends[1], today)
-    first = last_day(ends[0], last) if last is not None else None
+    first = first_day(ends[0], last, today) if last is not None else None
     return (first, last) if first is not None and last is not None else None
 
 
@@ -61,7 +64,7 @@ def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[st
         found = span(words, today)
         if found is not None and _backwards(words, *found):
             raise BadInput([finding("cli.span_backwards", words)])
-        if found is not None:
+        if found is not None and not (said[cut:] and _GOES_ON.fullmatch(said[cut])):
             return found, tuple(said[cut:])
     all_said = " ".join(said)
     raise BadInput([no_such_day(all_said, all_said) or finding("cli.no_span", all_said or "promise")])
@@ -95,10 +98,13 @@ def promise(
     if kind not in known:
         raise BadInput([finding("cli.no_promise", kind, known=", ".join(known))])
     (first, last), left = split(said, today)
+    if last < today:
+        told = f"{day_words(last)} {last.year}"
+        raise BadInput([finding("cli.promise_over", " ".join(said), last=told)])
     paddocks = [names.paddock(word)[0] for word in left]
     if kind in NEED_GROUND and not paddocks:
         raise BadInput([finding("cli.promise_ground", kind)])
-    whose = [names.mob(word).id for word in mobs]
+    whose = [_of_file(names, word) for word in mobs]
     there = _there(names.farm, kind, first, last, paddocks, whose)
     if there is not None:
         raise BadInput([finding("cli.promise_there", " ".join(said), what=there.what, id=there.id)])
@@ -112,6 +118,15 @@ def promise(
     if after is None:
         raise BadInput([finding("cli.no_span", " ".join(said))])
     return after
+
+
+def _of_file(names: Names, word: str) -> str:
+    """Return the id of a mob of the farm's file."""
+    mob = names.mob(word)
+    if names.farm.mob(mob.id) is None:
+        known = ", ".join(one.name for one in names.farm.mobs) or "–"
+        raise BadInput([finding("cli.promise_mob", word, mob=mob.name, known=known)])
+    return mob.id
 
 
 def _there(

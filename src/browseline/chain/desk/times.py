@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import MAXYEAR, UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from browseline.errors import BadInput, Finding, finding
@@ -32,7 +32,7 @@ PARTS: dict[str, tuple[int, time, int, time]] = {
 """Parts of a day: days back and time of its first minute, days back and time of its last."""
 ABOUT = timedelta(minutes=30)
 """How far ``about`` reaches to either side."""
-FARTHEST_YR, LEAP = 200, 2024
+FARTHEST_YR, LEAP, COMMON = 200, 2024, 2023
 STEPS = {"min": 60, "minute": 60, "h": 3600, "hour": 3600, "d": 86400, "day": 86400, "week": 604800}
 
 _CLOCK = re.compile(r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2}))?\s*(?P<half>am|pm)?", re.IGNORECASE)
@@ -99,6 +99,17 @@ def last_day(text: str, until: date) -> date | None:
     return _day(" ".join(text.split()).casefold(), until)
 
 
+def first_day(text: str, last: date, today: date) -> date | None:
+    """Return the first day of a stretch: the last that a text means up to its last day, or from today on.
+
+    ``tomorrow`` and ``in 3 days`` are reckoned from today, not from the last day.
+    """
+    words = " ".join(text.split()).casefold()
+    if words in DAYS_BACK or _AHEAD.fullmatch(words):
+        return day(words, today)
+    return last_day(words, last)
+
+
 def _day_ahead(words: str, today: date) -> date | None:
     ahead = _AHEAD.fullmatch(words)
     if ahead:
@@ -139,9 +150,10 @@ def no_such_day(said: str, where: str) -> Finding | None:
     found = (*_DAY_MONTH.finditer(words), *_MONTH_DAY.finditer(words))
     for match in sorted(found, key=lambda one: one.start()):
         if match["month"][:3] in MONTHS:
-            month = MONTHS.index(match["month"][:3]) + 1
-            last = date(LEAP, month, monthrange(LEAP, month)[1])
-            if not 1 <= int(match["day"]) <= last.day:
+            month, year = MONTHS.index(match["month"][:3]) + 1, int(match["year"] or LEAP)
+            most = monthrange(year, month)[1] if 1 <= year <= MAXYEAR else 31
+            last = date(COMMON, month, min(most, monthrange(COMMON, month)[1]))
+            if not 1 <= int(match["day"]) <= most:
                 day_said = f"{match['day']} {match['month'][:3].capitalize()}"
                 return finding("cli.never_day", where, day=day_said, last=day_words(last))
     return None
