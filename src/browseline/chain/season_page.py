@@ -246,7 +246,7 @@ def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:
 
 
 def _shut_then(picture: Picture, mob: MobState | None, stay: StayLine) -> Iterator[str]:
-    """Yield that the place of a stay is shut, where somebody shut it and it is so by then as far as is known."""
+    """Yield that the place of a stay is shut, if it is so by then as far as is known."""
     if mob is None or mob not in picture.scene.mobs:
         return
     if "shut" in shut_by(picture.scene, mob, stay.place, max(stay.begin, picture.now)):
