@@ -13,7 +13,7 @@ from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
 from browseline.chain.out_now import out_now
-from browseline.events import Event, When
+from browseline.events import Borrowed, Event, When
 from browseline.events.bodies import Moved
 from browseline.limits import bites
 from browseline.moves.form import Firmness, Season
@@ -93,7 +93,8 @@ def moves(picture: Picture, until: datetime, season: Season | None = None) -> tu
         else:
             out += _by_limit(picture, mob)
     for mob in to_come(picture):
-        out += _typed(mob, [event for event in typed if event.subject == mob.id])
+        own = [event for event in typed if event.subject == mob.id]
+        out += _typed(mob, own) if own else _coming(picture, mob)
     return tuple(sorted((m for m in out if m.at < until), key=lambda m: (m.at, m.mob)))
 
 
@@ -115,6 +116,16 @@ def _typed(mob: MobState, events: list[Event]) -> Iterator[Move]:
         if isinstance(event.body, Moved) and event.body.to != start:
             yield Move(mob.id, event.observed.start, start, event.body.to, "typed", event.id)
             start = event.body.to
+
+
+def _coming(picture: Picture, mob: MobState) -> Iterator[Move]:
+    """Yield that a mob comes that is to be lent, where no plan in force moves it; at noon of a whole day."""
+    for event in picture.scene.coming:
+        if event.subject == mob.id and isinstance(event.body, Borrowed):
+            day = picture.scene.local(event.observed.start).date()
+            noon = picture.scene.midnight(day) + timedelta(hours=12)
+            at = event.observed.start if event.observed.exact else noon
+            yield Move(mob.id, max(at, picture.now), mob.place, event.body.to or None, "typed", event.id)
 
 
 def _of_season(picture: Picture, mob: MobState, season: Season) -> Iterator[Move]:

@@ -145,6 +145,7 @@ def test_a_mob_that_is_to_come_stands_in_plan_sheet_and_calendar(tmp_path: Path)
         assert farm.run("walk", paddock, f"{inches} in").code == 0
     lent = ("borrow", "10", "steers", "until", "20 May", "--planned", "--at", "9 May", "--weight", "700 lb")
     assert farm.run(*lent, "--intake", "16 lb").code == 0
+    assert "Sat 9 May 12:00 Steers away > ____" in " ".join(sheet(farm).split()), "before any plan is kept"
     assert farm.run("season", "--days", "30", "--iterations", "300", "--keep").code == 0
     page = season_page(look(farm.folder, datetime.fromisoformat(NOW)))
     assert page.sentences[0] == "The plan in force, and what it costs from now on."
