@@ -255,9 +255,9 @@ def test_season_tells_the_moves_after_one_that_is_left_out_as_the_sheet_does(tmp
 
 
 def test_season_tells_an_overdue_move_from_where_the_mob_stands(tmp_path: Path) -> None:
-    """Two days on: the second planned move was let pass too."""
-    farm = two_mobs(tmp_path / "farm", "", ("4", "2026-05-06 12:00"))
-    assert farm.run("move", "ewes", "7", "--at", "2026-05-12 12:00", "--planned").code == 0
-    told = lines_of(farm, "2026-05-08T08:00-04:00")
-    assert "not entered: Ewes go from Gate to Top." in told
-    assert "Ewes go from Top to Hazel." in told
+    """That evening the gate of Cherry is still shut, and what stands in the plan is broken."""
+    farm = two_mobs(tmp_path / "farm", "", ("4", "2026-05-07 12:00"), ("7", "2026-05-12 12:00"))
+    assert farm.run("shut", "4", "--because", "gate broken", "--until", "mended").code == 0
+    told = lines_of(farm, "2026-05-07T18:00-04:00")
+    assert "not entered: Steers go from Top to Cherry. It is SHUT" in told
+    assert "Steers go from Cherry to Hazel." in told
