@@ -53,8 +53,9 @@ def _shut_stays(scene: Scene, yardstick: Yardstick, plan: Plan) -> Iterator[Clas
 def _no_hands(scene: Scene, yardstick: Yardstick, plan: Plan) -> Iterator[Clash]:
     for m in range(len(yardstick.mobs)):
         moves = np.flatnonzero(plan[m, 1:] != plan[m, :-1]) + 1
-        for day in moves[~yardstick.bars.can_move[moves] & ~yardstick.bars.off[m, moves]]:
-            yield _clash(scene, yardstick, m, (int(day), int(day) + 1), "nobody")
+        for day in moves[~yardstick.bars.can_move[moves]]:
+            key = "goes" if yardstick.bars.off[m, day] else "nobody"
+            yield _clash(scene, yardstick, m, (int(day), int(day) + 1), key)
 
 
 def _clash(

@@ -261,3 +261,16 @@ def test_season_tells_an_overdue_move_from_where_the_mob_stands(tmp_path: Path) 
     told = lines_of(farm, "2026-05-07T18:00-04:00")
     assert "not entered: Steers go from Top to Cherry. It is SHUT" in told
     assert "Steers go from Cherry to Hazel." in told
+
+
+def test_a_plan_that_a_sale_on_a_day_away_breaks_says_so(tmp_path: Path) -> None:
+    """Nobody brings them in on the day: that is told, not only that some rule is broken."""
+    farm = two_mobs(tmp_path / "farm", "", ("4", "2026-05-07 12:00"))
+    assert farm.run("promise", "away", "8-10 May").code == 0
+    assert farm.run("sold", "steers", "6 steers", "--planned", "--at", "2026-05-09").code == 0
+    page = season_page(look(farm.folder, datetime.fromisoformat(NOW)))
+    told = [clash.says for clash in page.clashes]
+    assert (
+        "Steers go from the grass on 9 May, when nobody can move animals: they have to be brought in before."
+        in told
+    )
