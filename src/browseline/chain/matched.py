@@ -21,7 +21,8 @@ NUMBER = re.compile(
     r"(?<![\w.:-])(?P<first>\d[\d,]*(?:\.\d+)?)(?P<to>[-–]\d[\d,]*(?:\.\d+)?)?(?![\w:]|[.-]\d)"
     r"(?:\s*(?P<unit>%|[A-Za-z]+[23]?(?:/[A-Za-z]+[23]?)*))?"
 )
-COMMAND = re.compile("`[^`]+`")
+COMMAND = re.compile(r"`([^`]+)`")
+"""What is typed at a computer stands between such marks in a sentence."""
 DAYS = {"day": "d", "days": "d"}
 PLAIN = frozenset({"id", "schema", "place_id", "paddock", "limit", "farm", "name", "key", "hard", "mark"})
 """Fields that hold names, never sentences."""

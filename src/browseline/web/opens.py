@@ -11,6 +11,7 @@ from urllib.parse import quote, urlencode
 from markupsafe import Markup, escape
 
 from browseline.chain.keys import keys_of
+from browseline.chain.matched import COMMAND
 from browseline.chain.why import TOGETHER
 from browseline.figures import Figure
 from browseline.words import links_of, say
@@ -21,8 +22,6 @@ AMOUNT = re.compile(r"[+−$€£]*\d")
 """How a number begins, with its range behind it: it is marked, and may break."""
 SIGNED, JOINER = re.compile(r"(−)([$€£])"), "\u2060"
 """A line never ends between a minus and its money: the minus would be overread."""
-COMMAND = re.compile(r"`([^`]+)`")
-"""What is typed at a computer stands between such marks in a sentence."""
 PLAIN, NUMBER, RANGE = (
     Markup("{}"),
     Markup('<span class="n">{}</span>'),
