@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from browseline.chain import Picture, look
-from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.in_force import keep_plan, moves_due, plan_in_force
 from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
 from browseline.cli.group import app
@@ -139,3 +139,23 @@ def test_no_change_is_told_to_cost_more_than_all_of_them_save(tmp_path: Path) ->
     saves = re.findall(r"all of it together saves \$([\d,.]+)\.", " ".join(season.changes))
     assert {float(usd.replace(",", "")) for usd in saves} == {round(whole)}
     assert loose(picture, season_page(picture, season)) == []
+
+
+def test_a_plan_kept_again_brings_no_move_of_an_older_plan_back(tmp_path: Path) -> None:
+    """What the new plan has no move for is taken back with all that it once stood in the stead of."""
+    folder = tmp_path / "farm"
+    copy_example(example(), folder)
+    early = (NOW - timedelta(hours=4)).isoformat()  # other hours: each move of it has a successor
+    first = CliRunner().invoke(app, ["season", "--keep", "--farm", str(folder), "--now", early])
+    assert first.exit_code == 0, first.output
+    for words in (("season", "--keep"), ("sold", "ewes", "9 ewes", "--planned", "--at", "17 Jun"),
+                  ("sold", "heifers", "46 heifers", "--planned", "--at", "20 Jun"),
+                  ("season", "--keep")):  # fmt: skip
+        done = CliRunner().invoke(app, [*words, "--farm", str(folder), "--now", NOW.isoformat()])
+        assert done.exit_code == 0, done.output
+    picture = look(folder, NOW)
+    sold = {"ewes": date(2026, 6, 17), "heifers": date(2026, 6, 20)}
+    own = [e for e in moves_due(picture) if e.subject in sold]
+    assert own
+    assert [e for e in own if e.observed.start.date() > sold[e.subject]] == []
+    assert picture.state.disagreements == ()

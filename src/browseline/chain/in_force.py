@@ -173,7 +173,8 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     new = [stay for stay in new if _wants(stay) not in kept]
     out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
     out += _cuts(season, picture, device, who)
-    return (*out, *(_taken_back(event, picture, device, who) for event in old))
+    gone = (one for event in old for one in _and_before(event, picture))
+    return (*out, *(_taken_back(event, picture, device, who) for event in gone))
 
 
 def _cuts(season: Season, picture: Picture, device: str, who: str) -> Iterator[Event]:
@@ -224,6 +225,15 @@ def _move(stay: PlannedStay, picture: Picture, device: str, who: str, supersedes
         new_id(picture.now), device, who, stay.stay.begin, recorded, stay.stay.mob, Moved(stay.stay.place),
         stay.stay.part, True, supersedes, str(stay.reason),
     )  # fmt: skip
+
+
+def _and_before(event: Event, picture: Picture) -> Iterator[Event]:
+    """Yield a planned entry and those of earlier plans in whose stead it stood: none may stand again."""
+    known = {one.id: one for one in picture.events}
+    found: Event | None = event
+    while found is not None:
+        yield found
+        found = known.get(found.supersedes)
 
 
 def _taken_back(event: Event, picture: Picture, device: str, who: str) -> Event:
