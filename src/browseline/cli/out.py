@@ -1,4 +1,4 @@
-"""How things are printed: findings, bold words on a terminal, and progress past one second."""
+"""How things are printed: findings, bold words on a terminal, and what is being done once it takes long."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 WIDTH = 80
 PATIENCE_S = 1.0
+LOG_PATIENCE_S = 10.0
 
 
 def put(text: str = "") -> None:
@@ -82,12 +83,10 @@ def put_json(record: object) -> None:
 
 @contextmanager
 def waiting(what: str) -> Iterator[None]:
-    """Show what is being done, on the standard error of a terminal, once it takes more than a second."""
-    if not sys.stderr.isatty():
-        yield
-        return
+    """Show what is being done on the standard error: a terminal after a second, else one line after ten."""
+    show = _spin if sys.stderr.isatty() else _tell
     done = threading.Event()
-    thread = threading.Thread(target=_spin, args=(done, what), daemon=True)
+    thread = threading.Thread(target=show, args=(done, what), daemon=True)
     thread.start()
     try:
         yield
@@ -103,3 +102,8 @@ def _spin(done: threading.Event, what: str) -> None:
 
     with Console(stderr=True).status(say("cli.working", what=what)):
         done.wait()
+
+
+def _tell(done: threading.Event, what: str) -> None:
+    if not done.wait(LOG_PATIENCE_S):
+        typer.echo(say("cli.working", what=what), err=True)
