@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.moves.board.fast import folded, stepped
+from browseline.moves.board.fast import folded
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.season import graze, short_of
 from browseline.moves.board.side import both
@@ -46,10 +46,10 @@ class Tables(NamedTuple):
     """Every visit on the grid. Band index i at day t stands for y = (low[p, t] + i) · fine.
 
     fine (float) step of u; low (paddock, day + 1) first step of the band; lengths (length,) days of visits;
-    usd, dose, after (paddock, mob, day, length, band): cost, tree dose, and band index at the end; usd is
-    infinite where a visit cannot be, below band index opens (paddock, mob, day, length); that is past the
-    band where the calendar bars it. end (paddock, band) cost of the last cover by band at the last day;
-    start (paddock,) band index on the first day.
+    usd, dose, after (paddock, day, mob, length, band), in the order in which they are asked: cost, tree dose,
+    and band index at the end; usd is infinite where a visit cannot be, below band index opens (paddock, day,
+    mob, length); that is past the band where the calendar bars it. end (paddock, band) cost of the last
+    cover by band at the last day; start (paddock,) band index on the first day.
     """
 
     fine: float
@@ -96,7 +96,7 @@ def tables_of(b: Board, fine: float, up: bool, earliest: float = EARLIEST_KG_HA)
     low = np.floor((LOWEST - b.growth) / fine).astype(np.int64)
     longest = int(b.longest_d.max(initial=1))
     lengths = np.array([n for n in range(1, longest + 1) if up or n in LENGTHS_D], np.int64)
-    shape = (paddocks, mobs, days, len(lengths), band)
+    shape = (paddocks, days, mobs, len(lengths), band)
     usd, dose = np.empty(shape, np.float32), np.empty(shape, np.float32)
     after, end = np.zeros(shape, np.uint16), np.empty((paddocks, band), np.float32)
     opens = np.full(shape[:-1], band, np.int64)
@@ -117,7 +117,7 @@ def fill(b: Board, t: Tables, up: bool, earliest: float, p0: int, p1: int) -> No
 
 
 def _halves(count: int, work: Callable[[int, int], None]) -> None:
-    """Do work on two halves of the paddocks side by side; each writes its own rows only."""
+    """Do work on two halves of the paddocks or days side by side; each writes its own rows only."""
     half = count // 2
     both(lambda ends: work(*ends), [(0, half), (half, count)])
 
@@ -164,11 +164,11 @@ def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, af
     mobs, days, count = b.start.shape[0], b.can_move.shape[0], lengths.shape[0]
     usd[p0:p1] = np.inf
     for k in range(p0 * mobs * days * count, p1 * mobs * days * count):
-        p, m, t, n = k // (mobs * days * count), k // (days * count) % mobs, k // count % days, k % count
+        p, t, m, n = k // (mobs * days * count), k // (mobs * count) % days, k // count % mobs, k % count
         if _may_be(b, p, m, t, lengths[n]):
-            opens[p, m, t, n] = _one_visit(
+            opens[p, t, m, n] = _one_visit(
                 b, low, fine, round_up, up, earliest, p, m, t, lengths[n],
-                usd[p, m, t, n], dose[p, m, t, n], after[p, m, t, n],
+                usd[p, t, m, n], dose[p, t, m, n], after[p, t, m, n],
             )  # fmt: skip
     for p in range(p0, p1):
         for i in range(end.shape[1]):
@@ -177,19 +177,19 @@ def _visits(b, fine, low, lengths, round_up, up, earliest, p0, p1, usd, dose, af
             end[p, i] = 0.0 if full else b.prices.end * b.area_ha[p] * max(0.0, b.cover[p] - h)
 
 
-@stepped
-def _lowered(t, p, m, day, k, price, extra, come, row):  # type: ignore[no-untyped-def]
-    """Lower a row to the cost of one visit and all after it; alone, so that it runs many entries at once."""
+@folded
+def _lowered(t, p, day, m, k, price, extra, come, go):  # type: ignore[no-untyped-def]
+    """Lower a row to the cost of one visit and all after it."""
     then = day + t.lengths[k]
-    usd, dose, after = t.usd, t.dose, t.after
-    for i in range(t.opens[p, m, day, k], row.shape[2]):
-        c = (
-            usd[p, m, day, k, i]
-            + price * dose[p, m, day, k, i]
-            + extra
-            + come[m, then, after[p, m, day, k, i]]
-        )
-        row[m, day, i] = min(row[m, day, i], c)
+    first, band, usd, after = np.uint64(t.opens[p, day, m, k]), np.uint64(go.shape[2]), t.usd, t.after
+    if price > 0.0:
+        for i in range(first, band):
+            c = usd[p, day, m, k, i] + price * t.dose[p, day, m, k, i] + extra
+            go[m, day, i] = min(go[m, day, i], c + come[m, then, after[p, day, m, k, i]])
+    else:
+        for i in range(first, band):
+            c = usd[p, day, m, k, i] + extra
+            go[m, day, i] = min(go[m, day, i], c + come[m, then, after[p, day, m, k, i]])
 
 
 @folded
@@ -197,38 +197,42 @@ def _visits_from(b, t, p, day, m, fixed, spent, mu, leave, come, go):  # type: i
     """Lower the costs to go of a day to that of the best visit of a mob that begins on it."""
     price = np.float32(b.prices.dose * mu)
     for k in range(t.lengths.shape[0]):
-        if t.opens[p, m, day, k] < go.shape[2]:
+        if t.opens[p, day, m, k] < go.shape[2]:
             then = day + t.lengths[k]
             extra = np.float32(fixed - spent[m, then] - leave[m, then, p])
-            _lowered(t, p, m, day, k, price, extra, come, go)
+            _lowered(t, p, day, m, k, price, extra, come, go)
 
 
 @folded
-def _shifted(out_of, m, day, by, into, i, then):  # type: ignore[no-untyped-def]
-    """Fill a row with another, some band indices further on; past its end with its last."""
-    band = into.shape[2]
-    for j in range(max(band - by, 0)):
-        into[i, then, j] = out_of[m, day, j + by]
-    for j in range(max(band - by, 0), band):
-        into[i, then, j] = out_of[m, day, band - 1]
+def _shifted(out_of, m, day, by, into, then):  # type: ignore[no-untyped-def]
+    """Fill a row with another, some band indices further on; past its end with its last.
+
+    Indices without a sign, here and below: with one, the compiler would ask of each whether it counts from
+    the end, and run them one at a time.
+    """
+    band = np.uint64(into.shape[2])
+    by = np.uint64(min(by, into.shape[2]))
+    for i in range(band - by):
+        into[m, then, i] = out_of[m, day, i + by]
+    for i in range(band - by, band):
+        into[m, then, i] = out_of[m, day, band - np.uint64(1)]
 
 
 @folded
 def _left(b, t, p, day, m, go, come):  # type: ignore[no-untyped-def]
     """Fill the costs from a day on, after a mob has left on it."""
-    days, band = b.can_move.shape[0], go.shape[2]
-    by = t.low[p, day] - t.low[p, days]
-    for i in range(band):
-        come[m, day, i] = t.end[p, min(i + by, band - 1)]
+    days, band = b.can_move.shape[0], np.uint64(go.shape[2])
+    _shifted(come, m, days, t.low[p, day] - t.low[p, days], come, day)
     for then in range(b.start.shape[0]):
         from_day = max(day + b.rest_d[m, then], b.fit_from[then, p])
         if from_day >= days:
             continue
-        by = t.low[p, day] - t.low[p, from_day]
-        for i in range(max(band - by, 0)):
+        by = np.uint64(min(t.low[p, day] - t.low[p, from_day], go.shape[2]))
+        for i in range(band - by):
             come[m, day, i] = min(come[m, day, i], go[then, from_day, i + by])
-        for i in range(max(band - by, 0), band):
-            come[m, day, i] = min(come[m, day, i], go[then, from_day, band - 1])
+        last = go[then, from_day, band - np.uint64(1)]
+        for i in range(band - by, band):
+            come[m, day, i] = min(come[m, day, i], last)
 
 
 @folded
@@ -253,7 +257,7 @@ def _to_go(b, t, p, spent, arrival, mu, coming, leave, go, come):  # type: ignor
     for day in range(days - 1, -1, -1):
         shift = t.low[p, day] - t.low[p, day + 1]
         for m in range(mobs):
-            _shifted(go, m, day + 1, shift, go, m, day)
+            _shifted(go, m, day + 1, shift, go, day)
             if b.can_move[day]:
                 fixed = coming[m, day, p] + arrival[day] + spent[m, day]
                 _visits_from(b, t, p, day, m, fixed, spent, mu, leave, come, go)
@@ -310,12 +314,12 @@ def _offer(b, t, p, spent, mu, leave, go, offered, came, arrived, gone):  # type
             break
         best, length = np.inf, -1
         for k in range(t.lengths.shape[0]):
-            cost = t.usd[p, m, begin, k, i]
+            cost = t.usd[p, begin, m, k, i]
             if cost == np.inf:
                 continue
             then = begin + t.lengths[k]
-            j = t.after[p, m, begin, k, i]
-            c = cost + w.dose * mu * t.dose[p, m, begin, k, i] - spent[m, then] - leave[m, then, p]
+            j = t.after[p, begin, m, k, i]
+            c = cost + w.dose * mu * t.dose[p, begin, m, k, i] - spent[m, then] - leave[m, then, p]
             c += best_next(b, t, p, go, then, m, then, j)[0]
             if c < best:
                 best, length = c, k
@@ -327,8 +331,8 @@ def _offer(b, t, p, spent, mu, leave, go, offered, came, arrived, gone):  # type
         gone[m, then, p] += 1.0 if then < days else 0.0
         for d in range(begin, then):
             offered[m, d] += 1.0
-        total_dose += t.dose[p, m, begin, length, i]
-        i = t.after[p, m, begin, length, i]
+        total_dose += t.dose[p, begin, m, length, i]
+        i = t.after[p, begin, m, length, i]
         day, left, who = then, then, m
         _, m = best_next(b, t, p, go, left, who, day, i)
     return value, total_dose
@@ -360,7 +364,7 @@ class Dual:
         self, b: Board, t: Tables, scales: tuple[float, ...] = SCALES, kept: tuple[Weights, ...] = KEPT
     ) -> None:
         self.b, self.t, self.scales, self.kept = b, t, scales, kept
-        paddocks, mobs, days, band = t.usd.shape[0], t.usd.shape[1], t.usd.shape[2], t.usd.shape[4]
+        paddocks, days, mobs, _, band = t.usd.shape
         yard_usd = b.prices.yard_d + b.prices.hay * b.demand_kg_d
         most = yard_usd + b.prices.move + 2 * b.prices.km * b.far_km[-1].max()
         self.now = [
@@ -381,7 +385,7 @@ class Dual:
     def ask(self) -> tuple[float, list[Array]]:
         """Return the dual's value at the prices now, and its slope by each of them."""
         b, t = self.b, self.t
-        paddocks, mobs, days = t.usd.shape[:3]
+        paddocks, days, mobs = t.usd.shape[:3]
         price, arrival, mu, leave = self.now
         spent, coming, out_of = self._summed()
         offered, came = np.zeros((2, mobs, days)), np.zeros((2, days))
@@ -420,7 +424,7 @@ class Dual:
         spent[:, 1:] = np.cumsum(price, axis=1)
         coming = np.zeros((*price.shape, leave.shape[2]))
         out_of = np.zeros(coming.shape, np.int64)
-        comings(self.b, leave, coming, out_of)
+        _halves(price.shape[1], lambda first, end: comings(self.b, leave, coming, out_of, first, end))
         return spent, coming, out_of
 
     def climb(self, steps: int, first_usd: float, last_usd: float) -> float:

@@ -30,8 +30,8 @@ def later_tables(before: Board, t: Tables, b: Board) -> Tables | None:
     day = len(before.can_move) - days
     if day < 0 or not _same(before, b, day):
         return None
-    usd, opens = np.ascontiguousarray(t.usd[:, :, day:]), np.ascontiguousarray(t.opens[:, :, day:])
-    dose, after = np.ascontiguousarray(t.dose[:, :, day:]), np.ascontiguousarray(t.after[:, :, day:])
+    usd, opens = np.ascontiguousarray(t.usd[:, day:]), np.ascontiguousarray(t.opens[:, day:])
+    dose, after = np.ascontiguousarray(t.dose[:, day:]), np.ascontiguousarray(t.after[:, day:])
     low, fine, band = np.ascontiguousarray(t.low[:, day:]), t.fine, t.end.shape[1]
     u = np.log(b.start_kg_ha / (b.ceiling - b.start_kg_ha)) - b.growth[:, 0]
     start = np.clip(np.floor(u / fine + 0.5).astype(np.int64) - low[:, 0], 0, band - 1)
@@ -39,8 +39,8 @@ def later_tables(before: Board, t: Tables, b: Board) -> Tables | None:
     then = np.arange(days)[:, None] + t.lengths
     moves = np.append(b.can_move, True)
     free = b.can_move[:, None] & (then <= days) & moves[np.minimum(then, days)]
-    stays = t.lengths <= np.minimum(b.clear_d.transpose(2, 0, 1), b.longest_d.T[:, :, None])[..., None]
-    barred = ~(free & stays)
+    stays = t.lengths <= np.minimum(b.clear_d.transpose(2, 1, 0), b.longest_d.T[:, None])[..., None]
+    barred = ~(free[:, None] & stays)
     opens[barred] = band
     usd[barred] = np.inf
     freed = (b.clear_d > before.clear_d[:, day:]).any(axis=(0, 1))

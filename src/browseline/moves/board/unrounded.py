@@ -130,8 +130,8 @@ def _after(b, t, a, p, s, i, m, begin, k, n, most):  # type: ignore[no-untyped-d
         s.ready[n, q] = max(s.ready[i, q], then + b.rest_d[m, q])
     fixed = s.usd[i] + a.coming[m, begin, p] + a.arrival[begin] + a.spent[m, begin]
     fixed -= a.spent[m, then] + a.leave[m, then, p]
-    told = fixed + t.usd[p, m, begin, k, j] + b.prices.dose * a.dose[p] * t.dose[p, m, begin, k, j]
-    if told + _onward(t, p, a.go, then, int(t.after[p, m, begin, k, j]), s.ready[n]) >= most:
+    told = fixed + t.usd[p, begin, m, k, j] + b.prices.dose * a.dose[p] * t.dose[p, begin, m, k, j]
+    if told + _onward(t, p, a.go, then, int(t.after[p, begin, m, k, j]), s.ready[n]) >= most:
         return np.inf
     usd, s.y[n] = _visit(b, p, m, begin, t.lengths[k], s.y[i], a.dose[p], a.earliest)
     s.usd[n], s.day[n] = fixed + usd, then
@@ -143,7 +143,7 @@ def _begun(b, t, a, p, s, i, m, begin, n, deep, most, heap):  # type: ignore[no-
     """Add the states after a mob's visits that begin on a day; return how many there are now."""
     j, room = _index(t, p, begin, s.y[i]), s.usd.shape[0] - 1
     for k in range(t.lengths.shape[0]):
-        if n > room or not b.can_move[begin] or j < t.opens[p, m, begin, k]:
+        if n > room or not b.can_move[begin] or j < t.opens[p, begin, m, k]:
             continue
         least, then = _after(b, t, a, p, s, i, m, begin, k, n, most), begin + t.lengths[k]
         if least < most and not _no_better(s, s.begins[then, m], n):

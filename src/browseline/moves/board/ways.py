@@ -17,7 +17,7 @@ from browseline.moves.board.fast import folded, stepped
 
 
 @stepped
-def comings(b, leave, usd, out_of):  # type: ignore[no-untyped-def]
+def comings(b, leave, usd, out_of, first_day, end_day):  # type: ignore[no-untyped-def]
     """Fill what an arrival costs at the prices of leaving, and from where it then comes.
 
     Parameters
@@ -27,10 +27,12 @@ def comings(b, leave, usd, out_of):  # type: ignore[no-untyped-def]
     usd, out_of : array and int array, shape (mob, day, place)
         Filled on days of moving: walk, price and move [USD]; and the place. On the first day each comes from
         where it stands.
+    first_day, end_day : int
+        Days to fill, the last one excluded.
     """
-    mobs, days, places = usd.shape
+    mobs, _, places = usd.shape
     for m in range(mobs):
-        for day in range(days):
+        for day in range(first_day, end_day):
             if not b.can_move[day]:
                 continue
             usd[m, day], out_of[m, day] = np.inf, b.start[m]
