@@ -141,3 +141,18 @@ def test_a_net_is_no_way_out_where_its_ground_is_shut_too() -> None:
     bars = asked.yardstick.bars
     assert largest(asked.yardstick) == 3
     assert largest(asked.yardstick, bars.open_[:, :3]) is None
+
+
+def test_hay_of_a_housed_mob_is_not_told_as_grass_that_does_not_reach() -> None:
+    """All of it is eaten in the house: none is fed beside grass that is too short."""
+    asked = in_yard(until_housed())
+    assert asked.yardstick.bars.off.any()
+    assert not [clash for clash in dearest(asked) if clash.code == "grass"]
+
+
+def test_a_mob_that_nobody_can_move_till_the_end_has_its_short_grass_told() -> None:
+    """Its first day for a move lies past the plan: there is no way out by moving it, and no end of it all."""
+    away = Promise("away", "away", "Away", TODAY, TODAY + timedelta(days=DAYS + 5))
+    found = plan(grazed((0.2,) * 4, (5.0,) * 4, mobs=1, days=DAYS, promises=(away,)), iterations=50)
+    (clash,) = [clash for clash in found.clashes if clash.code == "grass"]
+    assert not any("hay in the yard" in way for way in clash.ways)

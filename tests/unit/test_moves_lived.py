@@ -26,6 +26,7 @@ from browseline.moves.lived import (
     to_the_end,
     with_rule,
 )
+from browseline.moves.replan import FIRM_D, place_words, stays_in
 from browseline.moves.rules import rule_plans
 
 
@@ -132,9 +133,50 @@ def test_what_is_cheaper_to_the_letter_says_that_it_is_so_on_paper_alone() -> No
     others = [asked.runner_up(m, a, b) for (m, a), b in ends.items()]
     cheaper = [one for one in others if one is not None and (one.more.value or 0.0) < -0.5]
     assert cheaper, "the season was drawn so that there is one"
-    for one in cheaper:
-        assert "less if the plan is kept to the letter" in one.says
-        assert "−" not in one.says
+    few = choosing(yardstick)
+    as_it_is = lived(yardstick, plan, asked.verdict, few).mean_usd
+    places = {place_words(scene, yardstick, p): p for p in range(yardstick.yard + 1)}
+    told = set[str]()
+    for ((m, a), b), one in zip(ends.items(), others, strict=True):
+        if one in cheaper and one is not None:
+            other = asked.with_stay(m, a, b, places[one.place])
+            better = lived(yardstick, other, judge(yardstick, other), few).mean_usd < as_it_is - 0.5
+            assert ("Plan the season again" if better else "With eyes on the grass") in one.says
+            assert "−" not in one.says
+            told.add(str(better))
+    assert told
+
+
+def test_later_stays_that_would_be_cheaper_elsewhere_say_so() -> None:
+    """They had read "as good, as far as can be told", whatever there was to win."""
+    scene = farm_scene(4, 9, 63, 15, 2)
+    yardstick = yardstick_of(scene, faces(scene))
+    plan = rule_plans(yardstick, yardstick.whole)[0]
+    asked = Explainer(scene, yardstick, plan, judge(yardstick, plan))
+    later = [(m, a, b) for m in range(2) for _, a, b in stays_in(yardstick, plan, m) if a >= FIRM_D]
+    found = [asked.runner_up(*stay) for stay in later]
+    cheaper = [one for one in found if one is not None and (one.more.value or 0.0) < -0.5]
+    assert cheaper, "the season was drawn so that there is one"
+    assert all("less if the plan is kept to the letter" in one.says for one in cheaper)
+    assert all("It is planned again before then." in one.says for one in cheaper)
+
+
+def test_what_is_told_as_lived_never_costs_more_than_the_letter(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The way is chosen over some members: over those that are told it may be the dearer, as it is here."""
+    yardstick = made_up()
+    plan = rule_plans(yardstick, yardstick.whole)[1]
+    said, few, many = judge(yardstick, plan), np.arange(3), np.arange(15)
+    assert lived(yardstick, plan, said, few, many).kept_d > 0
+    honest = with_rule
+
+    def dear(y: Yardstick, x: Plan, kept_d: int, rule: int, members: Index) -> Life:
+        life = honest(y, x, kept_d, rule, members)
+        return replace(life, usd=np.where(members > 9, 1e6, life.usd))
+
+    monkeypatch.setattr("browseline.moves.lived.with_rule", dear)
+    told = lived(yardstick, plan, said, few, many)
+    assert told.kept_d == 0
+    assert told.usd == pytest.approx(said.total_usd)
 
 
 def test_an_old_place_that_another_mob_takes_is_told_with_its_name() -> None:

@@ -157,6 +157,8 @@ class Face:
         What a day there costs, as far as it is known in advance: heat, water carried, grass rooted. [USD]
     dear_share : array, shape (mob, day, paddock)
         How likely such a day is where that is not certain: the cost holds it already. [1]
+    dear_by_head : bool
+        Whether half the head would cost half as much.
     housed, gone : bool array, shape (mob, day)
         Days on which a mob is fed in the yard by agreement, and on which it is not on the farm.
     """
@@ -178,6 +180,7 @@ class Face:
     wait_d: NDArray[np.float64] | None = None
     dear_usd_d: NDArray[np.float64] | None = None
     dear_share: NDArray[np.float64] | None = None
+    dear_by_head: bool = False
     housed: NDArray[np.bool_] | None = None
     gone: NDArray[np.bool_] | None = None
     name: str = ""

@@ -222,7 +222,7 @@ def _face(scene: Scene) -> Face:
             share = _hot_share(scene, mob, int(later))
             dear[m, : len(share), late == later] = usd * share
             likely[m, : len(share), late == later] = share
-    return Face(dear_usd_d=dear, dear_share=likely) if dear.any() else Face()
+    return Face(dear_usd_d=dear, dear_share=likely, dear_by_head=True) if dear.any() else Face()
 
 
 def _livestock_units(mob: MobState) -> float:

@@ -133,7 +133,7 @@ def _face(scene: Scene) -> Face:
         for i, name in enumerate(scene.paddocks):
             every = fills_every_d(scene, mob, name)
             dear[m, :, i] = (each.value or 0.0) / every if every is not None else 0.0
-    return Face(closed=closed, dear_usd_d=dear if dear.any() else None)
+    return Face(closed=closed, dear_usd_d=dear if dear.any() else None, dear_by_head=True)
 
 
 def fills_every_d(scene: Scene, mob: MobState, paddock: str) -> float | None:

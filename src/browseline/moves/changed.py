@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,7 +14,7 @@ from browseline.moves.explain import HALF, Explainer
 from browseline.moves.form import Plan
 from browseline.moves.judge import judge, spread
 from browseline.moves.kernel import TERMS
-from browseline.moves.replan import FIRM_D, LIKELY_D, place_words, visits_of
+from browseline.moves.replan import LIKELY_D, place_words, visits_of
 from browseline.moves.yardstick import touched
 from browseline.units import amount_words
 from browseline.words import begun, linked, list_words, say
@@ -30,15 +32,19 @@ def changes(asked: Explainer, old: Plan) -> tuple[tuple[str, ...], tuple[Figure,
     """
     new, found, whole = asked.plan, list[tuple[int, str, tuple[Figure, ...]]](), _whole(asked, old)
     for m in range(len(asked.yardstick.mobs)):
-        span = min(LIKELY_D, new.shape[1])
-        differs = (old[m, :span] >= 0) & (old[m, :span] != new[m, :span])
-        off, gone = asked.yardstick.bars.off[m, :span], _gone(asked, m, span)
-        pair = np.where(differs & ~off, old[m, :span] * (asked.yardstick.yard + 2) + new[m, :span], -1)
+        differs = (old[m] >= 0) & (old[m] != new[m])
+        off, gone = asked.yardstick.bars.off[m, : len(differs)], _gone(asked, m, len(differs))
+        pair = np.where(differs & ~off, old[m] * (asked.yardstick.yard + 2) + new[m], -1)
         kept_in = np.where(differs & off, gone, -1)
-        told = [(a, *_change(asked, m, a, b, old[m], whole)) for code, a, b in visits_of(pair) if code >= 0]
-        told += [(a, _not_out(asked, m, a, b, old[m]), ()) for code, a, b in visits_of(kept_in) if code >= 0]
+        told = [(a, *_change(asked, m, a, b, old[m], whole)) for a, b in _soon(pair)]
+        told += [(a, _not_out(asked, m, a, b, old[m]), ()) for a, b in _soon(kept_in[:LIKELY_D])]
         found += sorted(told, key=lambda one: one[0])
     return tuple(says for _, says, _ in found), tuple(figure for *_, rests in found for figure in rests)
+
+
+def _soon(marked: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
+    """Yield first day and end of the runs of marks from 0 on that begin within the next fortnight."""
+    return ((a, b) for mark, a, b in visits_of(marked) if mark >= 0 and a < LIKELY_D)
 
 
 def _whole(asked: Explainer, old: Plan) -> Figure | None:
@@ -116,15 +122,14 @@ def _dearer(asked: Explainer, m: int, a: int, b: int, was: int, whole: Figure | 
     other = asked.plan.copy()
     other[m, a:b] = was
     more = asked.more(m, other, {was, *(int(p) for p in asked.plan[m, a:b])})
+    more = asked.really(other, (m, a, b), more) if more is not None else None
     if more is None:
         other_mob = _taken_by(asked, m, a, b, was)
         key = "moves.change.taken" if other_mob else "moves.change.barred"
         return say(key, was=before, mob=other_mob)
-    more = asked.really(other, (m, a, b), more)
     cost: Figure = spread("plan_change", more.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a}")
-    if a < FIRM_D and (cost.value or 0.0) < -HALF:
-        less = linked(amount_words(-(cost.value or 0.0), cost.unit), cost)
-        return say("moves.change.on_paper", was=before, cost=less)
+    if (cost.value or 0.0) < -HALF:
+        return asked.less("moves.change", other, a, cost, was=before)
     if (cost.value or 0.0) < HALF:
         return say("moves.change.goes_with")
     if whole is not None and (cost.value or 0.0) > (whole.value or 0.0) + HALF:

@@ -116,11 +116,10 @@ def _shorter(
     """Yield the ways out of too long a stay."""
     bars, (place, a, b) = asked.yardstick.bars, stay
     up = max(b - int(np.ceil(past.past_d)), int(bars.stuck_d[m]))
-    day = next((d for d in range(up, b) if bars.can_move[d]), None)
     yield from ways.look(m, a, place)
-    if day is not None:
-        yield from ways.go(m, day, b)
-        yield from ways.feed(m, day, b)
+    if bars.can_move[up:b].any():
+        yield from ways.go(m, up, b)
+        yield from ways.feed(m, up, b)
     yield from ways.net(place)
 
 
@@ -178,7 +177,7 @@ def _grass(asked: Explainer, much: float, ways: WaysOut) -> Iterator[_Told]:
     bars, days = asked.yardstick.bars, asked.plan.shape[1]
     below_kg, below_usd = asked.verdict.part("below")
     hay_kg, hay_usd = asked.verdict.part("hay")
-    in_yard = (asked.plan == asked.yardstick.yard) & ~bars.off[:, :days]
+    in_yard = asked.plan == asked.yardstick.yard
     yard_kg = float((bars.demand_kg_d[:days].T * in_yard).sum())
     hay_kg, hay_usd = (np.maximum(x, 0.0) for x in (hay_kg - yard_kg, hay_usd - yard_kg * bars.prices_usd[0]))
     below, hay = (

@@ -16,6 +16,7 @@ from browseline.moves.differs import elsewhere_usd, more_usd, runs
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.judge import judge, some_members, spread, standing_for
 from browseline.moves.kernel import TERMS, Field
+from browseline.moves.lived import choosing, lived
 from browseline.moves.passed import in_the_way, passed
 from browseline.moves.replan import FIRM_D, LIKELY_D, place_words
 from browseline.moves.rules import next_move_day
@@ -27,8 +28,9 @@ Array = NDArray[np.float64]
 Days = tuple[int, int, int]
 """Mob, first day and end of some of its days. [d]"""
 HALF = 0.5
-CANDIDATES = 3
-"""Other places for a stay of the firm days that are tried with all later stays planned anew. [1]"""
+CANDIDATES, SOONEST = 3, 7
+"""Other places for a stay of the firm days that are tried with all later stays planned anew, and days for a
+move on which another place is sought. [1]"""
 QUICK, SOME = 3, 15
 """Members that choose a runner-up, and that price it for a stay more than a fortnight away. [1]"""
 
@@ -193,8 +195,8 @@ class Explainer:
 
     def _cheaper(self, m: int, p: int, a: int, b: int) -> Ending:
         """Return the ending that no limit sets, and what staying until the next move would cost."""
-        longer, until = self.plan.copy(), self._until(b)
-        longer[m, b:until] = p
+        until = self._until(b)
+        longer = self.with_stay(m, b, until, p)
         more = self.more(m, longer, {p, int(self.plan[m, b])}, b >= LIKELY_D)
         more = more if more is None else self.really(longer, (m, b, until), more)
         reached = bool(passed(self.yardstick, self.plan, m, a, b)) or self.below(m, a, b)
@@ -202,11 +204,12 @@ class Explainer:
         if more is None:
             return Ending("", joined((*free, in_the_way(self, m, p, b, until)), " "))
         cost = spread("plan_day_more", more.sum(axis=1), "USD")
+        if (cost.value or 0.0) < -HALF:
+            less = self.less("moves.end", longer, a, cost, day=self.day(until))
+            return Ending("", joined((*free, less), " "), (cost,))
         how = "level" if (cost.value or 0.0) < HALF else "cheaper"
         why = say(f"moves.lost.{TERMS[int(np.argmax(more.mean(axis=0)))]}")
         fields = {"cost": money_words(cost), "day": self.day(until), "why": why}
-        if a < FIRM_D and (cost.value or 0.0) < -HALF:
-            return Ending("", joined((*free, self._on_paper("moves.end.on_paper", cost)), " "), (cost,))
         key = f"moves.end.{how}_no_move" if self._waits(b) else f"moves.end.{how}"
         return Ending("", joined((*free, say(key, **fields)), " "), (cost,))
 
@@ -249,56 +252,63 @@ class Explainer:
         if b <= self.yardstick.bars.stuck_d[m] and here == self.yardstick.bars.start[m] and a == 0:
             return None
         found = self.elsewhere(m, a, b)
-        return self._lost(*found, a < FIRM_D) if found is not None else None
+        return self._lost(self.with_stay(m, a, b, found[0]), (m, a, b), found[1]) if found else None
+
+    def soonest(self, m: int, a: int, b: int) -> tuple[int, int, Array] | None:
+        """Return the first day of a stay on which a mob can go elsewhere, with ``elsewhere`` from then on.
+
+        None if on none of the next days for a move any place takes it: all hands may be needed for others.
+        """
+        days = [d for d in range(a, b) if self.yardstick.bars.can_move[d]][:SOONEST]
+        every = ((d, self.elsewhere(m, d, b)) for d in days)
+        return next(((d, *found) for d, found in every if found is not None), None)
 
     def elsewhere(self, m: int, a: int, b: int) -> tuple[int, Array] | None:
         """Return the best other place for some days of a stay, and what it costs more; None if none is open.
 
-        Of a stay that begins within the firm days what comes after is planned anew, where there is time for
-        it; else all else is as planned. Judged over all members once a few have chosen it; over some where it
-        is more than a fortnight away. The costs have shape (member, term). [USD]
+        Of a stay that begins within the firm days some places are tried with what comes after planned anew
+        as well, where there is time for it; else all else is as planned. Judged over all members once a few
+        have chosen what is tried; over some where it is more than a fortnight away. The costs have shape
+        (member, term). [USD]
         """
-        place = np.ascontiguousarray(self.plan, np.int64)
-        more = elsewhere_usd(place, m, a, b, self.yardstick.bars, *self._few)
-        firm = a < FIRM_D and has_time(self.yardstick) and more.min() > -HALF
-        found = self._anew(m, a, b, more) if firm else None
-        if found is not None:
-            return found
-        q = int(np.argmin(more))
-        if not np.isfinite(more[q]):
-            return None
-        full = self.more(m, self.with_stay(m, a, b, q), {int(self.plan[m, a]), q}, a >= LIKELY_D)
-        return (q, full) if full is not None else None
-
-    def _anew(self, m: int, a: int, b: int, more: Array) -> tuple[int, Array] | None:
-        """Return the best of some other places, those first that cost least with all else as planned."""
         bars, yard = self.yardstick.bars, self.yardstick.yard
-        others = [int(q) for q in np.argsort(more, kind="stable") if q != self.plan[m, a]]
-        free = [q for q in others if q == yard or bars.open_[m, a:b, q].all()][:CANDIDATES]
-        plans = [(q, self.after(self.with_stay(m, a, b, q), (m, a, b))) for q in free]
-        few = few_of(self.yardstick)
-        said = [(judge(self.yardstick, x, few).mean_usd, q, x) for q, x in plans if x is not None]
-        best = min(said, key=lambda one: one[:2], default=None)
-        return (best[1], self._dearer_than_anew(best[2], (m, a, b))) if best is not None else None
+        place = np.ascontiguousarray(self.plan, np.int64)
+        more = elsewhere_usd(place, m, a, b, bars, *self._few)
+        if a < FIRM_D and has_time(self.yardstick) and more.min() > -HALF:
+            others = [int(q) for q in np.argsort(more, kind="stable") if q != self.plan[m, a]]
+            tried = [q for q in others if q == yard or bars.open_[m, a:b, q].all()][:CANDIDATES]
+        else:
+            tried = [int(np.argmin(more))] if np.isfinite(more.min()) else []
+        priced = ((q, self._at(m, a, b, q, len(tried) > 1)) for q in tried)
+        found = [(q, usd) for q, usd in priced if usd is not None]
+        return min(found, key=lambda one: one[1].sum(), default=None)
+
+    def _at(self, m: int, a: int, b: int, q: int, anew_too: bool) -> Array | None:
+        """Return what a place costs more on some days of a stay; None if it breaks a hard limit. [USD]"""
+        other = self.with_stay(m, a, b, q)
+        more = self.more(m, other, {int(self.plan[m, a]), q}, a >= LIKELY_D)
+        return self.really(other, (m, a, b), more) if anew_too else more
 
     def after(self, other: Plan, stay: Days) -> Plan | None:
         """Return a plan in which a mob does otherwise on some days and what comes after is planned anew."""
         return anew(self.yardstick, self.plan, other, stay, few_of(self.yardstick))
 
-    def really(self, other: Plan, stay: Days, more: Array) -> Array:
+    def really(self, other: Plan, stay: Days, more: Array | None) -> Array | None:
         """Return what another stay costs more, with what comes after planned anew where that is cheaper.
+
+        None where neither keeps every hard limit.
 
         Parameters
         ----------
         other : int array, shape (mob, day)
         stay : (int, int, int)
             Mob, first day and end of what is otherwise. [d]
-        more : array, shape (member, term)
-            What it costs more with all else as planned. [USD]
+        more : array, shape (member, term), or None
+            What it costs more with all else as planned, where that can be kept. [USD]
         """
         found = self.after(other, stay) if stay[1] < FIRM_D and has_time(self.yardstick) else None
         again = self._dearer_than_anew(found, stay) if found is not None else None
-        return again if again is not None and again.sum() < more.sum() else more
+        return min((usd for usd in (more, again) if usd is not None), key=np.sum, default=None)
 
     def _dearer_than_anew(self, other: Plan, stay: Days) -> Array:
         """Return what a plan costs more than the plan itself, held to the same days and planned anew. [USD]
@@ -323,21 +333,43 @@ class Explainer:
         other[m, a:b] = place
         return other
 
-    def _lost(self, q: int, more: Array, firm: bool) -> RunnerUp:
-        parts = more.mean(axis=0)
-        name, worst = place_words(self.scene, self.yardstick, q), int(np.argmax(parts))
+    def _lost(self, other: Plan, stay: Days, more: Array) -> RunnerUp:
+        parts, (m, a, _) = more.mean(axis=0), stay
+        name, worst = place_words(self.scene, self.yardstick, int(other[m, a])), int(np.argmax(parts))
         figure = spread("plan_more", more.sum(axis=1), "USD", about=name)
-        if firm and (figure.value or 0.0) < -HALF:
-            return RunnerUp(name, self._on_paper("moves.lost.on_paper", figure, place=name), figure)
+        if (figure.value or 0.0) < -HALF:
+            return RunnerUp(name, self.less("moves.lost", other, a, figure, place=name), figure)
         if (figure.value or 0.0) < HALF:
             return RunnerUp(name, say("moves.lost.level", place=name), figure)
         words = say(f"moves.lost.{TERMS[worst]}")
         return RunnerUp(name, say("moves.lost.more", place=name, cost=money_words(figure), why=words), figure)
 
-    @staticmethod
-    def _on_paper(key: str, more: Figure, **fields: str) -> str:
-        """Return that something else is cheaper to the letter, but not as the plan is lived."""
-        return say(key, cost=linked(amount_words(-(more.value or 0.0), more.unit), more), **fields)
+    def less(self, key: str, other: Plan, a: int, more: Figure, **fields: str) -> str:
+        """Return that another plan is cheaper to the letter, and what that is worth.
+
+        Later days are planned again before they come. Of the firm ones a plan that looks at the grass may
+        still be the cheaper as it is (``on_paper``); where it is not, it is time to plan again.
+        """
+        if a >= FIRM_D:
+            how = "later"
+        else:
+            how = "on_paper" if self._lived_usd(self.plan) <= self._lived_usd(other) + HALF else "plan_again"
+        cost = linked(amount_words(-(more.value or 0.0), more.unit), more)
+        return say(f"{key}.{how}", cost=cost, **fields)
+
+    def _lived_usd(self, plan: Plan) -> float:
+        """Return what a plan costs as it is lived; infinite where it breaks a hard limit. [USD]"""
+        key = plan.tobytes()
+        if key not in self._lives:
+            said = judge(self.yardstick, plan)
+            some = choosing(self.yardstick)
+            self._lives[key] = lived(self.yardstick, plan, said, some).mean_usd if said.kept else np.inf
+        return self._lives[key]
+
+    @cached_property
+    def _lives(self) -> dict[bytes, float]:
+        """Return what is known so far of plans as they are lived. [USD]"""
+        return {}
 
     def share_kept(self, m: int, a: int, b: int) -> Figure | None:
         """Return the share of members in which a stay leaves what is to be left, by every limit. [1]"""

@@ -165,7 +165,8 @@ def lived(
     verdict : Verdict
         What the judge says of it over all members.
     told : int array, shape (some,), optional
-        Other members, over which the chosen way is told: to the end, if it breaks a hard limit there.
+        Other members, over which the chosen way is told: to the end, if that is cheaper there or the way
+        breaks a hard limit.
     known : dict, optional
         What first days with a rule after them cost over the same members, by other plans that begin alike;
         added to.
@@ -184,8 +185,9 @@ def lived(
     (kept_d, rule), best = min(ways.items(), key=lambda way: (way[1].mean_usd, way[0]))
     if told is None:
         return best
-    again = with_rule(yardstick, plan, kept_d, rule, told) if kept_d else None
-    return again if again is not None and np.isfinite(again.mean_usd) else to_the_end(verdict, told)
+    letter = to_the_end(verdict, told)
+    again = with_rule(yardstick, plan, kept_d, rule, told) if kept_d else letter
+    return again if again.mean_usd < letter.mean_usd else letter
 
 
 def by_eye(yardstick: Yardstick, members: Index, told: Index) -> Life | None:

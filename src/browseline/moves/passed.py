@@ -41,8 +41,16 @@ class Asked(Protocol):
         """Return the day of the plan in words."""
         ...
 
-    def elsewhere(self, m: int, a: int, b: int) -> tuple[int, NDArray[np.float64]] | None:
-        """Return the best other place for some days of a stay, and what it costs more; None if none is."""
+    def soonest(self, m: int, a: int, b: int) -> tuple[int, int, NDArray[np.float64]] | None:
+        """Return from when a mob can be at the best other place, and what it costs more; None if never."""
+        ...
+
+    def with_stay(self, m: int, a: int, b: int, place: int) -> Plan:
+        """Return the plan with some days of a mob spent at another place."""
+        ...
+
+    def less(self, key: str, other: Plan, a: int, more: Figure, **fields: str) -> str:
+        """Return that another plan is cheaper to the letter, and what that is worth."""
         ...
 
 
@@ -109,19 +117,19 @@ def _by(yardstick: Yardstick, about: str, one: Past) -> tuple[str, Figure]:
 
 def _leaving(asked: Asked, m: int, a: int, b: int, first: Past) -> Iterator[tuple[str, Figure]]:
     """Yield what being elsewhere from the day on which the longest stay is up would cost more."""
-    bars = asked.yardstick.bars
-    up = max(b - int(np.ceil(first.past_d)), int(bars.stuck_d[m]))
-    days = [d for d in range(up, b) if bars.can_move[d]]
-    if not days:
-        return
-    found = asked.elsewhere(m, days[0], b)
+    up = max(b - int(np.ceil(first.past_d)), int(asked.yardstick.bars.stuck_d[m]))
+    found = asked.soonest(m, up, b)
     if found is None:
         return
-    place = place_words(asked.scene, asked.yardstick, found[0])
-    more = spread("plan_more", found[1].sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a} {place}")
-    how = "level" if (more.value or 0.0) < HALF_USD else "leave"
-    fields = {"place": place, "day": asked.day(days[0]), "cost": money_words(more)}
-    yield say(f"moves.past.{how}", **fields), more
+    day, q, usd = found
+    place = place_words(asked.scene, asked.yardstick, q)
+    more = spread("plan_more", usd.sum(axis=1), "USD", about=f"{asked.yardstick.mobs[m]} {a} {place}")
+    fields = {"place": place, "day": asked.day(day)}
+    if (more.value or 0.0) < -HALF_USD:
+        yield asked.less("moves.past", asked.with_stay(m, day, b, q), day, more, **fields), more
+    else:
+        how = "level" if (more.value or 0.0) < HALF_USD else "leave"
+        yield say(f"moves.past.{how}", cost=money_words(more), **fields), more
 
 
 # ---------------------------------------------------------------- what stands in the way

@@ -13,7 +13,7 @@ from browseline.farm.records import Job
 from browseline.figures import Figure
 from browseline.limits import Scene
 from browseline.limits._jobs import newest_reading, open_job
-from browseline.moves.explain import HALF, SOME, Explainer
+from browseline.moves.explain import HALF, SOME, SOONEST, Explainer
 from browseline.moves.form import Plan, Verdict, Yardstick
 from browseline.moves.halved import halved, on_halves
 from browseline.moves.judge import judge, some_members, spread
@@ -61,26 +61,29 @@ class WaysOut:
     # ------------------------------------------------------------ a stay moved
 
     def go(self, m: int, a: int, b: int) -> Iterator[str]:
-        """Yield the best other place on some days of a stay, and what it would cost."""
-        found = self._asked.elsewhere(m, a, b)
+        """Yield the best other place from the first of some days on, and what it would cost."""
+        found = self._asked.soonest(m, a, b)
         if found is None:
             yield say("moves.way.go.none", first=self._asked.day(a), last=self._asked.day(b))
-        elif found[0] != self._asked.yardstick.yard:
-            yield self._moved("go", m, found[0], (a, b), found[1])
+        elif found[1] != self._asked.yardstick.yard:
+            yield self._moved("go", m, found[1], (found[0], b), found[2])
 
     def opened(self, m: int, a: int, b: int) -> Iterator[str]:
-        """Yield that ground may be opened, where some paddock is shut to a mob on some of the days."""
-        if not self._asked.yardstick.bars.open_[m, a:b].all():
+        """Yield that ground may be opened, where a limit shuts some paddock to a mob on some of the days."""
+        shut = (face.closed[m, a:b] for face in self._asked.yardstick.faces if face.closed is not None)
+        if any(days.any() for days in shut):
             yield say("moves.way.open")
 
     def feed(self, m: int, a: int, b: int) -> Iterator[str]:
-        """Yield what the yard and hay instead of some days of a stay would cost."""
-        yard = self._asked.yardstick.yard
-        other = self._asked.with_stay(m, a, b, yard)
-        more = self._asked.more(m, other, {int(self._asked.plan[m, a])})
-        if more is not None:
-            more = self._asked.really(other, (m, a, b), more)
-            yield self._moved("feed", m, yard, (a, b), more)
+        """Yield what the yard and hay instead would cost from the first of some days on."""
+        yard, can_move = self._asked.yardstick.yard, self._asked.yardstick.bars.can_move
+        for day in [d for d in range(a, b) if can_move[d]][:SOONEST]:
+            other = self._asked.with_stay(m, day, b, yard)
+            more = self._asked.more(m, other, {int(self._asked.plan[m, day])})
+            more = self._asked.really(other, (m, day, b), more)
+            if more is not None:
+                yield self._moved("feed", m, yard, (day, b), more)
+                return
 
     def _moved(self, way: str, m: int, place: int, days: tuple[int, int], more: Array) -> str:
         about = f"{self._asked.yardstick.mobs[m]} {days[0]} {way} {self.place(place)}"

@@ -190,10 +190,13 @@ def _free(yardstick: Yardstick, begin: Plan, what: str, price: str) -> Iterator[
 
 
 def fewer_head(yardstick: Yardstick, m: int, share: float) -> Yardstick:
-    """Return what plans are measured by where a mob eats a share of what it does."""
-    need = yardstick.bars.demand_kg_d.copy()
+    """Return what plans are measured by where a mob has a share of its head: feed, and days paid by head."""
+    need, dear = yardstick.bars.demand_kg_d.copy(), yardstick.bars.dear_usd.copy()
     need[:, m] *= share
-    return replace(yardstick, bars=yardstick.bars._replace(demand_kg_d=need))
+    for face in yardstick.faces:
+        if face.dear_usd_d is not None and face.dear_by_head:
+            dear[m] -= (1.0 - share) * face.dear_usd_d[m, : dear.shape[1]]
+    return replace(yardstick, bars=yardstick.bars._replace(demand_kg_d=need, dear_usd=dear))
 
 
 # ---------------------------------------------------------------- grass that the plan leaves
