@@ -7,13 +7,15 @@ import json
 import re
 from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pdfplumber
 import pypdf
 import pytest
 
-from browseline.chain import Picture, today
+from browseline.chain import Picture, look, today
+from browseline.cli.demo import copy_example, example
 from browseline.events import Born, Counted, Event, Moved, Penned, Shut, Spent, Stormed, Treated
 from browseline.farm.records import Line, Mob, Paddock, Planting, Promise
 from browseline.papers import message, parts, relief
@@ -394,6 +396,16 @@ def test_where_water_is_carried_the_sheet_says_how_much() -> None:
     water = dict(relief(seen(told)).water)
     assert re.fullmatch(r"NONE: bring water, up to \d+ gal a day", water["8"])
     assert water["6"] == "trough"
+
+
+def test_the_example_keeps_its_amounts_and_places_on_paper(tmp_path: Path) -> None:
+    """Whoever holds the sheet has no Today to see: facts run on before any of them is cut."""
+    folder = tmp_path / "farm"
+    now = copy_example(example(), folder)
+    page = words(paper(relief(look(folder, now))))
+    assert page.count("see Today") <= 1
+    assert re.search(r"fill it, up to [\d.]+ gal a day", page)
+    assert "Wild cherry in the fence row (by 10 Cherry Edge)" in page
 
 
 # -- as a text message -------------------------------------------------------------------------

@@ -1,8 +1,8 @@
 """What the relief sheet says at each step of shortening, so that it always fits on one page.
 
 Type is as large as the page allows and never below 14 points. Then words are cut, by rule and in
-this order: the sketch shrinks, long reasons end in "see Today", facts run on in paragraphs, the sketch
-is left out, long lists end in "so many more", moves and mobs last. Telephones, cautions and the three
+this order: the sketch shrinks, facts run on in paragraphs, long reasons end in "see Today", the sketch is
+left out, long lists end in "so many more", moves and mobs last. Telephones, cautions and the three
 "if" lines always stand.
 """
 
@@ -63,8 +63,8 @@ STEPS = (
     Fit(14, 1.0, False, 400, 60, 400, 20, 20, 40),
     Fit(14, 0.85, False, 400, 60, 400, 20, 20, 40),
     Fit(14, 0.7, False, 90, 40, 160, 20, 20, 20),
-    Fit(14, 0.6, False, 60, 24, 120, 20, 20, 12),
-    Fit(14, 0.5, False, 44, 20, 100, 20, 20, 6),
+    Fit(14, 0.7, True, 90, 40, 160, 20, 20, 20),
+    Fit(14, 0.6, True, 90, 24, 120, 20, 20, 12),
     Fit(14, 0.45, True, 90, 20, 120, 20, 20, 8),
     Fit(14, 0.0, True, 90, 20, 120, 20, 20, 8),
     Fit(14, 0.0, True, 44, 16, 100, 8, 16, 6),
