@@ -15,9 +15,11 @@ import pypdf
 import pytest
 
 from browseline.chain import Picture, look, today
+from browseline.chain.in_force import keep_plan
 from browseline.cli.demo import copy_example, example
 from browseline.events import Born, Counted, Event, Moved, Penned, Shut, Spent, Stormed, Treated
 from browseline.farm.records import Line, Mob, Paddock, Planting, Promise
+from browseline.moves import plan
 from browseline.papers import message, parts, relief
 from browseline.papers.fit import RELIEF, STEPS, printed
 from browseline.papers.names import brief
@@ -402,7 +404,9 @@ def test_the_example_keeps_its_amounts_and_places_on_paper(tmp_path: Path) -> No
     """Whoever holds the sheet has no Today to see: facts run on before any of them is cut."""
     folder = tmp_path / "farm"
     now = copy_example(example(), folder)
-    page = words(paper(relief(look(folder, now))))
+    picture = look(folder, now)
+    keep_plan(picture, plan(picture.scene, None, 300), "owner")
+    page = words(paper(relief(look(folder, now), 3)))
     assert page.count("see Today") <= 1
     assert re.search(r"fill it, up to [\d.]+ gal a day", page)
     assert "Wild cherry in the fence row (by 10 Cherry Edge)" in page
