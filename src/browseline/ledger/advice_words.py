@@ -161,7 +161,7 @@ def _too_early(scene: Scene, start: Turnout, at: str) -> Iterator[str]:
 def _reached(start: Start) -> str:
     """Return on which day the grass is high enough in one growth."""
     if start.day is None:
-        return say("feed.turnout.never", case=start.case.label)
+        return say("feed.turnout.never", case=start.case.label, last=day_words(start.seen_to))
     return say("feed.turnout.day", day=day_words(start.day), case=start.case.label)
 
 

@@ -10,19 +10,23 @@ from numpy.typing import NDArray
 
 from browseline.figures import Figure, typed
 from browseline.limits import Scene
+from browseline.limits.grass import undisturbed
 from browseline.record.state import TypedGrowth
 from browseline.sward import SwardNumbers
 from browseline.sward.grow import growth_kg_ha_d
 from browseline.words import linked, say
 
 Array = NDArray[np.float64]
+ROUNDING = 1e-9
+"""Share of the herbage wanted that is no shortage. [1]"""
 
 
 @dataclass(frozen=True)
 class GrowthCase:
     """One growth to count with. ``until`` is the day from which it is not known (None: not said).
 
-    ``typed`` is what somebody typed, None where nothing grows or the weather tells it.
+    ``typed`` is what somebody typed, None where nothing grows or the weather tells it. ``foreseen`` says that
+    the sward itself foresees it day by day: ``kg_ha_d`` is then that of today alone.
 
     Attributes
     ----------
@@ -34,6 +38,7 @@ class GrowthCase:
     kg_ha_d: Array
     until: date | None = None
     typed: Figure | None = None
+    foreseen: bool = False
 
     def days(self, today: date, last: date) -> int:
         """Return on how many days from today to ``last`` (not included) it grows. [d]"""
@@ -63,7 +68,7 @@ def growth_cases(scene: Scene) -> tuple[GrowthCase, ...]:
     base = np.where(grows, np.median(herbage.growth_kg_ha_d, axis=0), 0.0)
     cases = _typed_cases(scene, in_force, base)
     if not cases and grows.any():
-        cases = [GrowthCase(say("feed.case.weather"), base)]
+        cases = [GrowthCase(say("feed.case.weather"), base, foreseen=True)]
     return (no_growth(scene), *sorted(cases, key=lambda c: float(c.kg_ha_d.sum())))
 
 
@@ -91,7 +96,7 @@ def _case(scene: Scene, wide: TypedGrowth | None, own: list[TypedGrowth], base: 
     day, growth = scene.local(said.since.end).date(), said.growth
     figure = typed("growth_typed", float(growth.value), growth.unit, growth.text, as_of=day, who=said.who)
     label = say("feed.case.typed", growth=linked(growth.text, figure))
-    return GrowthCase(label, rates, said.until, figure)
+    return GrowthCase(label, rates, said.until, figure, foreseen=wide is None)
 
 
 def first_pass(scene: Scene, numbers: SwardNumbers) -> Figure:
@@ -102,8 +107,33 @@ def first_pass(scene: Scene, numbers: SwardNumbers) -> Figure:
     return typed("first_pass", said.to("cm"), "cm", said.text)
 
 
-def start_days(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array) -> date | None:
+def mass_ahead(scene: Scene, case: GrowthCase, which: list[int]) -> Array:
+    """Return what stands on each day from today if no animal comes, as far as the growth is known.
+
+    What the sward foresees is taken as it is, day by day; a growth that was typed for the farm goes on as it
+    is until its last day.
+
+    Parameters
+    ----------
+    which : list of int, shape (paddock,)
+        Places on the herbage axis.
+
+    Returns
+    -------
+    array, shape (day + 1, paddock)
+        Of the middle member. [kg DM/ha]
+    """
+    if case.foreseen:
+        return np.asarray(np.median(undisturbed(scene)[:, :, which], axis=0))
+    mass = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
+    known = case.days(scene.days[0], case.until or scene.days[0])
+    return mass + np.arange(known + 1.0)[:, None] * case.kg_ha_d[which]
+
+
+def start_day(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array) -> date | None:
     """Return the day on which the mean height of paddocks reaches the height of the first pass, or None.
+
+    None where it is not reached in the days for which the growth is known.
 
     Parameters
     ----------
@@ -113,12 +143,7 @@ def start_days(scene: Scene, case: GrowthCase, which: list[int], area_ha: Array)
         [ha]
     """
     numbers = [scene.herbage.numbers[i] for i in which]
-    mass = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
-    missing = np.array([n.mass_kg_ha(first_pass(scene, n).value or 0.0) for n in numbers]) - mass
-    short, grown = float((missing * area_ha).sum()), float((case.kg_ha_d[which] * area_ha).sum())
-    if short <= 0:
-        return scene.days[0]
-    if grown <= 0:
-        return None
-    day = scene.days[0] + timedelta(days=int(np.ceil(short / grown - 1e-9)))
-    return None if case.until is not None and day > case.until else day
+    wanted = np.array([n.mass_kg_ha(first_pass(scene, n).value or 0.0) for n in numbers])
+    short_kg = ((wanted - mass_ahead(scene, case, which)) * area_ha).sum(axis=1)
+    there = np.flatnonzero(short_kg <= ROUNDING * float((wanted * area_ha).sum()))
+    return scene.days[0] + timedelta(days=int(there[0])) if len(there) else None

@@ -7,18 +7,20 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
 from browseline import tables
 from browseline.events import Event, Moved
 from browseline.figures import Figure, typed
 from browseline.ledger.ahead import open_today
 from browseline.ledger.balance import on_grass
-from browseline.ledger.growth import GrowthCase, first_pass, growth_cases, start_days
+from browseline.ledger.growth import GrowthCase, first_pass, growth_cases, mass_ahead, start_day
 from browseline.ledger.hay import HayStore, Lasting, Span, at_one_rate, hay_store, spans, whole_bales
 from browseline.ledger.trees_near import treed
 from browseline.limits import Scene
 from browseline.words import say
 
+Array = NDArray[np.float64]
 FAR_D = 366
 
 
@@ -26,17 +28,19 @@ FAR_D = 366
 class Start:
     """One growth: the day the grass reaches the height to start at, and the days of hay to spare then.
 
+    ``seen_to`` is the last day for which the growth is known: a height not reached by then has no day.
     ``spare_d`` below 0 is a gap; None where the height is not reached, or no hay is in store. [d]
     """
 
     case: GrowthCase
+    seen_to: date
     day: date | None
     spare_d: int | None
 
 
 @dataclass(frozen=True)
 class TooEarly:
-    """A move to grass that somebody planned before the height is there, and the heights on that day. [cm]"""
+    """A move from house or yard to grass, planned before the height is there; the heights then. [cm]"""
 
     day: date
     low_cm: float
@@ -76,15 +80,14 @@ def turnout(scene: Scene, events: Sequence[Event]) -> Turnout | None:
     which = open_today(scene)[1]
     if on_grass(scene) or not which or not scene.mobs:
         return None
-    area = scene.herbage.land.area_ha[which]
     store, over = hay_store(scene), spans(scene, scene.mobs, scene.days[0] + timedelta(days=FAR_D))
     now, highest = _lasts(scene, store, over)
     cases = growth_cases(scene)[1:]
-    starts = tuple(_start(case, start_days(scene, case, which, area), highest) for case in cases)
+    starts = tuple(_start(scene, case, which, highest) for case in cases)
     margin, at = _margin(scene), first_pass(scene, scene.herbage.numbers[which[0]])
     buy, buy_d = _to_buy(scene, starts, store, over, margin)
     first, first_cm = _tallest(scene, which)
-    early = _too_early(scene, events, which, cases, starts)
+    early = _too_early(scene, events, which, starts)
     figures = (*_heights(scene, which, first, early), *_spare(starts, highest), *_bought(buy, buy_d))
     return Turnout(
         starts, at, _mean_cm(scene, which), now, highest, margin, buy, buy_d,
@@ -127,8 +130,10 @@ def _bought(bales: int, more: Figure | None) -> Iterator[Figure]:
         yield Figure("bales_to_buy", bales, "bales", formula=more.formula, parts=more.parts)
 
 
-def _start(case: GrowthCase, day: date | None, hay: Lasting | None) -> Start:
-    return Start(case, day, (hay.out - day).days if hay is not None and day is not None else None)
+def _start(scene: Scene, case: GrowthCase, which: list[int], hay: Lasting | None) -> Start:
+    day = start_day(scene, case, which, scene.herbage.land.area_ha[which])
+    seen_to = scene.days[0] + timedelta(days=len(mass_ahead(scene, case, which)) - 1)
+    return Start(case, seen_to, day, (hay.out - day).days if hay is not None and day is not None else None)
 
 
 def _lasts(
@@ -172,13 +177,24 @@ def _to_buy(
     return bales, more
 
 
-def _heights_cm(scene: Scene, which: list[int]) -> list[float]:
-    middle = np.median(scene.herbage.mass_kg_ha[:, which], axis=0)
-    return [scene.herbage.numbers[i].height_cm(float(m)) for i, m in zip(which, middle, strict=True)]
+def _heights_cm(scene: Scene, which: list[int], mass_kg_ha: Array) -> list[float]:
+    """Return the height of paddocks at their herbage, shape (paddock,). [cm]"""
+    return [scene.herbage.numbers[i].height_cm(float(m)) for i, m in zip(which, mass_kg_ha, strict=True)]
+
+
+def _middle_kg_ha(scene: Scene, which: list[int]) -> Array:
+    """Return what stands on paddocks now in the middle member, shape (paddock,). [kg DM/ha]"""
+    return np.asarray(np.median(scene.herbage.mass_kg_ha[:, which], axis=0))
+
+
+def _mean_of_cm(scene: Scene, which: list[int], mass_kg_ha: Array) -> float:
+    """Return the mean height of paddocks at their herbage, by area. [cm]"""
+    return float(np.average(_heights_cm(scene, which, mass_kg_ha), weights=scene.herbage.land.area_ha[which]))
 
 
 def _mean_cm(scene: Scene, which: list[int]) -> float:
-    return float(np.average(_heights_cm(scene, which), weights=scene.herbage.land.area_ha[which]))
+    """Return the mean height of paddocks now, by area. [cm]"""
+    return _mean_of_cm(scene, which, _middle_kg_ha(scene, which))
 
 
 def _tallest(scene: Scene, which: list[int]) -> tuple[str | None, float]:
@@ -186,39 +202,43 @@ def _tallest(scene: Scene, which: list[int]) -> tuple[str | None, float]:
     bare = [i for i in which if not treed(scene.farm, scene.herbage.paddocks[i])]
     if not bare:
         return None, 0.0
-    heights = _heights_cm(scene, bare)
+    heights = _heights_cm(scene, bare, _middle_kg_ha(scene, bare))
     best = max(range(len(bare)), key=lambda n: (round(heights[n], 6), -n))
     return scene.herbage.paddocks[bare[best]], heights[best]
 
 
 def _too_early(
-    scene: Scene,
-    events: Sequence[Event],
-    which: list[int],
-    cases: tuple[GrowthCase, ...],
-    starts: tuple[Start, ...],
+    scene: Scene, events: Sequence[Event], which: list[int], starts: tuple[Start, ...]
 ) -> tuple[TooEarly, ...]:
-    """Return the planned moves to grass that come before the height in every growth."""
+    """Return the planned moves from house or yard to grass that come before the height in every growth.
+
+    A day that is not foreseen in every growth is not judged.
+    """
     known = [s.day for s in starts if s.day is not None]
-    days = sorted({day for e in events if (day := _planned(scene, e)) is not None and day >= scene.days[0]})
-    if not starts:
-        return ()
-    early = [day for day in days if not known or day < min(known)]
-    return tuple(_on(scene, day, which, cases) for day in early)
+    early = [day for day in _turned_out(scene, events) if not known or day < min(known)]
+    return tuple(
+        _on(scene, day, which, starts) for day in early if starts and all(day <= s.seen_to for s in starts)
+    )
 
 
-def _planned(scene: Scene, event: Event) -> date | None:
-    if event.planned and isinstance(event.body, Moved) and event.body.to in scene.paddocks:
-        return scene.local(event.observed.start).date()
-    return None
+def _turned_out(scene: Scene, events: Sequence[Event]) -> list[date]:
+    """Return the days on which a mob is planned to go from off the grass onto it, in order, each once."""
+    place = {mob.id: mob.place for mob in scene.mobs}
+    days = set()
+    for event in sorted(events, key=lambda e: e.observed.start):
+        day = scene.local(event.observed.start).date()
+        if not event.planned or not isinstance(event.body, Moved) or day < scene.days[0]:
+            continue
+        before, place[event.subject] = place.get(event.subject), event.body.to
+        if event.body.to in scene.paddocks and before not in scene.paddocks:
+            days.add(day)
+    return sorted(days)
 
 
-def _on(scene: Scene, day: date, which: list[int], cases: tuple[GrowthCase, ...]) -> TooEarly:
-    area, ahead = scene.herbage.land.area_ha[which], (day - scene.days[0]).days
-    grown = []
-    for case in cases:
-        cm_d = [scene.herbage.numbers[i].height_cm(float(case.kg_ha_d[i])) for i in which]
-        grown.append(_mean_cm(scene, which) + ahead * float(np.average(cm_d, weights=area)))
+def _on(scene: Scene, day: date, which: list[int], starts: tuple[Start, ...]) -> TooEarly:
+    """Return a day that is too early with the lowest and highest mean height of all growths then."""
+    ahead = (day - scene.days[0]).days
+    grown = [_mean_of_cm(scene, which, mass_ahead(scene, s.case, which)[ahead]) for s in starts]
     return TooEarly(day, min(grown), max(grown))
 
 

@@ -18,7 +18,7 @@ from browseline.limits._prices import price_usd
 from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.science import grazing
-from browseline.sward import Herbage, days_of_grass, leave_at, share_eaten, still
+from browseline.sward import days_of_grass, leave_at, left_alone, share_eaten, still
 from browseline.units import shown
 from browseline.words import day_words, say, time_words
 
@@ -302,6 +302,11 @@ def _rest_d(scene: Scene, i: int) -> float | None:
     return span / growth if growth > 0 and span > 0 else None
 
 
+def undisturbed(scene: Scene) -> Array:
+    """Return what stands if no animal comes, shape (member, day + 1, paddock), today first. [kg DM/ha]"""
+    return scene.once("resting", lambda: left_alone(scene.herbage))
+
+
 def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
     """Return when the grass stands at the height to start at."""
     if not on_grass(mob.lines):
@@ -311,7 +316,7 @@ def _ready(scene: Scene, mob: MobState, paddock: str) -> Ready | None:
         return Ready("grass", None, say("limits.grass.not_read", paddock=_name(scene, paddock)))
     numbers, start = scene.herbage.numbers[i], _start(scene, paddock, i)
     target = numbers.mass_kg_ha(start.value or 0.0)
-    mass = scene.once("resting", lambda: _resting(scene.herbage))[:, :, i]
+    mass = undisturbed(scene)[:, :, i]
     days = grazing.crossing_d(-mass, np.full(len(mass), -target))
     moment = Moment.after(scene.now, days)
     height = shown(start.value or 0.0, "length", scene.farm.units)
@@ -336,16 +341,6 @@ def _start(scene: Scene, paddock: str, i: int) -> Figure:
     return typed("first_pass", said.to("cm"), "cm", said.text)
 
 
-def _resting(herbage: Herbage) -> Array:
-    """Return every paddock left alone, shape (member, day + 1, paddock). [kg DM/ha]"""
-    nobody = grazing.stays_of(herbage.horizon_d, [], [], [], [], [])
-    none = np.zeros((1, herbage.horizon_d, 0))
-    run = grazing.run(
-        herbage.mass_kg_ha, herbage.fertility, none, herbage.land, herbage.ahead, nobody, herbage.leaf
-    )
-    return np.asarray(run.mass_kg_ha)
-
-
 def _wait_d(scene: Scene, leave_kg_ha: Array) -> Array:
     """Return the rest of each paddock if it were left today: from what is left to the starting height. [d]
 
@@ -357,7 +352,7 @@ def _wait_d(scene: Scene, leave_kg_ha: Array) -> Array:
         return np.full(len(herbage.paddocks), said.to("d"))
     enter = np.array([n.mass_kg_ha(n.enter_at.value or 0.0) for n in herbage.numbers])
     rested = replace(herbage, mass_kg_ha=np.broadcast_to(leave_kg_ha, herbage.mass_kg_ha.shape).copy())
-    mass = np.moveaxis(_resting(rested), 1, 2)
+    mass = np.moveaxis(left_alone(rested), 1, 2)
     days = grazing.crossing_d(-mass, np.broadcast_to(-enter, mass.shape[:2]))
     middle = np.quantile(days, 0.5, axis=0, method="closest_observation")
     longest = max(_rests(scene)[0][1], float(herbage.horizon_d))

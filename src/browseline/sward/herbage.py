@@ -100,6 +100,16 @@ def _with_ahead(herbage: Herbage, days: grazing.Days) -> Herbage:
     return replace(herbage, ahead=days)
 
 
+def left_alone(herbage: Herbage) -> Array:
+    """Return every paddock left alone, shape (member, day + 1, paddock), now first. [kg DM/ha]"""
+    nobody = grazing.stays_of(herbage.horizon_d, [], [], [], [], [])
+    none = np.zeros((1, herbage.horizon_d, 0))
+    run = grazing.run(
+        herbage.mass_kg_ha, herbage.fertility, none, herbage.land, herbage.ahead, nobody, herbage.leaf
+    )
+    return np.asarray(run.mass_kg_ha)
+
+
 def grazed_everywhere(herbage: Herbage, demand_kg_d: float, eaten_frac: Array) -> Array:
     """Return the herbage of each paddock if a mob went there now and stayed.
 

@@ -6,14 +6,17 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
+import numpy as np
 import pytest
 
 from browseline.events import Cut, Event, Forecast, Moved, Shut, Walked
-from browseline.farm.records import Paddock, Planting, Rules
+from browseline.farm.records import Normals, Paddock, Place, Planting, Rules
 from browseline.ledger.advice import feed_advice
 from browseline.ledger.trees_near import feeding_ground, treed
 from browseline.ledger.turnout import turnout
 from browseline.limits import Scene
+from browseline.sward import growing_days, left_alone
+from browseline.weather import make
 from tests.unit.ledger.small import (
     NOW,
     TODAY,
@@ -119,6 +122,61 @@ def test_on_grass_or_unread_there_is_no_first_grazing() -> None:
     assert turnout(scene(farm(), heights(6, 6, 6)), ()) is None
     assert turnout(scene(farm(mobs=(mob(at="yard"),))), ()) is None
     assert turnout(scene(farm(mobs=()), heights(6, 6, 6)), ()) is None
+
+
+def late_spring(*heights_cm: float, **of: Any) -> Scene:
+    """Mobs in the yard while growth rises from a twentieth of what it is to all of it, day by day."""
+    place, normals = Place(41.0, -45.0), Normals((20.0,) * 12, (9.0,) * 12, (80.0,) * 12)
+    weather = make(place, normals, None, TODAY, days(40), 5, 1, warmup_days=60)
+    assert weather is not None
+    land = farm(place=place, normals=normals, mobs=(mob(at="yard"),), **of)
+    seen = scene(land, heights(*heights_cm), growing=growing_days(land, weather))
+    ahead, warmer = seen.herbage.ahead, np.linspace(0.05, 1, 30)[None, None, :, None]
+    slow = replace(
+        seen.herbage,
+        ahead=ahead._replace(potential_kg_ha_d=ahead.potential_kg_ha_d * warmer),
+        growth_kg_ha_d=seen.herbage.growth_kg_ha_d * 0.05,
+    )
+    return replace(seen, herbage=slow)
+
+
+def test_growth_of_the_weather_is_that_of_each_day_ahead_not_of_today() -> None:
+    seen = late_spring(8.5, 8.5, 8.5)
+    start = turnout(seen, ())
+    assert start is not None
+    area = np.array([1.0, 2.0, 3.0])
+    stands = np.average(np.median(left_alone(seen.herbage), axis=0), axis=1, weights=area)
+    assert start.starts[0].day == days(int(np.flatnonzero(stands >= 1000)[0]))
+    at_todays_growth = np.median(seen.herbage.growth_kg_ha_d, axis=0).mean()
+    assert start.starts[0].day is not None
+    assert start.starts[0].day < days(int(150 / at_todays_growth))
+
+
+def test_a_height_beyond_the_days_that_are_foreseen_has_no_day_gap_or_bales() -> None:
+    seen = late_spring(5.2, 5.2, 5.2)
+    start = turnout(seen, ())
+    assert start is not None
+    assert (start.starts[0].day, start.starts[0].spare_d, start.buy) == (None, None, 0)
+    told = feed_advice(seen)
+    assert told is not None
+    words = " ".join(told.sentences)
+    assert "10 cm is reached not as far as can be seen, to 7 Aug, with growth" in words
+    assert "gap" not in words
+    assert "Buy" not in words
+
+
+def test_a_move_from_field_to_field_is_no_turnout() -> None:
+    moves = [planned("1", 22), planned("2", 24), planned("yard", 26), planned("3", 27)]
+    start = turnout(late_spring(5.2, 5.2, 5.2), moves)
+    assert start is not None
+    assert [early.day for early in start.too_early] == [days(22), days(27)]
+    assert start.too_early[0].low_cm < start.too_early[1].low_cm
+
+
+def test_a_move_beyond_the_days_that_are_foreseen_is_not_judged() -> None:
+    start = turnout(late_spring(5.2, 5.2, 5.2), [planned("1", 31)])
+    assert start is not None
+    assert start.too_early == ()
 
 
 def planned(place: str, n: int) -> Event:
