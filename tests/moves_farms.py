@@ -239,11 +239,16 @@ def _gone(found: Scene, m: int, t: int) -> bool:
 
 
 def _housed(found: Scene, m: int, t: int) -> bool:
-    """Return whether a day lies outside every season on grass; who is out is out before one begins."""
-    seasons = [p for p in found.farm.promises if p.kind == "grazing" and p.to_day > found.days[0]]
-    day = found.days[t]
+    """Return whether a day lies outside every season on grass; who is out is out before one begins.
+
+    Nobody of these farms was taken in since a season ended: who is out after one is to come in.
+    """
+    year_ago = found.days[0] - timedelta(days=365)
+    seasons = [p for p in found.farm.promises if p.kind == "grazing" and p.to_day > year_ago]
+    day, over = found.days[t], any(p.to_day <= found.days[0] for p in seasons)
     inside = any(p.from_day <= day < p.to_day for p in seasons)
-    early = found.mobs[m].place != YARD and all(day < p.from_day for p in seasons)
+    ahead = [p for p in seasons if p.to_day > found.days[0]]
+    early = found.mobs[m].place != YARD and not over and all(day < p.from_day for p in ahead)
     return bool(seasons) and not inside and not early
 
 

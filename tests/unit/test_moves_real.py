@@ -14,7 +14,7 @@ from browseline.farm.check_prices import SEASON
 from browseline.farm.needs import demand
 from browseline.farm.records import Farm, Job, Promise, Rules, Shape
 from browseline.figures import Figure
-from browseline.limits import Scene, faces
+from browseline.limits import Scene, faces, ready
 from browseline.limits._prices import ROWS, TRIP, price, trip
 from browseline.limits.heat import _index
 from browseline.moves import Plan, Season, judge, plan, propose, yardstick_of
@@ -262,6 +262,48 @@ def test_turnout_is_the_first_day_of_the_season_on_grass_but_who_is_out_is_out()
     assert left_at(first.stay).date() >= TODAY + timedelta(days=6)
     assert "Turned out on 12 May" in first.reason
     assert not yardstick_of(found, faces(found)).bars.off.any()
+
+
+def inside(found: Scene) -> Scene:
+    """Return a scene whose mobs stand in the yard."""
+    mobs = tuple(replace(m, place=YARD) for m in found.mobs)
+    return replace(found, mobs=mobs, state=replace(found.state, mobs=mobs), memo={})
+
+
+def test_a_season_that_is_over_keeps_a_mob_in_until_new_days_out_are_typed() -> None:
+    over = season_on_grass(-200, 0)
+    kept_in = inside(grazed(ACRES, TALL, mobs=1, days=20, promises=over))
+    assert yardstick_of(kept_in, faces(kept_in)).bars.off.all()
+    (said,) = [r for r in ready(kept_in, "ewes", "1") if r.limit == "promise"]
+    assert said.moment is None
+    assert "On grass ended on 5 May" in said.because
+    assert "`browseline promise grazing 18 Oct to 5 May`" in said.because
+    again = inside(grazed(ACRES, TALL, mobs=1, days=20, promises=(*over, *season_on_grass(9, 60))))
+    assert yardstick_of(again, faces(again)).bars.off[0].sum() == 9
+    (until,) = [r for r in ready(again, "ewes", "1") if r.limit == "promise"]
+    assert "until 15 May, when On grass begins" in until.because
+    assert until.moment is not None
+
+
+def test_who_stands_out_after_its_season_comes_in_at_once() -> None:
+    scene = grazed(ACRES, TALL, mobs=1, days=20, promises=season_on_grass(-200, 0))
+    assert yardstick_of(scene, faces(scene)).bars.off.all()
+    first, *_ = plan(scene, iterations=300).of("ewes")
+    assert first.stay.place == YARD
+    next_year = (*season_on_grass(-200, 0), *season_on_grass(300, 400))
+    found = grazed(ACRES, TALL, mobs=1, days=20, promises=next_year)
+    assert yardstick_of(found, faces(found)).bars.off.all()
+
+
+def test_who_was_taken_in_and_went_out_again_stays_out_and_an_old_season_says_nothing() -> None:
+    found = grazed(ACRES, TALL, mobs=1, days=20, promises=season_on_grass(-200, -3))
+    begun, left = (When.at(NOW - timedelta(days=n)) for n in (3, 1))
+    stays = (*found.state.stays, Stay("ewes", YARD, begun, left))
+    out_again = replace(found, state=replace(found.state, stays=stays), memo={})
+    assert not yardstick_of(out_again, faces(out_again)).bars.off.any()
+    old = inside(grazed(ACRES, TALL, mobs=1, days=20, promises=season_on_grass(-500, -366)))
+    assert not yardstick_of(old, faces(old)).bars.off.any()
+    assert not [r for r in ready(old, "ewes", "1") if r.limit == "promise"]
 
 
 # ---------------------------------------------------------------- promises of ground and of grass

@@ -7,14 +7,15 @@ from datetime import date, timedelta
 import numpy as np
 
 from browseline.farm.records import Promise
-from browseline.limits.form import Bite, Face, Late, Limit, Moment, Scene
+from browseline.limits.form import Bite, Face, Late, Limit, Moment, Ready, Scene
 from browseline.record.state import MobState
 from browseline.words import day_words, say
 
 NOBODY_MOVES = ("away", "term")
-SHUT_NOTHING = (*NOBODY_MOVES, "feed", "grazing")
+GRAZING = "grazing"
+SHUT_NOTHING = (*NOBODY_MOVES, "feed", GRAZING)
 LEASE = "lease"
-DAY = timedelta(days=1)
+DAY, YEAR = timedelta(days=1), timedelta(days=365)
 
 
 def shuts(promise: Promise, mob: str, ground: tuple[str, ...], day: date) -> bool:
@@ -99,17 +100,52 @@ def _face(scene: Scene) -> Face:
     )
 
 
+def _seasons(scene: Scene, mob: MobState) -> list[Promise]:
+    """Return the seasons in which a mob lives off the grass: those that were over a year ago say nothing."""
+    return [
+        p
+        for p in scene.farm.promises
+        if p.kind == GRAZING and (not p.mobs or mob.id in p.mobs) and p.to_day > scene.days[0] - YEAR
+    ]
+
+
 def _housed(scene: Scene, mob: MobState, day: date) -> bool:
     """Return whether a mob is fed in the yard on a day: outside every season in which it lives off the grass.
 
-    Seasons that are over say nothing of the next. A mob that is out already is not housed before one begins.
+    The days after the last season are days in the yard too. A mob that went out again before a season begins
+    stays out until then; one that was never taken in since a season ended is to come in.
     """
-    own = [p for p in scene.farm.promises if p.kind == "grazing" and (not p.mobs or mob.id in p.mobs)]
-    seasons = [p for p in own if p.to_day > scene.days[0]]
+    seasons = _seasons(scene, mob)
     if not seasons or any(p.from_day <= day < p.to_day for p in seasons):
         return False
-    out = mob.place in scene.paddocks
-    return not (out and day < min(p.from_day for p in seasons))
+    begins = min((p.from_day for p in seasons if p.to_day > scene.days[0]), default=date.max)
+    return not (_out_again(scene, mob, seasons) and day < begins)
+
+
+def _out_again(scene: Scene, mob: MobState, seasons: list[Promise]) -> bool:
+    """Return whether a mob stands on grass and was off it since its last season ended, if one did."""
+    ended = max((p.to_day for p in seasons if p.to_day <= scene.days[0]), default=None)
+    if mob.place not in scene.paddocks or ended is None:
+        return mob.place in scene.paddocks
+    off = (
+        s for s in scene.state.stays if s.mob == mob.id and s.place not in scene.paddocks and not s.planned
+    )
+    return any(s.end is None or s.end.end > scene.midnight(ended) for s in off)
+
+
+def _ready(scene: Scene, mob: MobState, _paddock: str) -> Ready | None:
+    """Return from when on a mob that is housed lives off the grass again; None where it is not housed."""
+    if not _housed(scene, mob, scene.days[0]):
+        return None
+    seasons = _seasons(scene, mob)
+    ahead = min((p for p in seasons if p.from_day > scene.days[0]), key=lambda p: p.from_day, default=None)
+    if ahead is not None:
+        until = Moment.at(scene.midnight(ahead.from_day))
+        told = say("limits.promise.housed_until", what=ahead.what, day=day_words(ahead.from_day))
+        return Ready("promise", until, told)
+    last = max(seasons, key=lambda p: p.to_day)
+    days = {"first": day_words(last.from_day), "last": day_words(last.to_day - DAY)}
+    return Ready("promise", None, say("limits.promise.housed", what=last.what, **days))
 
 
 def _gone(scene: Scene, mob: MobState, day: date) -> bool:
@@ -117,4 +153,4 @@ def _gone(scene: Scene, mob: MobState, day: date) -> bool:
     return mob.due is not None and mob.due >= scene.days[0] and day >= mob.due
 
 
-LIMIT = Limit("promise", _bites, _face)
+LIMIT = Limit("promise", _bites, _face, _ready)
