@@ -42,7 +42,11 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("look", "ducks", "7"), "is nothing that is looked at", "trees, ground, animals and plants"),
         (("look", "6"), "not said what was looked at in 6", "browseline look ground 6"),
         (("look", "6", "--leaf", "60 %", "--seen", "4"), "not said what", "browseline look ground 6"),
-        (("promise", "away", "14-10", "May"), "days are typed backwards", "the earlier day first, 10-14 Jun"),
+        (
+            ("promise", "away", "14-10", "May"),
+            "days are typed backwards",
+            "the earlier day first: 10 May to 14 May.",
+        ),
         (("promise", "hay", "20 Jun", "to", "15 Jun", "7"), "days are typed backwards", "both years"),
         (("promise", "term", "14 Jul to 10 Jun"), "days are typed backwards", "both years"),
         (("promise", "shut", "2026-06-14 to 2026-06-10", "7"), "days are typed backwards", "both years"),
@@ -50,6 +54,10 @@ def farm(tmp_path: Path) -> SmallFarm:
         (("promise", "away", "28-30 Feb"), "There is no 30 Feb.", "last day of that month is 28 Feb"),
         (("promise", "away", "28 Apr", "to", "31 Apr"), "There is no 31 Apr.", "month is 30 Apr"),
         (("promise", "away", "29", "Feb", "2027"), "There is no 29 Feb.", "month is 28 Feb"),
+        (("promise", "away", "29 Feb"), "There is no 29 Feb 2027.", "month is 28 Feb"),
+        (("promise", "away", "29 Feb to 2 Mar"), "There is no 29 Feb 2027.", "month is 28 Feb"),
+        (("promise", "away", "29 Feb to 2 Mar 2026"), "There is no 29 Feb 2026.", "month is 28 Feb"),
+        (("promise", "away", "27-29 Feb"), "There is no 29 Feb 2027.", "month is 28 Feb"),
         (("promise", "away", "10-14", "Jun", "2025"), "the last was 14 Jun 2025", "the year that is meant"),
         (("move", "ewes", "8", "--planned", "--at", "June 31"), "There is no 31 Jun.", "30 Jun"),
         (
@@ -87,6 +95,8 @@ def test_a_slip_is_told_with_its_mend_and_nothing_is_kept(
         ("in 2 days to 12 May", "Away, 8 May to 12 May"),
         ("1 Jul to 30 Jun", "1 Jul 2025 to 30 Jun 2026"),
         ("14 Jun 2026 to 10 Jun 2027", "14 Jun 2026 to 10 Jun 2027"),
+        ("27 Feb 2028 to 29 Feb 2028", "27 Feb 2028 to 29 Feb 2028"),
+        ("29 Feb 2028 to 2 Mar 2028", "29 Feb 2028 to 2 Mar 2028"),
     ],
 )
 def test_days_over_a_new_year_are_not_backwards(farm: SmallFarm, said: str, kept: str) -> None:

@@ -24,6 +24,7 @@ from browseline.words import day_words
 LISTED = "promises"
 NEED_GROUND = ("hay", "harvest", "shut", "stockpile", "lease")
 DAY = timedelta(days=1)
+LEAP_DAY = (2, 29)
 MOST_D, WHOLE_YEAR_D = 330, 365
 """Days over a new year that may be meant where no year is typed: up to eleven months, or a whole year. [d]"""
 _SHORT = re.compile(r"(?P<first>\d{1,2}) ?[-–] ?(?P<last>\d{1,2}) (?P<month>[A-Za-z].*)")
@@ -41,14 +42,18 @@ def span(said: str, today: date) -> tuple[date, date] | None:
     said : str
         Such as ``10-14 Jun``, ``28 May to 3 Jun``, ``Fri - Mon``, ``2026-06-10 to 2026-06-14`` or one day.
     """
-    short, long = _SHORT.fullmatch(said), _LONG.fullmatch(said)
-    if short:
-        ends = (f"{short['first']} {short['month']}", f"{short['last']} {short['month']}")
-    else:
-        ends = (long["first"], long["last"]) if long else (said, said)
+    ends = _typed_ends(said)
     last = day(ends[1], today)
     first = first_day(ends[0], last, today) if last is not None else None
     return (first, last) if first is not None and last is not None else None
+
+
+def _typed_ends(said: str) -> tuple[str, str]:
+    """Return the words for the first and the last day of a stretch; twice the same where it is one day."""
+    short, long = _SHORT.fullmatch(said), _LONG.fullmatch(said)
+    if short:
+        return f"{short['first']} {short['month']}", f"{short['last']} {short['month']}"
+    return (long["first"], long["last"]) if long else (said, said)
 
 
 def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[str, ...]]:
@@ -57,17 +62,36 @@ def split(said: Sequence[str], today: date) -> tuple[tuple[date, date], tuple[st
     Raises
     ------
     BadInput
-        If they mean none, or the last day was typed before the first.
+        If they mean none, hold a day that its year does not have, or have the last day before the first.
     """
     for cut in range(len(said), 0, -1):
         words = " ".join(" ".join(said[:cut]).split())
         found = span(words, today)
-        if found is not None and _backwards(words, *found):
-            raise BadInput([finding("cli.span_backwards", words)])
-        if found is not None and not (said[cut:] and _GOES_ON.fullmatch(said[cut])):
+        if found is None:
+            continue
+        if _backwards(words, *found):
+            first, last = (day_words(end) for end in reversed(found))
+            raise BadInput([finding("cli.span_backwards", words, first=first, last=last)])
+        if not (said[cut:] and _GOES_ON.fullmatch(said[cut])):
+            _there_that_year(words, *found, today)
             return found, tuple(said[cut:])
     all_said = " ".join(said)
     raise BadInput([no_such_day(all_said, all_said) or finding("cli.no_span", all_said or "promise")])
+
+
+def _there_that_year(words: str, first: date, last: date, today: date) -> None:
+    """Refuse a 29 Feb without its year where the February that is meant has none.
+
+    That is the next one, or of the first day the last one before the last day.
+    """
+    ends = _typed_ends(words)
+    next_one = today.year + ((today.month, today.day) > LEAP_DAY)
+    one_before = last.year - ((last.month, last.day) < LEAP_DAY)
+    for said, found, year in ((ends[1], last, next_one), (ends[0], first, one_before)):
+        named = (found.month, found.day) == LEAP_DAY and "feb" in said.casefold()
+        if named and not _YEAR.search(said) and found.year != year:
+            end = day_words(date(year, 2, 28))
+            raise BadInput([finding("cli.never_day", words, day=f"29 Feb {year}", last=end)])
 
 
 def _backwards(words: str, first: date, last: date) -> bool:
