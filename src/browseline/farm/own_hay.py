@@ -85,7 +85,7 @@ def _of_bale(lot: HayLot, price: Quantity) -> Figure | None:
     """Return what a kilogram costs at a price of a bale of a lot; None where its dry weight is not known."""
     dry_kg = dry_bale_kg(lot)
     bale = price.to(price.unit)
-    if dry_kg <= 0 or bale <= 0:
+    if dry_kg <= 0 or bale < 0:
         return None
     part = typed("bale_price", bale, price.unit, price.text, about=lot.id)
     formula = f"{price.text} ÷ {dry_kg:.4g} kg"

@@ -17,6 +17,7 @@ from browseline.chain.money_ahead import can_follow, cash_of, futures
 from browseline.chain.years_ahead import projection_of
 from browseline.farm import own_hay
 from browseline.farm.read import read_or_raise
+from browseline.farm.records import Farm, HayLot
 from browseline.farm.text import text_of
 from browseline.ledger.money import outlook
 from browseline.ledger.postings import plan_entries
@@ -105,6 +106,16 @@ def test_a_line_that_follows_the_cut_stands_in_its_place(tmp_path: Path) -> None
     assert plan is not None
     assert [one.id for one in plan.lines] == ["hay", "man"]
     assert "man" in futures(made.farm, plan, projection_of(made, YEARS, MEMBERS)).follows
+
+
+def test_a_bale_that_costs_nothing_is_a_price_and_no_guess() -> None:
+    barn = HayLot("barn", parse("60 bales", "count"), parse("800 lb", "mass"), dry=parse("88 %", "share"),
+                  price=parse("$60", "money"))  # fmt: skip
+    typed = Farm("Small", "America/New_York", "acres", date(2026, 1, 1), (), (), hay=(barn,),
+                 prices=(("hay", parse("$0", "money")),))  # fmt: skip
+    price = own_hay.hay_price(typed)
+    assert (price.value, price.origins) == (0, ())
+    assert [part.name for part in price.parts] == ["bale_price"]
 
 
 @pytest.mark.parametrize("missing", list(HAY))
