@@ -25,6 +25,19 @@ def label(which: str, key: str, of: str = "") -> str:
     return key
 
 
+@cache
+def meant(which: str, typed: str) -> str | None:
+    """Return the word of another list that a word of this one stands for.
+
+    Returns
+    -------
+    str or None
+        Empty where none stands for it; None where this list lacks it.
+    """
+    rows = tables.texts("names")
+    return next((row["of"] for row in rows if (row["list"], row["key"]) == (which, typed)), None)
+
+
 def written(ident: str) -> str:
     """Return an id as names are written, for a mob that nobody named: *goats* are Goats."""
     return ident[:1].upper() + ident[1:]

@@ -10,6 +10,7 @@ from typing import cast
 from browseline.errors import Finding
 from browseline.farm import bounds, climate
 from browseline.farm.draft import Draft, identify
+from browseline.farm.names import meant, words
 from browseline.farm.records import Normals, Paddock, Place, Shape, Soil, Sward, Water
 from browseline.farm.toml_table import Table
 from browseline.units import UNITS, NotAQuantity, Quantity, convert, unit_word
@@ -117,6 +118,19 @@ def read_swards(draft: Draft, farm: Table) -> None:
             draft.swards.append(made)
 
 
+def _texture(table: Table, draft: Draft) -> str | None:
+    """Return the texture of a soil: a class of soil surveys that the tables spell otherwise is theirs."""
+    typed = table.text("texture")
+    if typed is None:
+        return None
+    stands_for = meant("texture class", typed)
+    if stands_for == "":
+        known = ", ".join(words("texture"))
+        draft.told.finding("farm.texture_class", table.at("texture"), value=typed, known=known)
+        return None
+    return stands_for or table.listed("texture", typed, "texture")
+
+
 def read_soils(draft: Draft, farm: Table) -> None:
     """Read the soils in the words of a soil survey."""
     for name, table in farm.named("soils"):
@@ -124,7 +138,7 @@ def read_soils(draft: Draft, farm: Table) -> None:
         draft.soils.append(
             Soil(
                 name,
-                table.word("texture", "texture"),
+                _texture(table, draft),
                 table.word("group", "soil group"),
                 table.word("drainage", "drainage"),
                 table.quantity("available_water", "length", bounds.AVAILABLE_WATER),

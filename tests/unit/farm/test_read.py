@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from browseline.errors import BadInput
+from browseline.errors import BadInput, errors_in
+from browseline.farm.names import words
 from browseline.farm.read import read, read_or_raise
 from browseline.farm.records import Place, Stage
 from browseline.farm.text import text_of
@@ -417,3 +418,16 @@ def test_a_farm_without_weather_or_map_is_a_farm(tmp_path: Path) -> None:
     assert farm.paddock("2") == farm.paddocks[1]
     assert farm.sward_of(farm.paddocks[0]) == farm.swards[0]
     assert read(tmp_path, TODAY, text=text_of(farm)).farm == farm
+
+
+@pytest.mark.parametrize("typed", [*words("texture"), "silty clay loam"])
+def test_a_soil_is_read_by_the_name_of_its_texture_class(tmp_path: Path, typed: str) -> None:
+    farm = sound(tmp_path, changed(('texture = "loam"', f'texture = "{typed}"')))
+    assert farm.soils[0].texture == typed.replace("silty clay loam", "silt clay loam")
+
+
+@pytest.mark.parametrize("typed", ["sandy clay loam", "clay loam", "sandy clay"])
+def test_a_texture_class_without_a_row_is_told_with_those_that_have_one(tmp_path: Path, typed: str) -> None:
+    (told,) = errors_in(reading(tmp_path, changed(('texture = "loam"', f'texture = "{typed}"'))).findings)
+    assert told.code == "farm.texture_class"
+    assert all(word in told.mend for word in words("texture"))
