@@ -76,6 +76,17 @@ def test_where_growth_keeps_up_a_day_late_takes_nothing_and_nothing_is_told_of_i
     assert grass.late == ()
 
 
+def test_grass_that_lasts_with_no_growth_is_not_kept_up_by_growth_and_its_days_are_its_formula() -> None:
+    small = farm()
+    typed = TypedGrowth(When.at(NOW), date(2026, 7, 1), "", parse("1 lb/ac/d", "herbage growth"))
+    grass = of(bites(scene(small, state(small, height="200 in", growth=(typed,))), "ewes", "1"), "grass")
+    assert grass.moment is None
+    assert "lasts for as far as can be seen with no growth" in grass.because
+    _, above, days = grass.figures
+    assert some(days.value) == pytest.approx(some(above.value) / (264 * 0.45359237))
+    assert days.formula.endswith("÷ 119.7 kg/d")
+
+
 def test_a_stay_since_an_interval_counts_worms_from_its_start() -> None:
     mob = replace(ewes(), since=When(NOW - timedelta(hours=10), NOW))
     worms = of(bites(scene(state_=state(farm(), mob=mob)), "ewes", "1"), "worms")

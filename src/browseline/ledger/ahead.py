@@ -2,7 +2,7 @@
 
 One meaning everywhere: days = sum of area x (height - leave) x mass per height x share eaten, over
 demand less what growth gives. Told twice: with no growth, and with growth as typed or as the members
-grow; and always which paddocks were left out, and why.
+grow, today's growth counted for ``FAR_D`` days at most; and always which paddocks were left out, and why.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ from browseline.words import say
 
 Array = NDArray[np.float64]
 PLANNED_STAY_D = 4.0
+FAR_D = 120.0
+"""Days for which the growth of today is counted at most: beyond them nobody knows it. [d]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,12 +164,20 @@ def _days(ground: OpenGround, grass: Figure, needs: Figure, growth: Figure | Non
 
     def days(mass: Array, grown: Array) -> float:
         ones = np.ones_like(mass)
-        return grass_ahead_d(ground.area_ha, mass, ground.leave_kg_ha, ones, ground.share, demand_kg_d, grown)
+        found = grass_ahead_d(
+            ground.area_ha, mass, ground.leave_kg_ha, ones, ground.share, demand_kg_d, grown
+        )
+        if found <= FAR_D or growth is None:
+            return found
+        return float(ground.feed_kg(mass) + FAR_D * ground.grown_kg_d(grown)) / demand_kg_d
 
     likely = days(np.median(ground.mass_kg_ha, axis=0), np.median(grows, axis=0))
     members = np.array([days(m, g) for m, g in zip(ground.mass_kg_ha, grows, strict=True)])
-    grown = growth.value if growth is not None and growth.value is not None else 0.0
-    formula = f"{grass.value:.5g} kg ÷ ({demand_kg_d:.5g} − {grown:.5g}) kg/d"
+    grown = growth.value or 0.0 if growth is not None else 0.0
+    more, less, size = ("+", "−", grown) if grown >= 0 else ("−", "+", -grown)
+    formula = f"{grass.value:.5g} kg ÷ ({demand_kg_d:.5g} {less} {size:.5g}) kg/d"
+    if growth is not None and likely > FAR_D:
+        formula = f"({grass.value:.5g} kg {more} {FAR_D:g} d × {size:.5g} kg/d) ÷ {demand_kg_d:.5g} kg/d"
     parts = (grass, needs) if growth is None else (grass, needs, growth)
     return _figure(
         "grass_ahead_still" if growth is None else "grass_ahead", likely, members, "d", formula, parts

@@ -93,7 +93,7 @@ def _down(scene: Scene, mob: MobState, paddock: str, i: int, eaten: _Eaten) -> B
         "needs": shown(eaten.needs.value or 0.0, "intake", units) if eaten.needs else "",
         "days": f"{figures[2].value:.1f}" if figures[2].value is not None else "",
     }
-    far = "keeps_up" if scene.herbage.growth_from[i] else "lasts"
+    far = "keeps_up" if scene.herbage.growth_from[i] and quiet is not None else "lasts"
     key = "below" if (figures[1].value or 0.0) <= 0 else "because" if moment else far
     because = say(f"limits.grass.{key}", **fields)
     if moment and quiet and scene.herbage.growth_from[i]:
@@ -146,8 +146,8 @@ def _figures(scene: Scene, mob: MobState, i: int, eaten: _Eaten) -> tuple[Figure
         parts=(grazed, height, leave, per_cm, share),
         about=mob.id,
     )
-    quiet = np.quantile(eaten.still_days[:, i], (0.1, 0.5, 0.9), method="closest_observation")
-    needs = eaten.needs.value if eaten.needs else 0.0
+    needs = eaten.needs.value or 0.0 if eaten.needs else 0.0
+    quiet = _still_days(eaten.still_days[:, i], above, needs)
     days = Figure(
         "grass_days",
         float(quiet[1]),
@@ -159,6 +159,18 @@ def _figures(scene: Scene, mob: MobState, i: int, eaten: _Eaten) -> tuple[Figure
         about=mob.id,
     )
     return height, above_figure, days
+
+
+def _still_days(days: Array, above_kg: list[float], needs_kg_d: float) -> list[float]:
+    """Return the days with no growth: low, likely, high. [d]
+
+    Past the days ahead they are what stands over what is eaten a day.
+    """
+    seen = np.quantile(days, (0.1, 0.5, 0.9), method="closest_observation")
+    far = needs_kg_d > 0
+    return [
+        kg / needs_kg_d if far and np.isinf(d) else float(d) for d, kg in zip(seen, above_kg, strict=True)
+    ]
 
 
 def _late(scene: Scene, i: int, eaten: _Eaten, moment: Moment | None) -> tuple[Late, ...]:

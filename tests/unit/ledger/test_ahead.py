@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -25,6 +26,35 @@ def test_days_by_hand_with_and_without_growth() -> None:
     assert ahead.growing is not None
     assert ahead.growing.value == pytest.approx(1200 / 70)
     assert ahead.left_out == ()
+
+
+@pytest.mark.parametrize(
+    ("grown", "days", "formula"),
+    [(20, (1200 + 120 * 120) / 100, "(1200 kg + 120 d × 120 kg/d) ÷ 100 kg/d"),
+     (16, (1200 + 120 * 96) / 100, "(1200 kg + 120 d × 96 kg/d) ÷ 100 kg/d"),
+     (15, 120, "1200 kg ÷ (100 − 90) kg/d")],
+)  # fmt: skip
+def test_the_growth_of_today_counts_for_120_days_at_most(grown: int, days: float, formula: str) -> None:
+    """Where growth nearly keeps up with 100 kg/d, today's growth would feed them for years."""
+    rate = quantity(f"{grown} kg/ha/d", "herbage growth")
+    typed = event("farm", Forecast(TODAY + timedelta(days=9), growth=rate))
+    ahead = grass_ahead(scene(farm(), [*heights(7, 7, 7), typed]))
+    assert ahead.growing is not None
+    assert ahead.growing.value == pytest.approx(days)
+    assert ahead.growing.formula == formula
+
+
+def test_grass_that_dies_back_feeds_for_fewer_days_and_its_formula_says_so() -> None:
+    seen = scene(farm(), heights(7, 7, 7))
+    dying = replace(
+        seen.herbage,
+        growth_from=("weather",) * 3,
+        growth_kg_ha_d=np.full_like(seen.herbage.growth_kg_ha_d, -5),
+    )
+    ahead = grass_ahead(replace(seen, herbage=dying, memo={}))
+    assert ahead.growing is not None
+    assert ahead.growing.value == pytest.approx(1200 / 130)
+    assert ahead.growing.formula == "1200 kg ÷ (100 + 30) kg/d"
 
 
 def test_shut_and_unread_paddocks_are_left_out_by_name() -> None:
