@@ -13,8 +13,8 @@ from browseline.events import When
 from browseline.farm.records import HayLot, Promise, Rules
 from browseline.figures import Figure
 from browseline.limits import Scene, faces
-from browseline.moves import Season, judge, plan, yardstick_of
-from browseline.moves.cut_search import cheapest, worth_keeping
+from browseline.moves import Season, haymaking, judge, plan, yardstick_of
+from browseline.moves.cut_search import cheapest, exchanged, savings, worth_keeping
 from browseline.moves.cuts import Cutter, Made, cutter, with_cuts
 from browseline.moves.form import Cut, KeptCut, PlannedCut
 from browseline.moves.propose import Keeping, propose
@@ -175,6 +175,39 @@ def test_a_plan_with_its_cuts_is_never_dearer_and_each_cut_saves_by_the_judge() 
         others = [one for one in after.cuts if one is not cut]
         without = how.made(after.plan, others)
         assert without is None or usd.mean() <= how.cost(without) - how.cost(after) + 1e-9
+
+
+def too_soon(how: Cutter, made: Made) -> Made:
+    """Return a plan in which the first cut that can be is made a week or more sooner than it should be."""
+    for cut in made.cuts:
+        others = [one for one in made.cuts if one is not cut]
+        for day in range(cut.shut_from, cut.day - 6):
+            early = replace(cut, day=day, clear=day + DAYS_D)
+            found = how.made(made.plan, [*others, early]) if how.fit[day, cut.paddock] else None
+            if found is not None and how.cost(found) > how.cost(made) + 1:
+                return found
+    raise AssertionError(made.cuts)
+
+
+def test_a_plan_gives_a_cut_up_for_a_cheaper_one_in_its_place() -> None:
+    how, before = search_of(flush(), 0)
+    early = too_soon(how, cheapest(how, before.plan, before.verdict)[0])
+    made, saved, others = exchanged(how, early, {})
+    assert how.cost(made) <= how.cost(early) - 0.5
+    assert set(saved) == set(others) == set(made.cuts)
+    assert all(one is None or how.cost(one) > how.cost(made) - 0.5 for one in others.values())
+
+
+def test_a_plan_just_made_tells_of_no_cut_that_would_be_cheaper(monkeypatch: pytest.MonkeyPatch) -> None:
+    scene = flush()
+    how, before = search_of(scene, 0)
+    early = too_soon(how, cheapest(how, before.plan, before.verdict)[0])
+    monkeypatch.setattr(haymaking, "cheapest", lambda *_: (early, True))
+    monkeypatch.setattr(haymaking, "worth_keeping", lambda how, made: (made, savings(how, made)))
+    held = Keeping.nothing(how.yardstick)
+    told = haymaking.haymaking(scene, how.yardstick, before.plan, before.verdict, held).cuts
+    assert told
+    assert not [cut.says for cut in told if "cheaper" in cut.says]
 
 
 def test_a_cut_that_is_not_back_before_the_plan_ends_is_not_taken() -> None:

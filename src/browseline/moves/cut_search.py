@@ -139,6 +139,32 @@ def instead(how: Cutter, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]]) ->
     return min((m for m in full if m is not None), key=how.cost, default=None)
 
 
+def seconds(how: Cutter, made: Made) -> dict[Cut, Made | None]:
+    """Return for each cut of a plan the cheapest plan with another cut instead; None where there is none."""
+    spare = choices(how, made) if made.cuts else []
+    return {cut: instead(how, made, cut, spare) for cut in made.cuts}
+
+
+def exchanged(
+    how: Cutter, made: Made, saved: dict[Cut, Array]
+) -> tuple[Made, dict[Cut, Array], dict[Cut, Made | None]]:
+    """Return a plan whose cuts gave way to cheaper ones in their place, what each saves, and its second.
+
+    Parameters
+    ----------
+    saved : dict
+        What each cut of the plan saves, of ``worth_keeping``. [USD]
+    """
+    others = seconds(how, made)
+    for _ in range(TURNS):
+        best = min((m for m in others.values() if m is not None), key=how.cost, default=made)
+        if how.cost(best) > how.cost(made) - LEAST_USD:
+            break
+        made, saved = worth_keeping(how, best)
+        others = seconds(how, made)
+    return made, saved, others
+
+
 # ------------------------------------------------------------ which cuts are worth a look
 
 

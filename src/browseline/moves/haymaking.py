@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from browseline.farm.own_hay import not_said
 from browseline.figures import Figure, money_words, typed
 from browseline.limits import Scene
-from browseline.moves.cut_search import cheapest, choices, filled_up, instead, savings, worth_keeping
+from browseline.moves.cut_search import cheapest, exchanged, filled_up, savings, seconds, worth_keeping
 from browseline.moves.cuts import LEAST_USD, Cutter, Made, cutter
 from browseline.moves.form import Cut, KeptCut, Plan, PlannedCut, Verdict, Yardstick
 from browseline.moves.hay_rules import left_kg_ha
@@ -25,7 +25,6 @@ from browseline.units import amount_words, shown
 from browseline.words import day_words, joined, linked, list_words, say
 
 Array = NDArray[np.float64]
-Spare = list[tuple[Plan, Cut]]
 SHARE = 24
 """Small changes of a season for each of those around one cut. [1]"""
 
@@ -69,8 +68,8 @@ def haymaking(
     if old is not None and (on := judge(yardstick, old[0])).kept:
         with_kept, dropped = still_kept(scene, how, how.bare(old[0], on), kept)
         found += [filled_up(how, with_kept)[0], *([cheapest(how, old[0], on)[0]] if kept else [])]
-    made, saved = worth_keeping(how, min(found, key=how.cost))
-    told = _all_told(scene, how, made, saved)
+    made, saved, others = exchanged(how, *worth_keeping(how, min(found, key=how.cost)))
+    told = _all_told(scene, how, made, saved, others)
     none = (say("moves.cut.level"),) if looked and not told else ()
     return Haymaking(made, told, (*dropped, *none), tuple(_part(how, made, told)))
 
@@ -88,13 +87,15 @@ def kept_haymaking(
         found = haymaking(scene, yardstick, plan, verdict, held)
         return replace(found, on_cuts=(*none_kept(scene, kept), *found.on_cuts))
     made, dropped = still_kept(scene, how, how.bare(plan, verdict), kept)
-    told = _all_told(scene, how, made, savings(how, made))
+    told = _all_told(scene, how, made, savings(how, made), seconds(how, made))
     return Haymaking(made, told, dropped, tuple(_part(how, made, told)))
 
 
-def _all_told(scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array]) -> tuple[PlannedCut, ...]:
-    spare = choices(how, made) if saved else []
-    return tuple(_told(scene, how, made, cut, saved[cut], spare) for cut in saved)
+def _all_told(
+    scene: Scene, how: Cutter, made: Made, saved: dict[Cut, Array], others: dict[Cut, Made | None]
+) -> tuple[PlannedCut, ...]:
+    """Return every cut that saves something, told beside the plan with another cut instead."""
+    return tuple(_told(scene, how, made, cut, saves, others[cut]) for cut, saves in saved.items())
 
 
 def _not_asked(scene: Scene, yardstick: Yardstick, plan: Plan, verdict: Verdict) -> Iterator[str]:
@@ -122,7 +123,7 @@ def _missing(name: str) -> str:
 
 
 def _told(
-    scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array, spare: list[tuple[Plan, Cut]]
+    scene: Scene, how: Cutter, made: Made, cut: Cut, saves_usd: Array, other: Made | None
 ) -> PlannedCut:
     """Return a cut with its figures in one sentence."""
     name, yardstick = how.yardstick.paddocks[cut.paddock], how.yardstick
@@ -136,7 +137,7 @@ def _told(
         "made": _bales(scene, dry),
         "saves": money_words(saved),
     }
-    second = _runner_up(scene, how, made, cut, spare, float(saves_usd.mean()))
+    second = _runner_up(scene, how, made, other, float(saves_usd.mean()))
     says = joined((say("moves.cut.plan", **fields), *second), " ")
     clear = yardstick.days[0] + timedelta(days=cut.clear)  # it may be the day after the last of the plan
     return PlannedCut(name, yardstick.days[cut.day], clear, says, dry, worth, saved)
@@ -167,14 +168,11 @@ def _bales(scene: Scene, dry: Figure) -> str:
     return linked(shown(dry.value or 0.0, "mass", scene.farm.units), dry)
 
 
-def _runner_up(
-    scene: Scene, how: Cutter, made: Made, cut: Cut, spare: list[tuple[Plan, Cut]], saves_usd: float
-) -> Iterator[str]:
+def _runner_up(scene: Scene, how: Cutter, made: Made, other: Made | None, saves_usd: float) -> Iterator[str]:
     """Yield which other cut might be made instead and what that would cost more.
 
     One that costs more than to make none in its place is no second best.
     """
-    other = instead(how, made, cut, spare)
     if other is None or float((other.usd - made.usd).mean()) > saves_usd - LEAST_USD:
         yield say("moves.cut.only")
         return
