@@ -11,8 +11,8 @@ import pytest
 
 from browseline.events import When
 from browseline.farm.records import Sward
-from browseline.record.state import CutDone, HeightRead, Stay
-from browseline.sward import leave_at, share_eaten, still, sward_numbers
+from browseline.record.state import CutDone, GroundLook, HeightRead, Stay
+from browseline.sward import Herbage, leave_at, share_eaten, still, sward_numbers
 from browseline.sward.clock import day_number
 from browseline.sward.start import paired_normal, reading_error_kg_ha
 from browseline.units import parse
@@ -154,3 +154,47 @@ def test_density_class_of_a_reading_changes_its_mass() -> None:
     # mixed pasture: fair 150-200, good 250-300 lb/ac/in (cornell_stick)
     assert fair / good == pytest.approx(175 / 275)
     assert ZONE.key == small.time_zone
+
+
+# ---------------------------------------------------------------- bare ground
+
+
+def looked(share: str, days: float) -> GroundLook:
+    """A look at paddock 1 so many days ago."""
+    return GroundLook("1", When.at(NOW - timedelta(days=days)), parse(share, "share"), event=f"look {days}")
+
+
+def stands(*looks: GroundLook, read_days: float = 2) -> Herbage:
+    small = farm()
+    read = HeightRead("1", When.at(NOW - timedelta(days=read_days)), parse("8 in", "length"))
+    known = replace(state(small), heights=(read,), ground=looks)
+    return scene(small, known).herbage
+
+
+def test_what_a_look_found_bare_bears_nothing_any_more() -> None:
+    all_of_it = stands().mass_kg_ha[:, 0]
+    assert stands(looked("45 %", 1)).mass_kg_ha[:, 0] == pytest.approx(0.55 * all_of_it)
+    assert stands(looked("30 %", 1.5), looked("45 %", 1)).mass_kg_ha[:, 0] == pytest.approx(0.55 * all_of_it)
+    assert stands(looked("100 %", 1)).mass_kg_ha[:, 0] == pytest.approx(0)
+    (bare,) = [f for f in stands(looked("45 %", 1)).height_now(0).parts if f.name == "bare"]
+    assert bare.value == pytest.approx(45)
+    assert bare.typed == "45 %"
+
+
+@pytest.mark.parametrize("looks", [(("45 %", 3),), (("45 %", 3), ("45 %", 1)), (("45 %", 3), ("20 %", 1))])
+def test_a_height_holds_what_was_bare_before_it(looks: tuple[tuple[str, float], ...]) -> None:
+    found = stands(*(looked(*one) for one in looks))
+    assert found.mass_kg_ha[:, 0] == pytest.approx(stands().mass_kg_ha[:, 0])
+    assert all(f.name != "bare" for f in found.height_now(0).parts)
+
+
+def test_only_what_became_bare_since_the_height_comes_off() -> None:
+    found = stands(looked("20 %", 3), looked("60 %", 1)).mass_kg_ha[:, 0]
+    assert found == pytest.approx(0.5 * stands().mass_kg_ha[:, 0])
+
+
+def test_what_stood_before_a_look_at_bare_ground_stays_as_it_was() -> None:
+    before, after = stands(), stands(looked("45 %", 1))
+    day = (NOW.date() - before.first_day).days
+    assert after.history_kg_ha[:, :day, 0] == pytest.approx(before.history_kg_ha[:, :day, 0])
+    assert (after.history_kg_ha[:, -1, 0] < before.history_kg_ha[:, -1, 0]).all()

@@ -19,6 +19,7 @@ from browseline import tables
 from browseline.farm.records import Farm, Paddock
 from browseline.record.state import State, TypedGrowth
 from browseline.science import grazing
+from browseline.sward.bared import bare_figure, bared, joined_history
 from browseline.sward.clock import day_number
 from browseline.sward.growing import Growing, blank_growing
 from browseline.sward.herbage import Herbage, Known
@@ -75,6 +76,11 @@ def grow(
     cuts = _cuts(state, paddocks, numbers, first, days, zone)
     past = filled.slice(first, days)._replace(typed_kg_ha_d=typed_growth[:days].copy(), cut_to_kg_ha=cuts)
     history, mass = to_now(farm, state, now, first, starts, ni, land, past, numbers, filled.leaf, zone)
+    anew = bared(state, paddocks, reads, starts, history, first, zone)
+    if any(a is not b for a, b in zip(anew, starts, strict=True)):
+        stood = history
+        history, mass = to_now(farm, state, now, first, anew, ni, land, past, numbers, filled.leaf, zone)
+        history = joined_history(stood, history, starts, anew)
     ahead = _ahead(filled, typed_growth, now, first, horizon_d, zone)
     growth = _growth_now(mass, ni, land, ahead, filled.leaf)
     return Herbage(
@@ -93,6 +99,7 @@ def grow(
         first,
         history,
         filled.deficit_on(today, land.curve) if growing is not None else None,
+        tuple(bare_figure(state, p, h, zone) for p, h in zip(paddocks, reads, strict=True)),
     )
 
 

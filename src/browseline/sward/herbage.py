@@ -39,6 +39,8 @@ class Herbage:
         Plant-available water over capacity on past and coming calendar days.
     deficit_mm : array, shape (member, paddock) or None
         Soil water below field capacity today. [mm]
+    bare : tuple of Figure or None, shape (paddock,)
+        The bare share that was taken off since the height, where a look found one. [%]
     """
 
     now: datetime
@@ -56,6 +58,7 @@ class Herbage:
     first_day: date
     history_kg_ha: Array
     deficit_mm: Array | None = None
+    bare: tuple[Figure | None, ...] = ()
 
     @property
     def horizon_d(self) -> int:
@@ -83,7 +86,8 @@ class Herbage:
         mass = np.quantile(self.mass_kg_ha[:, i], (0.1, 0.5, 0.9), method="closest_observation")
         low, likely, high = (numbers.height_cm(float(m)) for m in mass)
         formula = f"{mass[1]:.4g} kg/ha ÷ {per_cm.value or 0:.4g} kg/ha/cm"
-        parts = tuple(f for f in (self.heights[i], per_cm) if f is not None)
+        bare = self.bare[i] if self.bare else None
+        parts = tuple(f for f in (self.heights[i], bare, per_cm) if f is not None)
         return Figure("height_now", likely, "cm", low, high, formula=formula, parts=parts, about=numbers.kind)
 
 
