@@ -189,6 +189,28 @@ def test_cuts_that_were_kept_are_planned_entries_and_the_page_tells_those(tmp_pa
     assert {(e.subject, e.observed.start.date().isoformat()) for e in stand} == now
 
 
+def test_a_plan_of_many_days_is_told_and_made_again_over_all_of_them(tmp_path: Path) -> None:
+    farm = flushed(tmp_path / "farm", MAKES_HAY)
+    made = json.loads(farm.run("season", "--days", "80", "--iterations", "100", "--keep", "--json").out)
+    later = datetime.fromisoformat("2026-05-06T07:40-04:00")
+    picture = look(farm.folder, later)
+    told = season_page(picture)
+    assert made["last"] == told.last.isoformat() == "2026-07-24"
+    assert [(cut.paddock, cut.day.isoformat()) for cut in told.cuts] == [
+        (cut["paddock"], cut["day"]) for cut in made["cuts"]
+    ]
+    assert max(cut["day"] for cut in made["cuts"]) > "2026-06-20"
+    assert not any("is dropped" in note for note in told.notes)
+    stays = [(stay["place"], stay["begin"][:10]) for mob in made["mobs"] for stay in mob["stays"]]
+    assert [(s.place, s.begin.date().isoformat()) for mob in told.mobs for s in mob.stays] == stays
+    assert told.total is not None
+    assert told.total.value == pytest.approx(made["total"]["value"], rel=0.05)
+    sheet = season_sheet(picture, judged_plan(picture), told)
+    assert [bead.short for string in sheet.strings for bead in string.beads][-1] == stays[-1][0]
+    again = json.loads(farm.run("season", "--iterations", "0", "--json", now="2026-05-13T07:30-04:00").out)
+    assert again["last"] == made["last"]
+
+
 def promised(kind: str, what: str, first: str, end: str, rest: str = "") -> str:
     """Return a promise as it is typed."""
     return f'[[promises]]\nkind = "{kind}"\nwhat = "{what}"\nfrom = {first}\nto = {end}\n{rest}\n'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from browseline.chain.look import Picture
 from browseline.events import Cut, Event, Moved, Undone, When, new_id
@@ -168,10 +168,14 @@ def as_events(season: Season, picture: Picture, device: str, who: str) -> tuple[
     here, due = {mob.id for mob in picture.scene.mobs}, set(map(_says, old))
     new = [stay for stay in season.stays if stay.stay.begin.start >= now or _wants(stay) in due]
     new = [stay for stay in new if stay.stay.place != AWAY or stay.stay.mob in here]
-    kept = set(map(_wants, new)) & due
+    ends = _last_days(season, picture)
+    stand = {_says(event): _until(event) for event in old}
+    kept = {key for key in map(_wants, new) if key in due and stand[key] == ends.get(key)}
     old = [event for event in old if _says(event) not in kept]
     new = [stay for stay in new if _wants(stay) not in kept]
-    out = [_move(stay, picture, device, who, _take(old, stay.stay.mob)) for stay in new]
+    out = [
+        _move(stay, picture, device, who, _take(old, stay.stay.mob), ends.get(_wants(stay))) for stay in new
+    ]
     out += _cuts(season, picture, device, who)
     gone = (one for event in old for one in _and_before(event, picture))
     return (*out, *(_taken_back(event, picture, device, who) for event in gone))
@@ -210,6 +214,17 @@ def _wants(stay: PlannedStay) -> tuple[str, str, datetime]:
     return stay.stay.mob, stay.stay.place, stay.stay.begin.start.astimezone(UTC)
 
 
+def _until(event: Event) -> date | None:
+    return event.body.until_day if isinstance(event.body, Moved) else None
+
+
+def _last_days(season: Season, picture: Picture) -> dict[tuple[str, str, datetime], date]:
+    """Return the day on which the last stay of each mob ends: the plan is known up to that day."""
+    last = {stay.stay.mob: stay for stay in season.stays if stay.stay.end is not None}
+    ends = ((stay, stay.stay.end) for stay in last.values())
+    return {_wants(stay): picture.scene.local(end.start).date() for stay, end in ends if end is not None}
+
+
 def _take(old: list[Event], mob: str) -> str:
     """Take the first old move of a mob that no new one stands for yet, and return its id."""
     found = next((event for event in old if event.subject == mob), None)
@@ -219,11 +234,13 @@ def _take(old: list[Event], mob: str) -> str:
     return found.id
 
 
-def _move(stay: PlannedStay, picture: Picture, device: str, who: str, supersedes: str) -> Event:
-    recorded = picture.scene.local(picture.now)
+def _move(
+    stay: PlannedStay, picture: Picture, device: str, who: str, supersedes: str, until: date | None
+) -> Event:
+    recorded, to = picture.scene.local(picture.now), Moved(stay.stay.place, until_day=until)
     return Event(
-        new_id(picture.now), device, who, stay.stay.begin, recorded, stay.stay.mob, Moved(stay.stay.place),
-        stay.stay.part, True, supersedes, str(stay.reason),
+        new_id(picture.now), device, who, stay.stay.begin, recorded, stay.stay.mob, to, stay.stay.part, True,
+        supersedes, str(stay.reason),
     )  # fmt: skip
 
 

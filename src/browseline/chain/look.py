@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from browseline import readings, sward
 from browseline.chain.keep import content_key, kept_weather
 from browseline.chain.parts import with_parts, with_planted
+from browseline.chain.reach import horizon_of
 from browseline.chain.to_come import to_come
 from browseline.chain.tree_shade import clear_shares, tree_shade, with_row_ground
 from browseline.errors import BadInput, Finding, errors_in
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from browseline.weather import Weather
 
 MEMBERS = 51
-HORIZON_D = 45
 WARM_UP_D = 365
 
 
@@ -49,8 +49,17 @@ class Picture:
         return self.scene.days[0]
 
 
-def look(folder: Path | str, now: datetime, *, members: int = MEMBERS, horizon_d: int = HORIZON_D) -> Picture:
+def look(
+    folder: Path | str, now: datetime, *, members: int = MEMBERS, horizon_d: int | None = None
+) -> Picture:
     """Return the farm of a folder as it is at ``now``, with the days ahead.
+
+    Parameters
+    ----------
+    members : int
+        Of weather and growth. [1]
+    horizon_d : int, optional
+        Days ahead, today first; as far as the plan in force reaches where not given. [d]
 
     Raises
     ------
@@ -84,12 +93,14 @@ def picture(
     state: State,
     now: datetime,
     members: int,
-    horizon_d: int,
+    horizon_d: int | None = None,
     findings: tuple[Finding, ...] = (),
 ) -> Picture:
-    """Return the picture of a farm whose state is already folded."""
+    """Return the picture of a farm whose state is already folded; its days as ``look`` has them."""
     farm = with_planted(farm, state)
-    today = now.astimezone(ZoneInfo(farm.time_zone)).date()
+    zone = ZoneInfo(farm.time_zone)
+    today = now.astimezone(zone).date()
+    horizon_d = horizon_d or horizon_of(events, now, zone)
     weather = weather_of(farm, state, today, members, horizon_d)
     trees = tree_shade(folder, farm, state, today.year, clear_shares(farm, weather))
     farm, state = with_parts(with_row_ground(farm, trees), state)

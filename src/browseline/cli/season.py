@@ -8,6 +8,7 @@ import typer
 
 from browseline.chain import look
 from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.reach import MOST_D
 from browseline.chain.season_page import MobSeason, SeasonPage, StayLine, season_page
 from browseline.chain.what_if_page import improved_plans, what_if_page
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
@@ -16,11 +17,13 @@ from browseline.exchange.plain import document
 from browseline.ledger.account import Account
 from browseline.words import day_words, joined, say
 
-DAYS, ITERATIONS = 45, 12_000
+ITERATIONS = 12_000
 
 
 def season(
-    days: Annotated[int, typer.Option("--days", min=1, max=366, help=say("cli.season.days"))] = DAYS,
+    days: Annotated[
+        int | None, typer.Option("--days", min=1, max=MOST_D, help=say("cli.season.days"), show_default=False)
+    ] = None,
     iterations: Annotated[
         int, typer.Option("--iterations", min=0, max=10_000_000, help=say("cli.season.iterations"))
     ] = ITERATIONS,

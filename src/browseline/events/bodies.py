@@ -35,10 +35,14 @@ Given = Annotated[Quantity, "count|mass|volume"]
 
 @dataclass(frozen=True)
 class Moved(Body, kind="moved", about="mob"):
-    """The mob went to a paddock (or a pen, a yard, away: ``to`` is then that word)."""
+    """The mob went to a paddock (or a pen, a yard, away: ``to`` is then that word).
+
+    ``until_day`` is that on which the last stay of a plan ends, which no other planned move tells.
+    """
 
     to: str
     despite_shut: str = ""
+    until_day: date | None = None
 
 
 @dataclass(frozen=True)

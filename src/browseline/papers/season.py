@@ -105,8 +105,7 @@ def season_sheet(
     """
     scene = picture.scene
     found = beads(picture, picture.now - BACK, season)
-    ends = [b.end for b in found if not b.open_end]
-    last = min(max([*ends, picture.now + LEAST_AHEAD]), picture.now + MOST_AHEAD)
+    last = min(max([*(b.end for b in found), picture.now + LEAST_AHEAD]), picture.now + MOST_AHEAD)
     first_day, last_day = (scene.local(at).date() for at in (picture.now - BACK, last))
     promises = tuple(_promises(picture, first_day, last_day))
     return SeasonSheet(

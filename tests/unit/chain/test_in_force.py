@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
+from zoneinfo import ZoneInfo
 
 from browseline.chain.entries_page import entries_page
 from browseline.chain.in_force import as_events, cuts_ahead, cuts_missed, moves_ahead, plan_in_force
+from browseline.chain.reach import horizon_of
 from browseline.events import Cut, Event, Moved, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import PlannedStay, Season
@@ -87,3 +90,30 @@ def test_a_plan_kept_when_money_was_written_by_its_word_reads_with_its_sign() ->
 
 def move(to: str, at: datetime, why: str) -> Event:
     return Event(new_id(NOW), "phone", "owner", When.at(at), NOW, "ewes", Moved(to), planned=True, reason=why)
+
+
+def test_what_is_planned_far_ahead_is_looked_at_and_no_more_than_a_year() -> None:
+    zone = ZoneInfo("America/New_York")
+    reach = partial(horizon_of, now=NOW, zone=zone)
+    assert reach(()) == reach((move("2", NOW + timedelta(days=20), ""),)) == 45
+    assert reach((move("2", NOW + timedelta(days=60), ""),)) == 61
+    assert reach((cut(NOW + timedelta(days=70), planned=True),)) == 71
+    assert reach((move("2", NOW + timedelta(days=900), ""),)) == 366
+    until = replace(move("2", NOW, ""), body=Moved("2", until_day=NOW.date() + timedelta(days=100)))
+    assert reach((until,)) == 100
+    assert reach((replace(until, observed=When.at(NOW - timedelta(days=1))),)) == 45
+
+
+def test_the_last_move_of_a_mob_says_on_which_day_its_stay_ends() -> None:
+    first, later, end = (NOW + timedelta(days=d) for d in (1, 4, 60))
+    nothing = Figure("plan_total", None, "USD")
+    stays = (stay("2", first, later), stay("1", later, end))
+    season = Season(NOW, stays, (), nothing, nothing, (), later, later, 1, 0)
+    seen = look(farm(), state(farm()))
+    written = as_events(season, seen, "phone", "owner")
+    assert [e.body.until_day for e in written if isinstance(e.body, Moved)] == [None, end.date()]
+    kept = replace(look(farm(), state(farm())), events=written)
+    assert as_events(season, kept, "phone", "owner") == ()
+    longer = replace(season, stays=(stays[0], stay("1", later, end + timedelta(days=7))))
+    (renewed,) = as_events(longer, kept, "phone", "owner")
+    assert renewed.supersedes == written[1].id

@@ -12,7 +12,7 @@ from browseline.chain.answers import answer_to
 from browseline.chain.desk.cautions import called_for, caution_words
 from browseline.chain.desk.desk import Desk
 from browseline.chain.desk.lookup import Names
-from browseline.chain.look import HORIZON_D, MEMBERS, Picture, picture
+from browseline.chain.look import MEMBERS, Picture, picture
 from browseline.chain.plant_dangers import kept_shut
 from browseline.chain.today import Line, first_limits
 from browseline.events import Event, Opened, Unknown
@@ -40,7 +40,7 @@ def seen(at: Desk, events: Iterable[Event]) -> Picture:
     """Return the whole chain's picture of the farm with these events."""
     held = tuple(events)
     state = fold(at.farm, held, at.now)
-    return picture(at.folder, at.farm, held, state, at.now, MEMBERS, HORIZON_D)
+    return picture(at.folder, at.farm, held, state, at.now, MEMBERS)
 
 
 @dataclass(frozen=True, slots=True)
