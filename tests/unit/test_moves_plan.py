@@ -122,6 +122,19 @@ def test_a_promise_changes_few_days_and_says_so() -> None:
     assert again.changed_days <= max(int(np.sum(was[:, :FIRM_D] != now[:, :FIRM_D])), 1)
 
 
+def test_a_mob_that_the_plan_leaves_in_place_is_told_when_it_has_to_go() -> None:
+    """A plan is kept as its moves: of a mob without one it says that it stays."""
+    scene = grazed((3.0,) * 5, (9, 8, 9, 8, 9), mobs=2, days=16)
+    season = plan(scene, iterations=200)
+    kept = replace(season, stays=season.of("ewes"))
+    gate = ShutState("2", "wasps", When.at(NOW), "cleared")
+    state = replace(scene.state, shut=(gate,))
+    again = plan(replace(scene, state=state, memo={}), kept, iterations=200)
+    assert again.changed_days >= FIRM_D
+    told = [words for words in again.changes if words.startswith("Heifers")]
+    assert any("instead of 2" in words and "Shut: wasps, until cleared." in words for words in told)
+
+
 def test_moves_that_were_made_stay_made() -> None:
     scene = twelve()
     season = plan(scene, iterations=1500)

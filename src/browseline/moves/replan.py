@@ -54,7 +54,8 @@ def most_changes(yardstick: Yardstick) -> int:
 def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
     """Return the plan in force as days of a plan from now, with the price of each day that differs.
 
-    What was planned for a paddock that a net has split since is held on its first part.
+    What was planned for a paddock that a net has split since is held on its first part. A mob that the plan
+    does not move stands where it stands: that it stays is what the plan says of it.
     """
     days = len(yardstick.days)
     place = np.full((len(yardstick.mobs), days), -1, np.int64)
@@ -65,10 +66,18 @@ def keeping(scene: Scene, yardstick: Yardstick, old: Season) -> Keeping:
         for planned in old.of(mob):
             a, b = _span(scene, planned, days)
             place[m, a:b] = number.get(planned.stay.place, yardstick.yard)
+        if not old.of(mob) and _is_here(scene, mob):
+            place[m] = np.where(yardstick.bars.off[m, :days], yardstick.yard, yardstick.bars.start[m])
     usd = np.zeros(days)
     usd[:FIRM_D] = price_usd(scene.farm, "change_near")
     usd[FIRM_D:LIKELY_D] = price_usd(scene.farm, "change_later")
     return Keeping(place, usd)
+
+
+def _is_here(scene: Scene, mob: str) -> bool:
+    """Return whether it is known where a mob stands on the farm."""
+    found = scene.state.mob(mob)
+    return found is not None and found.place is not None and found.since is not None
 
 
 def _span(scene: Scene, planned: PlannedStay, days: int) -> tuple[int, int]:
