@@ -19,6 +19,7 @@ from browseline.chain.named import place_name
 from browseline.chain.out_now import out_now
 from browseline.chain.plan_costs import cost_words
 from browseline.chain.purpose import target_of
+from browseline.events import Moved
 from browseline.farm.names import written
 from browseline.farm.records import Paddock, Promise
 from browseline.figures import Figure
@@ -220,8 +221,13 @@ def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tu
 def _possible(picture: Picture, mob: MobSeason) -> MobSeason:
     """Return the stays of a mob in the plan in force but those that begin by a move that is barred."""
     own = (e for e in moves_due(picture) if e.subject == mob.id and barred_of(picture, e) is not None)
-    bars = {event.observed.start for event in own}
-    return replace(mob, stays=tuple(stay for stay in mob.stays if stay.begin not in bars))
+    bars = {(e.body.to, _day(picture, e.observed.start)) for e in own if isinstance(e.body, Moved)}
+    can = (stay for stay in mob.stays if (stay.place, _day(picture, stay.begin)) not in bars)
+    return replace(mob, stays=tuple(can))
+
+
+def _day(picture: Picture, at: datetime) -> date:
+    return picture.scene.local(at).date()
 
 
 def _moves(picture: Picture, mobs: tuple[MobSeason, ...]) -> Iterator[NextMove]:

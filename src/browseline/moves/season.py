@@ -89,7 +89,7 @@ def judged(scene: Scene, old: Season) -> Season:
         return replace(old, stays=tuple(replace(stay, reason="") for stay in old.stays), clashes=found)
     hay = kept_haymaking(scene, yardstick, plan_now, verdict, old.own_cuts)
     asked = Explainer(scene, hay.made.yardstick, plan_now, hay.made.verdict)
-    stays = tuple(_in_force(old, stay) for stay in _stays(asked))
+    stays = tuple(_in_force(scene, old, stay) for stay in _stays(asked))
     return _costed(replace(old, stays=stays), asked, yardstick, hay)
 
 
@@ -146,11 +146,16 @@ def _costed(season: Season, asked: Explainer, by_hand: Yardstick, hay: Haymaking
     )  # fmt: skip
 
 
-def _in_force(old: Season, now: PlannedStay) -> PlannedStay:
-    """Return a stay with its reason of now, from when to when it was planned, where it was."""
+def _in_force(scene: Scene, old: Season, now: PlannedStay) -> PlannedStay:
+    """Return a stay with its reason of now, from when to when it was planned, where it was.
+
+    A plan is judged by whole days from the hour of now: its stays are known by place and day, not by hour.
+    """
+    day = scene.local(now.stay.begin.end).date()
     for was in old.of(now.stay.mob):
-        ends = was.stay.end.end if was.stay.end is not None else was.stay.begin.end
-        if was.stay.place == now.stay.place and was.stay.begin.start <= now.stay.begin.end < ends:
+        begins, ends = was.stay.begin, was.stay.end or was.stay.begin
+        here = was.stay.place == now.stay.place
+        if here and scene.local(begins.start).date() <= day < scene.local(ends.end).date():
             return replace(now, stay=was.stay, firmness=was.firmness)
     return now
 

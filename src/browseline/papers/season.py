@@ -152,17 +152,28 @@ def _cuts(picture: Picture, season: Season | None, page: SeasonPage | None) -> t
     return cuts_in_force(picture.scene, season)
 
 
-def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, datetime], str]:
-    """Return what lost to each stay of a mob, by its place and when it begins."""
+def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, date], str]:
+    """Return what lost to each stay of a mob, by its place and the day on which it begins."""
     own = next((one.stays for one in page.mobs if one.id == mob), ()) if page is not None else ()
-    return {(stay.place, max(stay.begin, picture.now)): stay.lost for stay in own}
+    return {(stay.place, _ahead_on(picture, stay.begin)): stay.lost for stay in own}
+
+
+def _ahead_on(picture: Picture, begin: datetime) -> date:
+    """Return the day on which a stay begins, as a bead ahead has it: today for one that goes on."""
+    return picture.scene.local(max(begin, picture.now)).date()
 
 
 def _string(
-    picture: Picture, mob: MobState, own: list[Bead], last: datetime, lost: dict[tuple[str, datetime], str]
+    picture: Picture, mob: MobState, own: list[Bead], last: datetime, lost: dict[tuple[str, date], str]
 ) -> StringOf:
     lines = tuple(
-        _bead(picture, mob, bead, last, "" if bead.done else lost.get((bead.place, bead.begin), ""))
+        _bead(
+            picture,
+            mob,
+            bead,
+            last,
+            "" if bead.done else lost.get((bead.place, _ahead_on(picture, bead.begin)), ""),
+        )
         for bead in own
         if bead.begin < last
     )

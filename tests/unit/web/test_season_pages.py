@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from browseline.chain import look
-from browseline.chain.in_force import keep_plan, plan_in_force
+from browseline.chain.in_force import judged_plan, keep_plan, moves_due, plan_in_force
 from browseline.chain.season_page import season_page
 from browseline.cli.demo import copy_example, example
-from browseline.events import Event, Shut, When, new_id
+from browseline.events import Event, Moved, Shut, When, new_id
 from browseline.moves.season import plan
+from browseline.papers.season import season_sheet
 from browseline.record.store import Record
 from browseline.web.serve import build
 from tests.web_farm import PAGE
@@ -164,3 +166,23 @@ def test_a_plan_made_now_and_kept_costs_the_same_on_the_page(tmp_path: Path) -> 
     assert fresh.total is not None
     assert kept.total is not None
     assert kept.total.value == pytest.approx(fresh.total.value)
+
+
+def test_in_the_morning_before_the_planned_hour_the_page_tells_the_planned_hours(tmp_path: Path) -> None:
+    """Moves of a plan made at noon are at noon, on the page as on Today and in the calendar."""
+    copy_example(example(), tmp_path / "farm")
+    picture = look(tmp_path / "farm", NOW)
+    keep_plan(picture, plan(picture.scene, None, 200), "owner")
+    after = look(tmp_path / "farm", datetime.fromisoformat("2026-06-11T07:10-04:00"))
+    planned = {
+        (e.subject, e.body.to, e.observed.start) for e in moves_due(after) if isinstance(e.body, Moved)
+    }
+    page = season_page(after)
+    told = {(m.id, s.place, s.begin) for m in page.mobs for s in m.stays if s.begin > after.now}
+    assert told == planned
+    assert {(move.mob, move.place, move.at) for move in page.moves} <= planned
+    for mob in page.mobs:
+        assert all(one.end <= two.begin for one, two in pairwise(mob.stays))
+    sheet = season_sheet(after, judged_plan(after), page)
+    lost = {s.lost for m in page.mobs for s in m.stays if s.lost}
+    assert any(bead.lost in lost for string in sheet.strings for bead in string.beads if bead.lost)
