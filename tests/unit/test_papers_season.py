@@ -182,7 +182,7 @@ def test_a_long_stay_is_drawn_as_firm_as_its_days_are_and_named_once() -> None:
     (ahead,) = [b for b in sheet.strings[0].beads if b.state != "done" and b.short == "8"]
     pieces = list(by_firmness((ahead,), sheet.now))
     assert [p.state for p in pieces] == ["firm", "likely", "outline"]
-    assert [p.begin for p in pieces[1:]] == [sheet.now + timedelta(days=7), sheet.now + timedelta(days=14)]
+    assert [p.begin for p in pieces[1:]] == [at(NOW.day + 7, 0), at(NOW.day + 14, 0)]
     assert (pieces[0].begin, pieces[-1].end) == (ahead.begin, ahead.end)
     assert [bool(p.short) for p in pieces] == [False, False, True]
     done = replace(ahead, state="done")

@@ -11,12 +11,12 @@ from browseline.chain.look import Picture
 from browseline.events import Cut, Event, Moved, Undone, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import Firmness, KeptCut, PlannedCut, PlannedStay, Season
+from browseline.moves.replan import FIRM_D, LIKELY_D, firmness_of
 from browseline.record.fold import planned
 from browseline.record.state import AWAY, MobState, Stay
 from browseline.record.store import Record
 from browseline.units import MINUS, SIGNS, coined
 
-FIRM_D, LIKELY_D = 7, 14
 HAY = "hay"
 WORDED = re.compile(rf"({MINUS}?\d[\d,]*(?:\.\d+)?) ({'|'.join(SIGNS)})\b(?!/)")
 """A sum with its currency as a word, as plans wrote it before they wrote its sign: 123 USD."""
@@ -147,10 +147,13 @@ def judged_plan(picture: Picture) -> Season | None:
 def _planned(picture: Picture, event: Event, until: When) -> PlannedStay:
     """Return the stay that a planned move begins; why it ends then is what was kept with it."""
     to = event.body.to if isinstance(event.body, Moved) else ""
-    ahead = (event.observed.start - picture.now) / timedelta(days=1)
-    firmness: Firmness = "firm" if ahead < FIRM_D else "likely" if ahead < LIKELY_D else "outline"
     stay = Stay(event.subject, to, event.observed, until, True, event.part, event.id)
-    return PlannedStay(stay, firmness, "", kept_reason(event))
+    return PlannedStay(stay, firm_at(picture, event.observed.start), "", kept_reason(event))
+
+
+def firm_at(picture: Picture, at: datetime) -> Firmness:
+    """Return how firm the plan is at a time, by the farm's calendar."""
+    return firmness_of((picture.scene.local(at).date() - picture.today).days)
 
 
 def kept_reason(event: Event) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 
 from browseline import limits
 from browseline.chain.barred import barred_of, left_out, shut_by
-from browseline.chain.in_force import FIRM_D, LIKELY_D, judged_plan, moves_ahead, moves_due
+from browseline.chain.in_force import firm_at, judged_plan, moves_ahead, moves_due
 from browseline.chain.lent import due_words, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
@@ -27,6 +27,7 @@ from browseline.ledger.ahead import GrassAhead, grass_ahead
 from browseline.ledger.facts import counted
 from browseline.limits import Bite, Scene
 from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Season
+from browseline.moves.replan import firmness_of
 from browseline.moves.set_aside import set_aside
 from browseline.record.state import MobState
 from browseline.words import day_words, joined, list_words, say, time_words
@@ -150,7 +151,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
     can = tuple(_possible(picture, mob) for mob in mobs) if kept else mobs
     whole = tuple(mob for mob, own in zip(mobs, can, strict=True) if len(mob.stays) == len(own.stays))
     ahead = sorted(_moves(picture, can), key=lambda move: move.at) if plan is not None else []
-    firm = tuple(move for move in ahead if move.at < picture.now + timedelta(days=FIRM_D))
+    firm = tuple(move for move in ahead if firm_at(picture, move.at) == "firm")
     page = SeasonPage(
         "browseline/season/4", picture.farm.name, plan.made if plan else None, kept,
         picture.scene.days[0], picture.scene.days[-1], mobs, plan.clashes if plan else (),
@@ -202,7 +203,7 @@ def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:
 
 def _near(picture: Picture, cut: PlannedCut) -> bool:
     """Return whether a hay cut falls in the firm days."""
-    return cut.day < picture.today + timedelta(days=FIRM_D)
+    return firmness_of((cut.day - picture.today).days) == "firm"
 
 
 def _next_days(picture: Picture, firm: tuple[NextMove, ...], plan: Season) -> tuple[NextDay, ...]:
@@ -350,15 +351,14 @@ def _stay(picture: Picture, planned: PlannedStay) -> StayLine:
     days = counted("stay_days", (last - first).days, "d", about=stay.place, formula=f"{last} − {first}")
     return StayLine(
         stay.place, place_name(picture, stay.place), begin, end, begins, ends, planned.firmness,
-        _firm(planned.firmness, (end - picture.now) / timedelta(days=1)), planned.reason, planned.limit,
+        firm_words(planned.firmness, firm_at(picture, end)), planned.reason, planned.limit,
         planned.runner_up, planned.lost, planned.lost_by, planned.share_kept, days,
         tuple(dict.fromkeys((*planned.figures, *_of_limit(picture, planned)))),
     )  # fmt: skip
 
 
-def _firm(firmness: Firmness, ends_d: float) -> str:
+def firm_words(firmness: Firmness, end: Firmness) -> str:
     """Return how firm a stay is, in words, and how firm its end where that is less so."""
-    end = "firm" if ends_d < FIRM_D else "likely" if ends_d < LIKELY_D else "outline"
     key = f"pages.season.{firmness}" if end == firmness else f"pages.season.{firmness}_to_{end}"
     return say(key)
 

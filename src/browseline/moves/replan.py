@@ -11,7 +11,7 @@ from browseline.limits import Scene
 from browseline.limits._prices import price_usd
 from browseline.moves.again import again, outlook_of
 from browseline.moves.differs import placed
-from browseline.moves.form import Plan, PlannedStay, Season, Yardstick
+from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
 from browseline.moves.propose import ITERATIONS, Keeping, Proposal
 from browseline.moves.rules import all_yard
 from browseline.words import say
@@ -21,6 +21,11 @@ FIRM_D, LIKELY_D = 7, 14
 MOST_RUN_D, TOLD_D = 70_000_000, 600
 """Days of members times small changes for which two seconds suffice, and how many fewer for each day of each
 mob and paddock that the plan has to be told of. [d]"""
+
+
+def firmness_of(day: int) -> Firmness:
+    """Return how firm a plan is on a day of the calendar, 0 is today: the hour of now does not matter."""
+    return "firm" if day < FIRM_D else "likely" if day < LIKELY_D else "outline"
 
 
 def replan(

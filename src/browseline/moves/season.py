@@ -17,7 +17,7 @@ from browseline.moves.changed import changes
 from browseline.moves.clashes import clashes
 from browseline.moves.dearest import dearest
 from browseline.moves.explain import Explainer, housed_words
-from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
+from browseline.moves.form import Plan, PlannedStay, Season, Yardstick
 from browseline.moves.hay_rules import making
 from browseline.moves.haymaking import Haymaking, haymaking, kept_haymaking
 from browseline.moves.herd import with_coming
@@ -27,7 +27,16 @@ from browseline.moves.lived import by_eye, choosing, followed, lived, telling
 from browseline.moves.meant import meant
 from browseline.moves.passed import past_words
 from browseline.moves.propose import ITERATIONS, Keeping, propose
-from browseline.moves.replan import FIRM_D, LIKELY_D, changed_days, keeping, repaired, replan, stays_in
+from browseline.moves.replan import (
+    FIRM_D,
+    LIKELY_D,
+    changed_days,
+    firmness_of,
+    keeping,
+    repaired,
+    replan,
+    stays_in,
+)
 from browseline.moves.yardstick import yardstick_of
 from browseline.record.state import AWAY, YARD, Stay
 from browseline.words import joined, say
@@ -174,7 +183,7 @@ def _stay(asked: Explainer, m: int, place: int, a: int, b: int) -> PlannedStay:
     more = (*meant(asked, m, place, a, b), *housed_words(asked, m, a, b))
     reason = joined((*work, reason, *past, *behind, *more), " ")
     figures = (*ending.figures, *figures)
-    made = PlannedStay(stay, _firmness(a), ending.limit, reason, share_kept=kept, figures=figures)
+    made = PlannedStay(stay, firmness_of(a), ending.limit, reason, share_kept=kept, figures=figures)
     return (
         made if other is None else replace(made, runner_up=other.place, lost=other.says, lost_by=other.more)
     )
@@ -189,7 +198,3 @@ def _at(asked: Explainer, day: int) -> datetime:
     """Return the instant at which moves of a day are made, on the farm's clock."""
     sooner = timedelta(days=asked.yardstick.sooner_d) if day > 0 else timedelta(0)
     return asked.scene.local(asked.scene.now) + timedelta(days=day) - sooner
-
-
-def _firmness(day: int) -> Firmness:
-    return "firm" if day < FIRM_D else "likely" if day < LIKELY_D else "outline"

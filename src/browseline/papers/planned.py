@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from browseline.chain.barred import barred_of
-from browseline.chain.in_force import kept_reason, moves_due, to_come
+from browseline.chain.in_force import firm_at, kept_reason, moves_due, to_come
 from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
 from browseline.chain.next_place import next_place
@@ -20,8 +20,6 @@ from browseline.moves.form import Firmness, Season
 from browseline.record.state import AWAY, MobState, Stay
 from browseline.words import say, time_words
 
-FIRM_D = 7
-LIKELY_D = 14
 NEAR = timedelta(hours=12)
 """A limit that bites from half a day before a mob leaves to a day after it is why it leaves."""
 Origin = Literal["typed", "season", "limit"]
@@ -193,7 +191,7 @@ def _done(picture: Picture, mob: MobState, first: datetime, leaves: datetime | N
         if end > first:
             yield Bead(mob.id, stay.place, max(stay.begin.start, first), end, True, "firm")
         if stay.end is None and leaves is not None and leaves > picture.now:
-            firm, why = _firm(picture, picture.now), _why_ends(picture, mob, leaves)
+            firm, why = firm_at(picture, picture.now), _why_ends(picture, mob, leaves)
             yield Bead(mob.id, stay.place, picture.now, leaves, False, firm, why)
 
 
@@ -209,7 +207,7 @@ def _ahead(picture: Picture, mob: MobState, season: Season | None) -> list[Bead]
             for e, end in zip(can, ends, strict=True)
             if isinstance(e.body, Moved)
         ]
-        return [_bead(picture, stay, _firm(picture, stay.begin.start), reason) for stay, reason in told]
+        return [_bead(picture, stay, firm_at(picture, stay.begin.start), reason) for stay, reason in told]
     if season is not None and season.of(mob.id):
         return [
             _bead(picture, s.stay, s.firmness, s.reason)
@@ -223,7 +221,7 @@ def _left_there(picture: Picture, mob: MobState) -> list[Bead]:
     """Return the stay of a mob that a plan in force does not move: open at its end, with what bites first."""
     if mob.place is None or not planned_moves(picture):
         return []
-    end, firm = picture.now + timedelta(days=1), _firm(picture, picture.now)
+    end, firm = picture.now + timedelta(days=1), firm_at(picture, picture.now)
     why = _why_ends(picture, mob, None)
     return [Bead(mob.id, mob.place, picture.now, end, False, firm, why, open_end=True)]
 
@@ -248,8 +246,3 @@ def _bead(picture: Picture, stay: Stay, firmness: Firmness, reason: str) -> Bead
     begin = max(stay.begin.start, picture.now)
     last = stay.end.start if stay.end is not None else begin + timedelta(days=1)
     return Bead(stay.mob, stay.place, begin, last, False, firmness, reason, stay.end is None)
-
-
-def _firm(picture: Picture, at: datetime) -> Firmness:
-    days = (at - picture.now) / timedelta(days=1)
-    return "firm" if days < FIRM_D else "likely" if days < LIKELY_D else "outline"

@@ -8,14 +8,15 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from browseline.chain.barred import left_out
-from browseline.chain.in_force import to_come
+from browseline.chain.in_force import firm_at, to_come
 from browseline.chain.look import Picture
-from browseline.chain.season_page import SeasonPage
+from browseline.chain.season_page import SeasonPage, firm_words
 from browseline.limits.harvest import shut_dates
 from browseline.moves.form import Season
+from browseline.moves.replan import FIRM_D, LIKELY_D
 from browseline.papers.ahead import AheadDay, ahead_from, measured
 from browseline.papers.names import beasts_words, clock_words, day_of_week, place_words, span_words
-from browseline.papers.planned import FIRM_D, LIKELY_D, Bead, beads
+from browseline.papers.planned import Bead, beads
 from browseline.record.state import MobState
 from browseline.units import plain
 from browseline.words import day_words, ends_words, joined, list_words, say
@@ -200,10 +201,18 @@ def _bead(picture: Picture, mob: MobState, bead: Bead, last: datetime, lost: str
         ends,
         say("papers.season.not_known") if bead.open_end else plain(length, 1),
         state,
-        say(f"papers.season.state.{state}"),
+        _state_words(picture, bead),
         bead.reason,
         lost,
     )
+
+
+def _state_words(picture: Picture, bead: Bead) -> str:
+    """Return how firm a stay is, and how firm its end where that is less so: an open end is an outline."""
+    end = "outline" if bead.open_end else firm_at(picture, bead.end)
+    if bead.done or end == bead.firmness:
+        return say(f"papers.season.state.{'done' if bead.done else end}")
+    return firm_words(bead.firmness, end)
 
 
 def by_firmness(lines: Iterable[BeadLine], now: datetime) -> Iterator[BeadLine]:
@@ -216,8 +225,7 @@ def by_firmness(lines: Iterable[BeadLine], now: datetime) -> Iterator[BeadLine]:
             yield line
             continue
         ends: tuple[tuple[StateOf, datetime], ...] = (
-            ("firm", now + timedelta(days=FIRM_D)), ("likely", now + timedelta(days=LIKELY_D)),
-            ("outline", line.end),
+            ("firm", _day_begins(now, FIRM_D)), ("likely", _day_begins(now, LIKELY_D)), ("outline", line.end),
         )  # fmt: skip
         pieces, begin = [], line.begin
         for state, last in ends:
@@ -227,6 +235,12 @@ def by_firmness(lines: Iterable[BeadLine], now: datetime) -> Iterator[BeadLine]:
                 begin = end
         named = max(pieces, key=lambda piece: piece.end - piece.begin, default=line)
         yield from (p if p is named else replace(p, place="", short="") for p in pieces)
+
+
+def _day_begins(now: datetime, days: int) -> datetime:
+    """Return when the day begins that is so many days after today, on the clock of now."""
+    day = now.date() + timedelta(days=days)
+    return datetime(day.year, day.month, day.day, tzinfo=now.tzinfo)
 
 
 def _when(local: datetime) -> str:

@@ -10,10 +10,12 @@ from zoneinfo import ZoneInfo
 from browseline.chain.entries_page import entries_page
 from browseline.chain.in_force import as_events, cuts_ahead, cuts_missed, moves_ahead, plan_in_force
 from browseline.chain.reach import horizon_of
+from browseline.chain.season_page import season_page
 from browseline.events import Cut, Event, Moved, When, new_id
 from browseline.figures import Figure
 from browseline.moves.form import PlannedStay, Season
 from browseline.papers.planned import beads, moves
+from browseline.papers.season import season_sheet
 from browseline.record.state import CutDone, Stay
 from tests.small_farm import NOW, farm, look, state
 
@@ -117,3 +119,22 @@ def test_the_last_move_of_a_mob_says_on_which_day_its_stay_ends() -> None:
     longer = replace(season, stays=(stays[0], stay("1", later, end + timedelta(days=7))))
     (renewed,) = as_events(longer, kept, "phone", "owner")
     assert renewed.supersedes == written[1].id
+
+
+def test_a_plan_is_as_firm_as_its_days_of_the_calendar_whatever_the_hour() -> None:
+    """NOW is 7:00: six hours before or after it on day 7 or 14 are the same day, and told alike everywhere."""
+    for hours in (-6, 6):
+        seventh, fourteenth = (NOW + timedelta(days=d, hours=hours) for d in (7, 14))
+        events = (move("2", seventh, ""), move("1", fourteenth, ""))
+        kept = replace(look(farm(), state(farm())), events=events)
+        again = plan_in_force(kept)
+        assert again is not None
+        firm = ["firm", "likely", "outline"]
+        assert [s.firmness for s in again.of("ewes")] == firm
+        assert [bead.firmness for bead in beads(kept, NOW) if not bead.done] == firm
+        page = season_page(kept, again)
+        words = ["firm, its end likely", "likely, its end an outline", "outline"]
+        assert [s.firm for mob in page.mobs for s in mob.stays] == words
+        assert page.moves == ()
+        (string,) = season_sheet(kept, again, page).strings
+        assert [bead.state_words for bead in string.beads if bead.state != "done"] == words
