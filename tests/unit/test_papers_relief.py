@@ -29,6 +29,7 @@ from browseline.papers.relief import ReliefSheet
 from browseline.papers.sheets import pages, pdf, relief_data
 from browseline.units import parse
 from browseline.words import say
+from tests.loose import loose
 from tests.unit.papers_farm import NOW, at, entries, entry, farm, seen, shapes
 
 LETTER, A4 = (612, 792), (595, 842)
@@ -375,7 +376,26 @@ def test_paddocks_that_the_calendar_shuts_are_told() -> None:
     assert set(told) == {"4", "7", "12"}
     assert "10 May" in told["7"]
     assert "7 Sep" in told["7"]
-    assert told["12"].startswith("Hay cut")
+    assert told["12"].startswith("from 11 May: Hay cut")
+
+
+def test_ground_that_shuts_or_opens_within_the_days_of_the_sheet_says_when() -> None:
+    """Stock may be ordered in before: a bare "leave shut" would contradict that order."""
+    spans = (("12", 11, 30), ("11", 1, 10), ("10", 9, 11), ("9", 1, 30))
+    shut = tuple(Promise(p, "shut", "Spray", date(2026, 5, a), date(2026, 5, b), (p,)) for p, a, b in spans)
+    picture = seen(farm(promises=shut))
+    sheet = relief(picture)
+    told = {line.paddocks: line.because.split("Spray")[0] for line in sheet.shut if "Spray" in line.because}
+    days = {"12": "from 11 May: ", "11": "until 10 May: ", "10": "from 9 May until 11 May: ", "9": ""}
+    assert told == days
+    short = _text(sheet, SHORTER[-1])
+    for words in ("12 from 11 May", "11 until 10 May", "10 from 9 May until 11 May"):
+        assert words in short
+    now = {part.paddock: (part.because, part.until) for part in today(picture).shut}
+    assert now["11"] == ("Promise", "until 10 May")
+    assert now["9"] == ("Promise", "until 30 May")
+    assert not {"10", "12"} & set(now)
+    assert not any(text.startswith("shut") for text in loose(picture, today(picture)))
 
 
 def test_young_being_born_asks_for_care() -> None:

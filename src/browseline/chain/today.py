@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from browseline.chain.clashes import clashes
+from browseline.chain.closures import calendar_shut
 from browseline.chain.gates import ShutPart, days_to, shut_parts, shut_rules
 from browseline.chain.harvest import HarvestAdvice, harvest_advice
 from browseline.chain.last_chance import bites_by_chance, last_chance
@@ -132,7 +133,7 @@ def today(picture: Picture) -> Today:
         _quiet(picture, mobs),
         tuple(_alarm(picture)),
         mobs,
-        shut_parts(picture),
+        (*shut_parts(picture), *calendar_shut(picture)),
         tuple(shut_rules(picture)),
         tuple(_warnings(picture)),
         grass_ahead(scene),

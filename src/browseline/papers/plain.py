@@ -118,14 +118,19 @@ def _ground(sheet: ReliefSheet, step: Cut, cut: Callable[[str, int], str]) -> li
             for one, ground in named
         ]
         return [*shut, *lines]
-    to: dict[tuple[str, str, str], list[str]] = {}
+    to: dict[tuple[str, str, str, str], list[str]] = {}
     for one in sheet.shut:
-        to.setdefault((one.mob, one.here, one.since), []).extend(one.places)
+        to.setdefault((one.mob, one.here, one.since, one.days), []).extend(one.places)
     told = "; ".join(
-        _shut_to(places(each, step.name), cut(mob, step.name), cut(here, step.name), since)
-        for (mob, here, since), each in to.items()
+        _shut_to(_on(places(each, step.name), days), cut(mob, step.name), cut(here, step.name), since)
+        for (mob, here, since, days), each in to.items()
     )
     return [*([say("papers.text.shut_all", what=told)] if told else []), *lines]
+
+
+def _on(paddocks: str, days: str) -> str:
+    """Return places with the days on which they are shut, where it is not all along."""
+    return say("papers.text.shut_days", paddocks=paddocks, days=days) if days else paddocks
 
 
 def _shut_to(paddocks: str, mob: str, here: str, since: str) -> str:

@@ -10,15 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-import numpy as np
-
 from browseline.chain.barred import left_out
+from browseline.chain.closures import closed_words, closures
 from browseline.chain.look import Picture
 from browseline.chain.out_now import out_now
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
-from browseline.limits import bites, faces
-from browseline.limits.hay import NAME as LYING
+from browseline.limits import bites
 from browseline.limits.shut import until_words
 from browseline.moves.form import Season
 from browseline.papers.dangers import cautions, ifs, ifs_short, look_for, not_alone
@@ -81,7 +79,8 @@ class MoveLine:
 class ShutLine:
     """Paddocks that stay shut, together and each: why, and until when; ``mob`` is the one kept out, or "".
 
-    ``here`` names who stands there now, ``since`` the day from which on it is shut; each may be empty.
+    ``here`` names who stands there now, ``since`` the day from which on it is shut, ``days`` from when and
+    until when where nobody stands; each may be empty.
     """
 
     paddocks: str
@@ -90,6 +89,7 @@ class ShutLine:
     mob: str = ""
     here: str = ""
     since: str = ""
+    days: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,41 +262,23 @@ def _shut_line(names: Sequence[str], because: str, mob: str = "") -> ShutLine:
     return ShutLine(list_words(names), because, tuple(names), mob)
 
 
-def _kept_out(picture: Picture, mob: str) -> set[str]:
-    told = picture.farm.mob(mob)
-    return set(told.keep_out) if told is not None else set()
-
-
 def _closed(picture: Picture, last: date) -> Iterator[ShutLine]:
     """Yield what the calendar closes to all mobs by the last day, paddocks of the same reason together.
 
-    Hay that lies is told among hay (``relief_hay.hay_lines``). Where a mob stands, the line says so.
+    Hay that lies is told among hay (``relief_hay.hay_lines``). Where a mob stands, the line says so; where
+    none does it says from when and until when, for stock may be ordered in before or after.
     """
-    together: dict[str, list[str]] = {}
-    for paddock, limit, first in _closes(picture, last):
-        because, here = _why_closed(picture, paddock, limit), _who_stands(picture, paddock)
-        name = place_words(picture.scene, paddock)
+    together: dict[tuple[str, str], list[str]] = {}
+    for one in closures(picture, last):
+        because, here = _why_closed(picture, one.paddock, one.limit), _who_stands(picture, one.paddock)
+        name = place_words(picture.scene, one.paddock)
         if here:
-            yield _stood_on(picture, name, because, here, first)
+            yield _stood_on(picture, name, because, here, one.first)
         else:
-            together.setdefault(because, []).append(name)
-    for because, names in together.items():
-        yield _shut_line(names, because)
-
-
-def _closes(picture: Picture, last: date) -> Iterator[tuple[str, str, date]]:
-    """Yield each paddock that a limit closes to all mobs by the last day, that limit, and from which day."""
-    scene = picture.scene
-    shut_now = {s.paddock for s in picture.state.shut}
-    kept_out = set.intersection(*(_kept_out(picture, mob.id) for mob in scene.mobs)) if scene.mobs else set()
-    span = (last - picture.today).days + 1
-    for face in faces(scene) if scene.mobs else ():
-        if face.closed is None or face.name == LYING:
-            continue
-        shuts = np.asarray(face.closed[:, :span, :].all(axis=0))
-        for p, paddock in enumerate(scene.paddocks):
-            if bool(shuts[:, p].any()) and paddock not in shut_now | kept_out:
-                yield paddock, face.name, scene.days[int(shuts[:, p].argmax())]
+            together.setdefault((because, closed_words(picture, one, last)), []).append(name)
+    for (because, days), names in together.items():
+        told = say("papers.relief.shut_days", days=days, because=because) if days else because
+        yield replace(_shut_line(names, told), days=days)
 
 
 def _why_closed(picture: Picture, paddock: str, limit: str) -> str:

@@ -122,7 +122,7 @@ def test_the_last_move_of_a_mob_says_on_which_day_its_stay_ends() -> None:
 
 
 def test_a_plan_is_as_firm_as_its_days_of_the_calendar_whatever_the_hour() -> None:
-    """NOW is 7:00: six hours before or after it on day 7 or 14 are the same day, and told alike everywhere."""
+    """NOW is 7:00: six hours before or after it are the same day, and told alike everywhere."""
     for hours in (-6, 6):
         seventh, fourteenth = (NOW + timedelta(days=d, hours=hours) for d in (7, 14))
         events = (move("2", seventh, ""), move("1", fourteenth, ""))
