@@ -304,3 +304,32 @@ def test_an_entry_is_read_back_as_people_say_it(farm: SmallFarm) -> None:
     none = farm.run("move", "pigs", "to", "8").all
     assert "goats and Goats" not in none
     assert "There are: " in none
+
+
+def test_a_planned_loan_to_ground_that_is_shut_or_taken_then_is_asked_about_and_not_ordered(
+    farm: SmallFarm,
+) -> None:
+    lent = ("borrow", "rams", "2 rams", "--until", "30 May", "--planned")
+    assert farm.run("promise", "shut", "8-20 May", "8", "--what", "Spray").code == 0
+    assert farm.run("shut", "7", "--because", "wasps", "--until", "cleared").code == 0
+    said = "Rams cannot come to {} then: {}."
+    for place, day, words in (
+        ("8", "9 May", said.format("Top", "that place is shut then, Promise")),
+        ("6", "9 May", said.format("Gate", "Ewes would still be there")),
+        ("7", "9 May", said.format("Hazel", "that place is shut then, Shut")),
+    ):
+        asked = farm.run(*lent, "--to", place, "--at", day)
+        assert asked.code == 1
+        assert words in asked.all
+    assert farm.run("move", "ewes", "4", "--planned", "--at", "2026-05-09 07:00").code == 0
+    assert farm.run(*lent, "--to", "6", "--at", "9 May").code == 0
+    assert farm.run("undo").code == 0
+    assert farm.run(*lent, "--to", "8", "--at", "9 May", "--yes").code == 0
+    sheet = farm.run("papers", "relief", "--days", "5", "--text").all
+    assert "Sat 12:00, Rams to Top (that place is shut then, Promise)" in sheet
+    assert not any(words in sheet for words in ("Rams away", "Rams 8", "> 8 Top"))
+    assert farm.run("papers", "calendar").code == 0
+    (calendar,) = (farm.folder / "papers").glob("calendar*.ics")
+    told = calendar.read_text(encoding="utf-8").replace("\n ", "").replace("\r", "")
+    assert "Rams to Top (that place is shut then" in told.replace("\n ", "")
+    assert "SUMMARY:Rams" not in told

@@ -11,14 +11,14 @@ from datetime import date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.chain.in_force import moves_due
+from browseline.chain.in_force import moves_due, to_come
 from browseline.chain.look import Picture
 from browseline.chain.named import place_name
-from browseline.events import Event, Moved
+from browseline.events import Borrowed, Event, Moved, When
 from browseline.limits import Scene, faces
 from browseline.limits._places import together
 from browseline.limits.shut import kept_out
-from browseline.moves.herd import lines_on
+from browseline.moves.herd import lines_on, with_coming
 from browseline.record.state import AWAY, MobState
 from browseline.words import day_words, joined, list_words, say, time_words
 
@@ -164,16 +164,63 @@ def still_there(picture: Picture, event: Event, asked: frozenset[str] = frozense
     asked : frozenset of str
         Moves that are being looked at already: two mobs may change places.
     """
-    scene, body = picture.scene, event.body
+    scene, to = picture.scene, _leads_to(event)
     mob = next((mob for mob in scene.mobs if mob.id == event.subject), None)
-    if not isinstance(body, Moved) or body.to not in scene.paddocks:
+    if to not in scene.paddocks:
         return ()
     others = (
         one for one in scene.mobs
-        if one.place == body.to and one is not mob and (mob is None or not together(scene, mob, one))
+        if one.place == to and one is not mob and (mob is None or not together(scene, mob, one))
         and (not one.part or not event.part or one.part == event.part)
     )  # fmt: skip
     return tuple(one for one in others if not _goes(picture, one, event, asked | {event.id}))
+
+
+def _leads_to(event: Event) -> str:
+    """Return where a planned move leads, or where a mob that comes is to stand; "" where that is not said."""
+    return event.body.to if isinstance(event.body, (Moved, Borrowed)) else ""
+
+
+def comes_at(picture: Picture, event: Event) -> datetime:
+    """Return when a mob comes that is planned to be lent: at noon where a whole day is meant."""
+    noon = picture.scene.midnight(picture.scene.local(event.observed.start).date()) + timedelta(hours=12)
+    return max(event.observed.start if event.observed.exact else noon, picture.now)
+
+
+def comes_barred(picture: Picture, event: Event, *, lasting: bool = True) -> Barred | None:
+    """Return what bars the place that was typed for a mob that is planned to be lent; None if nothing does.
+
+    Parameters
+    ----------
+    lasting : bool
+        Whether what may be put right until then, such as a gate, is let pass, as it is for a planned move.
+    """
+    if not isinstance(event.body, Borrowed) or not event.body.to:
+        return None
+    found = picture.scene.once(("comes", event.id), lambda: _bars_coming(picture, event))
+    return None if found is None or (lasting and not found[1]) else found[0]
+
+
+def _bars_coming(picture: Picture, event: Event) -> tuple[Barred, bool] | None:
+    """Return what bars a mob that comes, and whether it does so whatever anybody mends until then."""
+    to, at = _leads_to(event), comes_at(picture, event)
+    coming = (*(one for one in picture.scene.coming if one.id != event.id), event)
+    scene = with_coming(replace(picture.scene, coming=coming))
+    mob = next(mob for mob in scene.mobs if mob.id == event.subject)
+    found = barred(scene, mob, to, at)
+    if found is not None and stays_so(scene, mob, to, found):
+        return found, True
+    still = still_there(picture, replace(event, observed=When.at(at)))
+    if still:
+        return Barred(False, (), still=list_words(one.name for one in still)), True
+    return (found, False) if found is not None else None
+
+
+def arrivals(picture: Picture) -> tuple[Event, ...]:
+    """Return the planned loans that say where the mob is to stand and that no plan in force moves."""
+    moved = {event.subject for event in moves_due(picture)}
+    new = {mob.id for mob in to_come(picture)} - moved
+    return tuple(e for e in picture.scene.coming if e.subject in new and isinstance(e.body, Borrowed))
 
 
 def _goes(picture: Picture, mob: MobState, before: Event, asked: frozenset[str]) -> bool:
@@ -215,11 +262,11 @@ def left_out(picture: Picture, until: datetime | None = None) -> str:
     until : datetime, optional
         Moves from then on are not told.
     """
-    ahead = [e for e in moves_due(picture) if until is None or e.observed.start < until]
+    ahead = [(event, barred_of(picture, event)) for event in moves_due(picture)]
+    ahead += [(event, comes_barred(picture, event)) for event in arrivals(picture)]
     by: dict[str, list[str]] = {}
-    for event in ahead:
-        bar = barred_of(picture, event)
-        if bar is not None:
+    for event, bar in ahead:
+        if bar is not None and (until is None or event.observed.start < until):
             by.setdefault(bar.why, []).append(_told(picture, event))
     told = (say("chain.barred.why", moves=joined(moves, "; "), why=why) for why, moves in by.items())
     return (
@@ -228,7 +275,7 @@ def left_out(picture: Picture, until: datetime | None = None) -> str:
 
 
 def _told(picture: Picture, event: Event) -> str:
-    scene, to = picture.scene, event.body.to if isinstance(event.body, Moved) else ""
-    name = next(mob.name for mob in scene.mobs if mob.id == event.subject)
-    when = time_words(scene.local(event.observed.start), picture.today)
-    return say("chain.barred.move", when=when, mob=name, place=place_name(picture, to))
+    scene, comes = picture.scene, isinstance(event.body, Borrowed)
+    name = next(mob.name for mob in (*scene.mobs, *to_come(picture)) if mob.id == event.subject)
+    when = time_words(scene.local(comes_at(picture, event) if comes else event.observed.start), picture.today)
+    return say("chain.barred.move", when=when, mob=name, place=place_name(picture, _leads_to(event)))

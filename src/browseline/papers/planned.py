@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from browseline.chain.barred import barred_of
+from browseline.chain.barred import barred_of, comes_at, comes_barred
 from browseline.chain.in_force import firm_at, kept_reason, moves_due, to_come
 from browseline.chain.last_chance import bites_by_chance, leave_by
 from browseline.chain.look import Picture
@@ -117,13 +117,11 @@ def _typed(mob: MobState, events: list[Event]) -> Iterator[Move]:
 
 
 def _coming(picture: Picture, mob: MobState) -> Iterator[Move]:
-    """Yield that a mob comes that is to be lent, where no plan in force moves it; at noon of a whole day."""
+    """Yield that a mob comes that is to be lent, where no plan in force moves it and its place is free."""
     for event in picture.scene.coming:
-        if event.subject == mob.id and isinstance(event.body, Borrowed):
-            day = picture.scene.local(event.observed.start).date()
-            noon = picture.scene.midnight(day) + timedelta(hours=12)
-            at = event.observed.start if event.observed.exact else noon
-            yield Move(mob.id, max(at, picture.now), mob.place, event.body.to or None, "typed", event.id)
+        body = event.body
+        if event.subject == mob.id and isinstance(body, Borrowed) and comes_barred(picture, event) is None:
+            yield Move(mob.id, comes_at(picture, event), mob.place, body.to or None, "typed", event.id)
 
 
 def _of_season(picture: Picture, mob: MobState, season: Season) -> Iterator[Move]:

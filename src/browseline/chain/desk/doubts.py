@@ -6,13 +6,15 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
 
+from browseline.chain.barred import comes_barred
 from browseline.chain.desk.cannot import cannot
 from browseline.chain.desk.desk import Desk
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
 from browseline.chain.to_come import Herd, to_come
 from browseline.errors import Finding, finding
-from browseline.events import Counted, Event, Moved, Opened, Shut, Walked
+from browseline.events import Borrowed, Counted, Event, Moved, Opened, Shut, Walked
+from browseline.farm.names import written
 from browseline.limits.shut import until_words
 from browseline.record.fold import fold
 from browseline.record.state import Question
@@ -31,6 +33,7 @@ def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
         *cannot(at, event),
         *_into_shut(at, event),
         *_there_already(at, event),
+        *_barred_coming(at, event, before),
         *_long_ago(at, event),
         *improbable(event, before),
         *_would_ask(at, event),
@@ -106,6 +109,17 @@ def _into_shut(at: Desk, event: Event) -> list[Finding]:
         return []
     name = at.names.called(shut.paddock)
     return [finding("cli.shut", name, paddock=name, because=shut.because, until=until_words(shut))]
+
+
+def _barred_coming(at: Desk, event: Event, before: Picture) -> list[Finding]:
+    """Return the question of a planned loan to ground that is shut then, taken, or on a day without hands."""
+    if not event.planned or not isinstance(event.body, Borrowed):
+        return []
+    bar = comes_barred(before, event, lasting=False)
+    if bar is None:
+        return []
+    mob, place = written(event.subject), at.names.called(event.body.to)
+    return [finding("cli.comes_barred", mob, level="question", mob=mob, place=place, why=bar.why)]
 
 
 def _there_already(at: Desk, event: Event) -> list[Finding]:
