@@ -130,6 +130,39 @@ def test_what_a_page_of_the_server_could_not_send_is_said_to_be_lost(
     page.wait_for_selector("text=That page did not come")
 
 
+@pytest.mark.parametrize("scripts", ["run", "did not run"])
+def test_back_to_what_was_sent_loses_nothing_and_says_so(
+    phone: Phone, carried: Carried, own_farm: Path, scripts: str
+) -> None:
+    with Server(own_farm, port=carried.port) as address:
+        page = phone.open(f"{address}/enter", ready="form")
+        if scripts != "run":
+            page.route("**/static/back.js", lambda route: route.abort())
+        page.evaluate("navigator.serviceWorker.ready.then(() => 1)")
+        page.goto(f"{address}/enter")
+        page.fill("[name=words]", "walk 9 10 in")
+        page.click("form.typed button")
+        page.click("text=Keep it")
+        page.wait_for_selector("p.kept:has-text('10')")
+        page.go_back()
+        page.wait_for_selector("form.typed")
+        assert page.url == f"{address}/enter"
+        page.goto(f"{address}/walk/7")
+        page.fill("[name=height]", "abc")
+        page.click("button.act")
+        page.wait_for_selector("main [role=alert]")
+        page.fill("[name=height]", "11 in")
+        page.click("button.act")
+        page.wait_for_selector(".kept-before")
+        page.go_back()
+        page.wait_for_selector("[name=height]")
+        assert page.url == f"{address}/walk/7"
+    with Record.open(own_farm) as record:
+        assert [event.body for event in record.events()[-2:]] == [
+            Walked(parse("10 in", "length")), Walked(parse("11 in", "length")),
+        ]  # fmt: skip
+
+
 def test_where_plan_and_limits_agree_the_phone_tells_one_line(page390: Page, tmp_path: Path) -> None:
     """Cherry stands highest, so the limits alone say Cherry; Top is another plan."""
     for to, lines in (("4", 1), ("8", 2)):

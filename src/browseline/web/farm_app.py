@@ -20,6 +20,7 @@ from browseline.web.context import FindingsPage, WorkingPage
 from browseline.web.describe import described
 from browseline.web.door import Door
 from browseline.web.pages import (
+    back,
     books,
     bring,
     decades,
@@ -51,7 +52,7 @@ ROUTERS = (
     today.router, entry.router, fields.router, books.router, season.router, why.router, relief.router,
     record.router, more.router, start.router, pocket.router, people.router, pair.router, phone.router,
     bring.router, money.router, trees.router, trials.router,
-    decades.router,
+    decades.router, back.router,
 )  # fmt: skip
 LOCAL = Access()
 Clock = Callable[[], datetime]

@@ -63,7 +63,9 @@ ROUTES: Mapping[str, Row] = {
     "POST /settings": Row(_ALL),
     "POST /relief": Row(_FARM, writes=True),
     "GET /relief/{event}.pdf": Row(_FARM, sealed=True),
-    **{f"GET /{name}": Row(_FIELD) for name in ("enter", "enter/{verb}", "told/{event}")},
+    **{f"GET /{name}": Row(_FIELD) for name in (
+        "enter", "enter/{verb}", "told/{event}", "typed", "undo/{event}",
+    )},
     **{f"POST /{name}": Row(_FIELD, writes=True) for name in (
         "enter/{verb}", "typed", "walk/{paddock}", "undo/{event}", "pocket/events",
     )},
@@ -84,7 +86,9 @@ ROUTES: Mapping[str, Row] = {
     "GET /entries": Row(_DESK, needs=_BOOKS),
     "GET /correct/{event}": Row(_FARM, needs=_BOOKS),
     "POST /correct/{event}": Row(_FARM, needs=_BOOKS, writes=True),
-    **{f"GET /{name}": Row(_OWNER) for name in ("people", "start", "bring")},
+    **{f"GET /{name}": Row(_OWNER) for name in (
+        "people", "people/invite", "people/revoke", "start", "bring", "bring/map", "bring/week",
+    )},
     **{f"POST /{name}": Row(_OWNER, writes=True) for name in (
         "people/invite", "people/revoke", "start", "bring/map", "bring/week",
     )},

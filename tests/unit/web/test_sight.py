@@ -73,6 +73,17 @@ def test_every_row_is_a_route() -> None:
     assert {*sight.ROUTES, *sight.OPEN} - known == set()
 
 
+@pytest.mark.parametrize(
+    "path", [path for method, path in ROUTES if method == "POST" and "pocket" not in path]
+)
+def test_back_to_what_a_form_sent_finds_a_page(path: str) -> None:
+    """A browser that goes back asks for the address of the form's answer, and sends nothing."""
+    assert ("GET", path) in ROUTES
+    assert sight.ROUTES.get(f"GET {path}", sight.Row(frozenset())).roles >= (
+        sight.ROUTES[f"POST {path}"].roles if f"POST {path}" in sight.ROUTES else frozenset()
+    )
+
+
 def test_every_kind_of_entry_was_thought_of() -> None:
     assert set(sight.HIDDEN_KINDS) | sight.OPEN_KINDS == set(KINDS)
     assert not set(sight.HIDDEN_KINDS) & sight.OPEN_KINDS

@@ -22,8 +22,12 @@ async function kept(request) {
   return (await cache.match(request, { ignoreSearch: true })) ?? fetch(request);
 }
 
+/** Whether a page of the history is asked for: the browser sends nothing again, so nothing can be lost. */
+const wentBack = (request) => request.isHistoryNavigation || request.cache === "only-if-cached" || request.cache === "force-cache";
+
 /** A page from the server; without a signal, or without patience, the pocket. */
 async function page(request, path) {
+  if (request.method !== "GET" && wentBack(request)) return Response.redirect(request.url, 303);
   const control = new AbortController();
   const screen = path ? path.split("/").reverse().find((part) => FIELD.includes(part)) : "today";
   const late = setTimeout(() => control.abort(), screen ? PATIENCE_MS.field : PATIENCE_MS.other);
