@@ -397,3 +397,24 @@ def test_the_same_loan_planned_twice_is_asked_about(farm: SmallFarm) -> None:
     assert again.code == 1
     assert "is it one entry made twice" in again.all
     assert farm.run(*lent, "--yes").code == 0
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "sold 10 lambs", "bought ewes 4 ewes", "died ewes 1 ewe", "cut 4 hay", "feed ewes 2 bales",
+        "spent 40 hay", "note x", "rain 1in", "shut 4 --because limb",
+    ],
+)  # fmt: skip
+def test_a_coming_day_without_its_year_is_asked_about(farm: SmallFarm, words: str) -> None:
+    """A day without its year is the last of its name: 20 May, said on 6 May, is a year ago."""
+    asked = farm.run(*words.split(), "--at", "20 May")
+    assert asked.code == 1
+    assert "That would be 20 May 2025, 350 days ago." in asked.all
+    assert len(farm.events()) == 0
+
+
+def test_a_day_of_another_year_is_told_with_its_year(farm: SmallFarm) -> None:
+    assert "20 May 2025 00:00" in farm.run("note", "x", "--at", "2025-05-20").all
+    assert "2 May 00:00" in farm.run("note", "x", "--at", "2 May").all
+    assert farm.run("spent", "40", "hay", "--at", "20 May 2025").code == 0

@@ -47,7 +47,7 @@ def write_down(
     with at_desk(farm, now) as at:
         event = entered(entry, words, texts, at, said)
         before = seen(at, at.events)
-        settle(doubts(at, event, before), said.yes)
+        settle(doubts(at, event, before, said.at), said.yes)
         at.record.append([event])
         put_told(told_of(at, event, before))
 

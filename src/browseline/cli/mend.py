@@ -57,6 +57,6 @@ def correct(
         said = Said(at=at_text, who=who, because=because)
         event = corrected(at, old, changes, said)
         before = seen(at, at.events)
-        settle(doubts(at, event, before), yes)
+        settle(doubts(at, event, before, said.at), yes)
         at.record.append([event])
         put_told(told_of(at, event, before))

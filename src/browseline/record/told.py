@@ -41,17 +41,21 @@ def _animals(facts: Mapping[str, str]) -> dict[str, str]:
     return {"animals": animals_words(said, int(head))}
 
 
-def when_words(when: When, time_zone: str) -> str:
-    """Return an instant or interval on the farm's clock: 3 May 06:30; between 2 May 21:00 and …"""
+def when_words(when: When, time_zone: str, year: int | None = None) -> str:
+    """Return an instant or interval on the farm's clock: 3 May 06:30; between 2 May 21:00 and …
+
+    With the ``year`` in which it is read, a day of any other year bears its own: 20 Jun 2025 23:59.
+    """
     zone = ZoneInfo(time_zone)
-    if when.exact:
-        return _instant(when.start, zone)
-    return say("record.between", start=_instant(when.start, zone), end=_instant(when.end, zone))
+    start, end = (_instant(instant, zone, year) for instant in (when.start, when.end))
+    return start if when.exact else say("record.between", start=start, end=end)
 
 
-def _instant(instant: datetime, zone: ZoneInfo) -> str:
+def _instant(instant: datetime, zone: ZoneInfo, year: int | None) -> str:
     local = instant.astimezone(zone)
-    return say("record.instant", day=day_words(local.date()), time=f"{local.hour:02d}:{local.minute:02d}")
+    words = day_words(local.date())
+    day = words if year in (None, local.year) else say("why.day", day=words, year=local.year)
+    return say("record.instant", day=day, time=f"{local.hour:02d}:{local.minute:02d}")
 
 
 def _fact(name: str, fact: str, zone: ZoneInfo) -> str:

@@ -99,7 +99,7 @@ class Store:
                 typed = with_photo(typed, photo)
                 event = entered(typed.entry, typed.words, typed.texts, at, said)
                 allow(event.kind)
-                settled(doubts(at, event, before), said)
+                settled(doubts(at, event, before, said.at), said)
                 at.record.append([event])
             return self._tell(at, event, before, now, system, once)
 
@@ -114,7 +114,7 @@ class Store:
         before, typed = self.picture(now), with_photo(typed, None)
         with hold(self.folder, now) as at:
             event = entered(typed.entry, typed.words, typed.texts, at, typed.said)
-            return entry_words(at, event, ident=False), doubts(at, event, before)
+            return entry_words(at, event, ident=False), doubts(at, event, before, typed.said.at)
 
     def undo(self, ident: str, who: str, because: str, now: datetime, system: System | None = None) -> Told:
         """Take one entry back, and return what that changed; the record keeps both.
@@ -147,7 +147,7 @@ class Store:
             with hold(self.folder, now) as at:
                 event = corrected(at, entry_of(at, ident), changes, replace(said, who=signed(said.who)))
                 allow(entry_of(at, ident).kind, event.kind)
-                settled(doubts(at, event, before), said)
+                settled(doubts(at, event, before, said.at), said)
                 at.record.append([event])
             return self._tell(at, event, before, now, system)
 

@@ -101,7 +101,7 @@ def _checked(row: Row, at: Desk, before: Picture, who: str) -> tuple[Event, tupl
     then = replace(at, as_of=min(observed.end, at.now) if opened else None)
     said = replace(read.said, at=row.time, who=read.said.who if read.said.who != Said().who else who)
     event = entered(read.entry, read.words, read.texts, then, said)
-    return event, doubts(then, event, replace(before, state=then.state))
+    return event, doubts(then, event, replace(before, state=then.state), row.time)
 
 
 def _read(row: Row) -> Typed:

@@ -9,6 +9,7 @@ from datetime import timedelta
 from browseline.chain.barred import comes_barred
 from browseline.chain.desk.cannot import cannot
 from browseline.chain.desk.desk import Desk
+from browseline.chain.desk.times import without_year
 from browseline.chain.improbable import improbable
 from browseline.chain.look import Picture
 from browseline.chain.to_come import Herd, to_come
@@ -22,19 +23,24 @@ from browseline.record.told import tell
 from browseline.words import day_words, say
 
 FIELD = (Moved, Walked, Shut, Opened, Counted)
-"""Entries of the field: nobody writes them down half a year late."""
+"""Entries of the field: nobody writes them down half a year late, with the year or without."""
+PLANNED = (Moved, *Herd)
+"""Entries that are often planned."""
 HALF_A_YEAR, A_YEAR = timedelta(days=183), timedelta(days=367)
 KEPT_OPEN = ("count", "which_part")
 
 
-def doubts(at: Desk, event: Event, before: Picture) -> tuple[Finding, ...]:
-    """Return what speaks against an entry: errors stop it, questions may be answered with "keep it"."""
+def doubts(at: Desk, event: Event, before: Picture, day: str = "") -> tuple[Finding, ...]:
+    """Return what speaks against an entry: errors stop it, questions may be answered with "keep it".
+
+    ``day`` is its time as it was typed, empty where none was.
+    """
     return (
         *cannot(at, event),
         *_into_shut(at, event),
         *_there_already(at, event),
         *_barred_coming(at, event, before),
-        *_long_ago(at, event),
+        *_long_ago(at, event, day),
         *improbable(event, before),
         *_would_ask(at, event),
     )
@@ -86,17 +92,18 @@ def _would_ask_then(at: Desk, event: Event) -> list[Finding]:
     ]  # fmt: skip
 
 
-def _long_ago(at: Desk, event: Event) -> list[Finding]:
+def _long_ago(at: Desk, event: Event, typed: str) -> list[Finding]:
     """Return the question of a day that lies more than half a year back: a coming one may be meant.
 
     A day that is typed without its year is the last of its name.
     """
     ago = at.now - event.observed.end
-    if event.planned or not isinstance(event.body, FIELD) or not HALF_A_YEAR < ago < A_YEAR:
+    asked = isinstance(event.body, FIELD) or without_year(typed)
+    if event.planned or not asked or not HALF_A_YEAR < ago < A_YEAR:
         return []
     day = event.observed.end.astimezone(at.zone).date()
     what = say("ask.long_ago", day=f"{day_words(day)} {day.year}", days=ago.days)
-    mend = say("ask.long_ago_coming" if isinstance(event.body, Moved) else "ask.long_ago_keep")
+    mend = say("ask.long_ago_coming" if isinstance(event.body, PLANNED) else "ask.long_ago_keep")
     return [Finding(at.names.called(event.subject), what, mend, "question", "improbable")]
 
 

@@ -135,14 +135,17 @@ class Called(Protocol):
 
 
 def entry_words(at: Called, event: Event, *, ident: bool = True) -> str:
-    """Return an entry in one line: kind, about what, what was said, when, and its short id."""
+    """Return an entry in one line: kind, about what, what was said, when, and its short id.
+
+    The day bears its year where that is not the year in which it was written down.
+    """
     said = ", ".join(_said(at, event))
     return say(
         "cli.entry" if ident else "cli.entry_heard",
         kind=say(f"record.kind.{event.kind}") if known(f"record.kind.{event.kind}") else event.kind,
         subject=_subject(at, event),
         said=say("cli.said", said=said) if said else "",
-        when=when_words(event.observed, at.farm.time_zone),
+        when=when_words(event.observed, at.farm.time_zone, event.recorded.year),
         id=event.id[-SHORT_ID:],
     )
 

@@ -144,6 +144,14 @@ def past_day(text: str, today: date, where: str) -> date:
     return _known(None if far else found, text, where)
 
 
+def without_year(said: str) -> bool:
+    """Return whether a text names a day by its month and leaves the year out, such as ``20 Jun 7:00``."""
+    words = said.casefold()
+    found = [one for one in (*_DAY_MONTH.finditer(words), *_MONTH_DAY.finditer(words))
+             if one["month"][:3] in MONTHS]  # fmt: skip
+    return bool(found) and not any(one["year"] for one in found)
+
+
 def no_such_day(said: str, where: str) -> Finding | None:
     """Return the finding of the first day in a text that its month never has, such as ``31 Jun``."""
     words = " ".join(said.split()).casefold()
