@@ -20,6 +20,7 @@ from browseline.events import Event, Fed, Moved, Spent
 from browseline.farm.records import Sward
 from browseline.ledger.balance_months import months_balance
 from browseline.ledger.balance_page import balance_account
+from browseline.ledger.eaters import eaten
 from browseline.sward.spread import month_share
 from browseline.units import parse
 from tests import small_farm
@@ -67,6 +68,21 @@ def test_p14_balance_to_the_pound(tmp_path: Path, now: str) -> None:
     assert made.need is not None
     assert made.spare is not None
     assert [round(lb(f.value)) for f in (made.supply, made.need, made.spare)] == [73_440, 58_838, 14_602]
+
+
+@pytest.mark.parametrize("comes", ["2026-04-20", "2026-06-01"])
+@pytest.mark.parametrize(
+    ("now", "late"), [("2026-05-02 06:00", False), ("2026-06-10 06:00", False), ("2026-07-25 06:00", True)]
+)
+def test_lent_animals_eat_until_they_go_home(tmp_path: Path, comes: str, now: str, late: bool) -> None:
+    """Until their day, though nobody wrote down that they went; those that are late eat on."""
+    line = {"kind": "goat", "class": "does", "head": 14, "intake": "3 lb/d"}
+    goats = {"id": "goats", "name": "Goats", "at": "yard", "lines": [line], "owner": "the next farm",
+             "from": date.fromisoformat(comes), "due": date(2026, 7, 19)}  # fmt: skip
+    farm_folder(tmp_path, as_of=FIRST, mobs=[mob(EWE | {"stages": STAGES}), goats], promises=[SEASON])
+    lent = {one.klass: one for one in eaten(seen(tmp_path, now, ()).scene, FIRST, LAST)}["does"]
+    until = LAST if late else date(2026, 7, 19)
+    assert lent.head_days.value == 14 * (until - date.fromisoformat(comes)).days
 
 
 @pytest.mark.parametrize("now", ["2026-04-20 06:00", "2026-05-02 06:00", "2026-07-10 06:00"])

@@ -122,13 +122,19 @@ def _coming(scene: Scene, day: date) -> Iterator[tuple[str, HeadLine]]:
 
 
 def _stays(scene: Scene, mob: MobState, day: date) -> bool:
-    """Return whether a mob that is here now still is on a day to come."""
+    """Return whether a mob that is here now still is on a day to come; lent ones are until they go home.
+
+    One that should be home already is here until somebody enters that it went.
+    """
+    if mob.due is not None and scene.days[0] <= mob.due <= day:
+        return False
     typed = scene.farm.mob(mob.id)
     return typed is None or typed.to_day is None or day < typed.to_day
 
 
 def _there(mob: Mob, day: date) -> bool:
-    return (mob.from_day is None or mob.from_day <= day) and (mob.to_day is None or day < mob.to_day)
+    ends = [end for end in (mob.to_day, mob.due) if end is not None]
+    return (mob.from_day is None or mob.from_day <= day) and all(day < end for end in ends)
 
 
 def _staged(line: Line, day: date) -> HeadLine:
