@@ -61,6 +61,21 @@ def test_rest_is_35_days_and_a_cold_spring_only_moves_the_latest() -> None:
     assert answer.moment.earliest == answer.moment.likely <= answer.moment.latest
 
 
+@pytest.mark.parametrize(("rest_over_d", "orders"), [(-1, True), (0, False), (3, False)])
+def test_a_rest_that_is_over_orders_nobody_out(rest_over_d: int, orders: bool) -> None:
+    """They went in a day or more before the rest was over; once it is over that is a note of what was."""
+    since = NOW - timedelta(days=rest_over_d + 1)
+    left = NOW - timedelta(days=35 + rest_over_d)
+    small = farm()
+    stays = (Stay("ewes", "1", When.at(left - timedelta(days=3)), When.at(left)),)
+    seen = scene(small, state(small, mob=ewes(since=since), stays=stays))
+    found = [b for b in bites(seen, "ewes", "1") if b.limit == "worms"]
+    assert any(b.short == "rest not over" for b in found) is orders
+    longest = next(b for b in found if b.short != "rest not over")
+    assert ("They went in before the 35 d of rest ended" in longest.because) is not orders
+    assert any(f.name == "worm_rest" for f in longest.figures) is not orders
+
+
 def test_all_three_readings_of_k06_stand_under_why() -> None:
     left = Stay("ewes", "2", When.at(NOW - timedelta(days=9)), When.at(NOW - timedelta(days=5)))
     small = farm()

@@ -70,7 +70,10 @@ def _too_long(scene: Scene, mob: MobState, paddock: str) -> Bite:
     said = [say("limits.worms.because", days=f"{stay.value:g}")]
     said += [_larvae_words(scene, larvae[0])] if larvae else []
     said += [wet[0]] if wet else []
+    early = _went_early(scene, mob, paddock)
+    said += [early] if early else []
     beside = (*((larvae[1],) if larvae else ()), *((wet[1],) if wet else ()))
+    beside += (_rule(scene, "worm_rest"), *_larvae.readings()) if early else ()
     late = tuple(Late(n, risk=say("limits.worms.late", count=n)) for n in (1, 2, 3))
     return Bite(
         "worms",
@@ -87,6 +90,16 @@ def _too_long(scene: Scene, mob: MobState, paddock: str) -> Bite:
     )
 
 
+def _went_early(scene: Scene, mob: MobState, paddock: str) -> str:
+    """Return that hosts went in before a rest was over that has ended since; else nothing."""
+    begin = scene.begin(mob, paddock)
+    ready = _clean(scene, paddock, mob.id, begin)
+    if ready is None or not begin < ready <= scene.now:
+        return ""
+    days = f"{_rule(scene, 'worm_rest').value:g}"
+    return say("limits.worms.went_early", day=day_words(scene.local(ready).date()), days=days)
+
+
 def _larvae_words(scene: Scene, larvae: Moment) -> str:
     first, last = (day_words(scene.local(x).date()) for x in (larvae.earliest, larvae.latest))
     day = day_words(scene.local(larvae.likely).date())
@@ -94,10 +107,13 @@ def _larvae_words(scene: Scene, larvae: Moment) -> str:
 
 
 def _too_soon(scene: Scene, mob: MobState, paddock: str) -> list[Bite]:
-    """Return the bite of going in, or having gone in, before the rest was over."""
+    """Return the bite of going in, or standing there, before the rest is over.
+
+    Once it is over nothing is gained by leaving: that they went in early is told beside the longest stay.
+    """
     begin = scene.begin(mob, paddock)
     ready = _clean(scene, paddock, mob.id, begin)
-    if ready is None or ready <= begin:
+    if ready is None or ready <= scene.now:
         return []
     rest = _rule(scene, "worm_rest")
     hardness = _hardness(scene)
