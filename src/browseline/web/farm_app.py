@@ -6,6 +6,7 @@ from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime
 
 from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
@@ -13,7 +14,7 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 
 from browseline import __version__
-from browseline.errors import BadInput, BrokenRecord
+from browseline.errors import BadInput, BrokenRecord, finding
 from browseline.web.access import Access, state_folder
 from browseline.web.answer import HERE, answer
 from browseline.web.context import FindingsPage, WorkingPage
@@ -83,6 +84,7 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
         middleware=[Middleware(Door, people_of_farm, access, rates)],
         exception_handlers={
             BadInput: findings, BrokenRecord: broken, HTTPException: not_there, StillWorking: working,
+            RequestValidationError: unread,
         },
     )  # fmt: skip
     app.state.store, app.state.clock, app.state.pocket = store, clock, Held(store)
@@ -98,6 +100,16 @@ def farm_app(store: Store, clock: Clock = utc_now, access: Access = LOCAL) -> Fa
 async def findings(request: Request, wrong: Exception) -> Response:
     """Answer with every finding: where, what, how to mend it."""
     found = wrong.findings if isinstance(wrong, BadInput) else ()
+    return answer(request, "findings.html", FindingsPage.of(found), status=422)
+
+
+async def unread(request: Request, wrong: Exception) -> Response:
+    """Answer which part of what was asked or sent cannot be read, in the words of every other finding."""
+    errors = wrong.errors() if isinstance(wrong, RequestValidationError) else ()
+    names = dict.fromkeys(
+        str(next((at for at in one["loc"][1:] if isinstance(at, str)), "")) for one in errors
+    )
+    found = tuple(finding("web.unread", name, name=name) for name in names)
     return answer(request, "findings.html", FindingsPage.of(found), status=422)
 
 

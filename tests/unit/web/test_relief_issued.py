@@ -91,6 +91,33 @@ def test_days_that_are_none_are_told(served: Served, days: str) -> None:
     assert events(served) == []
 
 
+@pytest.mark.parametrize("days", ["20", "x", "-1"])
+@pytest.mark.parametrize("path", ["/relief", "/relief.pdf"])
+def test_days_of_an_address_are_told_in_words(served: Served, path: str, days: str) -> None:
+    client = served.paired("owner")
+    found = client.get(path, params={"days": days})
+    assert found.status_code == 422
+    assert "no whole number from 0 to 14" in found.text
+    assert 'href="/today"' in found.text
+
+
+def test_the_form_says_how_many_days_it_takes(served: Served) -> None:
+    client = served.paired("owner")
+    assert "from 0 to 14" in client.get("/relief").text
+    assert client.get("/relief?days=").status_code == 200
+
+
+@pytest.mark.parametrize("asked", ["/decades?bad=often", "/try?ahead=soon", "/money?" + "off=x&" * 41])
+def test_what_an_address_says_wrongly_is_told_in_words(served: Served, asked: str) -> None:
+    client = served.paired("owner")
+    found = client.get(asked)
+    assert found.status_code == 422
+    assert "cannot be read" in found.text
+    assert 'href="/today"' in found.text
+    told = client.get(asked, headers={"accept": "application/json"}).json()
+    assert told["findings"][0]["code"] == "web.unread"
+
+
 def test_another_entry_is_no_relief_sheet(served: Served) -> None:
     owner = served.paired("owner")
     write(owner, "rain 1in --yes")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -16,25 +16,39 @@ from browseline.web.describe import gives, takes
 from browseline.web.pages.entry import once, shown
 from browseline.web.people import person_of
 from browseline.web.sight import may_ask
+from browseline.words import say
 
 router = APIRouter()
 DAYS = 3
 MOST_DAYS = 14
 
 
+def days_in(text: str) -> int:
+    """Return the days after today that somebody typed; by default three.
+
+    Raises
+    ------
+    BadInput
+        If it is no whole number, or more days than one side of paper holds.
+    """
+    wanted = whole_number(say("web.relief.days", most=MOST_DAYS), text, 0, MOST_DAYS)
+    return DAYS if wanted is None else wanted
+
+
 @router.get("/relief", **gives(ReliefPage))
-def relief(request: Request, days: int = Query(DAYS, ge=0, le=MOST_DAYS)) -> Response:
+def relief(request: Request, days: str = "") -> Response:
     """GET /relief — what somebody new needs for a few days: on one page, and as text messages."""
-    page = page_of(request, f"relief {days}", lambda picture: relief_page(picture, days))
+    ahead = days_in(days)
+    page = page_of(request, f"relief {ahead}", lambda picture: relief_page(picture, ahead))
     may_issue = may_ask(person_of(request), "POST", "/relief")
-    extra = {"days": days, "once": once(), "may_issue": may_issue}
+    extra = {"days": ahead, "most": MOST_DAYS, "once": once(), "may_issue": may_issue}
     return answer(request, "relief.html", page, extra=extra)
 
 
 @router.get("/relief.pdf", responses={200: {"content": {"application/pdf": {}}}}, response_class=Response)
-def pdf(request: Request, days: int = Query(DAYS, ge=0, le=MOST_DAYS)) -> Response:
+def pdf(request: Request, days: str = "") -> Response:
     """GET /relief.pdf — the same on one side of paper."""
-    content = relief_pdf(picture_of(request), days)
+    content = relief_pdf(picture_of(request), days_in(days))
     return Response(content, media_type="application/pdf")
 
 
@@ -49,8 +63,7 @@ async def print_and_keep(request: Request) -> Response:
 
 def _issued(request: Request, given: dict[str, str]) -> Response:
     state, view, who = request.app.state, picture_of(request), person_of(request).who
-    wanted = whole_number("days", given.get("days", ""), 0, MOST_DAYS)
-    days, word = DAYS if wanted is None else wanted, given.get("once", "")
+    days, word = days_in(given.get("days", "")), given.get("once", "")
     told = state.store.issue_relief(view, days, who, state.clock(), system_of(request), word)
     if wants_json(request):
         return shown(request, told.event)
