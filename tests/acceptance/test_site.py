@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -65,6 +66,15 @@ def test_s9_wet_ground_under_walnut_and_not_under_swamp_white_oak(tmp_path: Path
     assert (wet.mark, wet.source) == ("G", "common_practice")
     assert "common practice, no document [G]" in wet.words
     assert wet.words in PAGES["site"](picture).sentences
+
+
+def test_s9_what_is_not_typed_of_a_soil_is_named(tmp_path: Path) -> None:
+    """The soil of the valley is typed, but not how wet it is."""
+    picture = place(tmp_path, row("walnuts", "walnut_english"), drainage="well drained")
+    bare = replace(picture.farm, soils=tuple(replace(one, drainage=None) for one in picture.farm.soils))
+    told = page(PAGES["site"](replace(picture, farm=bare)))
+    assert "How wet the soil is (drainage) is not typed for" in told
+    assert "moderately well drained" in told
 
 
 @pytest.mark.parametrize("drainage", ["well drained", "excessively drained"])

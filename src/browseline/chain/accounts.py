@@ -12,6 +12,7 @@ from browseline.chain.season_growth import grown_of
 from browseline.chain.settings_page import settings_account
 from browseline.chain.store import store_account
 from browseline.chain.tree_ages import aged_light
+from browseline.farm.names import words
 from browseline.farm.site import site_notes
 from browseline.ledger.account import Account
 from browseline.ledger.balance_page import balance_account
@@ -34,7 +35,7 @@ def site_account(picture: Picture) -> Account:
         if place.id in planted and getattr(picture.farm.soil_of(place), "drainage", None) is None
     ]  # fmt: skip
     if unread:
-        found.append(say("site.unread", places=list_words(unread)))
+        found.append(say("site.unread", places=list_words(unread), drainages=list_words(words("drainage"))))
     return Account("browseline/site/1", "site", tuple(found))
 
 

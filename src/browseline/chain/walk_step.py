@@ -17,10 +17,11 @@ from browseline.words import say
 
 @dataclass(frozen=True, slots=True)
 class WalkRow:
-    """One paddock of the walk, with its heights in words; empty where nobody has read one."""
+    """One paddock of the walk: its heights in words, and how long ago; empty where nobody read one."""
 
     line: WalkLine
     read: str
+    ago: str
     now: str
     who: str
 
@@ -112,4 +113,12 @@ def _row(picture: Picture, line: WalkLine) -> WalkRow:
     read, now = (
         shown(f.value or 0.0, "length", units) if f is not None else "" for f in (line.read, line.now)
     )
-    return WalkRow(line, read, now, ", ".join(line.mobs))
+    return WalkRow(line, read, ago_words(line.age_d) if read else "", now, ", ".join(line.mobs))
+
+
+def ago_words(days: int | None) -> str:
+    """Return how long ago a height was read: today, yesterday, 3 d ago; empty where that is not known."""
+    if days is None:
+        return ""
+    named = {0: "today", 1: "yesterday"}
+    return say(f"web.walk.{named[days]}") if days in named else say("web.walk.ago", days=days)

@@ -106,9 +106,7 @@ async def findings(request: Request, wrong: Exception) -> Response:
 async def unread(request: Request, wrong: Exception) -> Response:
     """Answer which part of what was asked or sent cannot be read, in the words of every other finding."""
     errors = wrong.errors() if isinstance(wrong, RequestValidationError) else ()
-    names = dict.fromkeys(
-        str(next((at for at in one["loc"][1:] if isinstance(at, str)), "")) for one in errors
-    )
+    names = dict.fromkeys(str(name) for one in errors for name in one["loc"][1:2])
     found = tuple(finding("web.unread", name, name=name) for name in names)
     return answer(request, "findings.html", FindingsPage.of(found), status=422)
 
