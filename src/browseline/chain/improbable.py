@@ -43,7 +43,7 @@ def _rain(event: Event, body: Rained, picture: Picture) -> tuple[Finding, ...]:
     if normals is None or body.depth.to("mm") <= max(normals.rain_mm):
         return ()
     month = shown(max(normals.rain_mm), "rain", picture.farm.units)
-    return (_asked(event, say("ask.rain", rain=body.depth.text, month=month), ""),)
+    return (_asked(picture, event, say("ask.rain", rain=body.depth.text, month=month), ""),)
 
 
 def _weight(event: Event, body: Weighed, picture: Picture) -> tuple[Finding, ...]:
@@ -62,7 +62,7 @@ def _weight(event: Event, body: Weighed, picture: Picture) -> tuple[Finding, ...
     least, most = (shown(kg, "mass", picture.farm.units, 0) for kg in (low, high))
     one = class_words(lines[0].klass, 1)
     what = say("ask.weight", weight=body.weight.text, one=one, least=least, most=most)
-    return (_asked(event, what, ""),)
+    return (_asked(picture, event, what, ""),)
 
 
 def _height(event: Event, body: Walked, picture: Picture) -> tuple[Finding, ...]:
@@ -84,7 +84,7 @@ def _height(event: Event, body: Walked, picture: Picture) -> tuple[Finding, ...]
         "ask.height.rise", height=body.height.text, last=last.height.text, before=_ago(picture, last, day),
         rise=shown(rise_cm, "length", units, 0), days=days,
     )  # fmt: skip
-    return (_asked(event, what, _instead(body, lambda cm: cm - last.height.to("cm") <= most_cm)),)
+    return (_asked(picture, event, what, _instead(body, lambda cm: cm - last.height.to("cm") <= most_cm)),)
 
 
 def _too_tall(event: Event, body: Walked, picture: Picture, numbers: SwardNumbers) -> tuple[Finding, ...]:
@@ -94,7 +94,7 @@ def _too_tall(event: Event, body: Walked, picture: Picture, numbers: SwardNumber
         return ()
     tall = shown(most_cm, "length", picture.farm.units, 0)
     what = say("ask.height.tall", height=body.height.text, tall=tall)
-    return (_asked(event, what, _instead(body, lambda cm: cm <= most_cm)),)
+    return (_asked(picture, event, what, _instead(body, lambda cm: cm <= most_cm)),)
 
 
 def tallest_cm(numbers: SwardNumbers) -> float:
@@ -127,7 +127,8 @@ def _ago(picture: Picture, last: HeightRead, day: date) -> str:
     return say("ask.days_ago", count=days) if days > 0 else say("ask.today")
 
 
-def _asked(event: Event, what: str, instead: str) -> Finding:
+def _asked(picture: Picture, event: Event, what: str, instead: str) -> Finding:
     mend = " ".join(words for words in (instead, say("ask.keep")) if words)
-    where = say(f"record.kind.{event.kind}") if event.subject == "farm" else event.subject
+    about = picture.farm.paddock(event.subject) or picture.state.mob(event.subject)
+    where = about.name if about is not None else say(f"record.kind.{event.kind}")
     return Finding(where, what, mend, "question", "improbable")

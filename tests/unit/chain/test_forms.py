@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -14,6 +16,7 @@ from browseline.chain.desk.entry import entered
 from browseline.chain.desk.form_given import typed_in
 from browseline.chain.desk.form_mend import changes_in, correction_form
 from browseline.chain.desk.forms import LOOKS, Form, form_of
+from browseline.chain.desk.lookup import unknown
 from browseline.chain.desk.mend import corrected, entry_of
 from browseline.chain.desk.slots import fields_of
 from browseline.chain.entries_page import entries_page
@@ -25,6 +28,8 @@ from browseline.events.verbs import ENTRIES
 from browseline.record.store import Record
 from browseline.web.context import GROUPS
 from tests.acceptance.cases import entry
+from tests.unit.cli_farm import small_farm
+from tests.web_farm import Served, token
 
 GIVEN: dict[str, dict[str, str]] = {
     "move": {"mob": "heifers", "to": "1"},
@@ -251,3 +256,47 @@ def test_older_entries_follow_page_by_page(picture: Picture) -> None:
             break
     assert pages > 1
     assert sorted(seen) == sorted(event.id for event in picture.events)
+
+
+def page_of(folder: Path, verb: str, **given: str) -> str:
+    """Return the page that answers a form that was filled in so."""
+    client = Served(folder).here()
+    sent = client.post(f"/enter/{verb}", data={"csrf": token(client), **given})
+    assert sent.status_code == 422
+    return " ".join(re.sub(r"<[^>]+>", " ", html.unescape(sent.text)).split())
+
+
+def test_a_form_speaks_of_its_fields_and_not_of_a_command(tmp_path: Path) -> None:
+    farm = small_farm(tmp_path / "farm")
+    assert farm.run("shut", "4", "--because", "limb down").code == 0
+    into_shut = page_of(farm.folder, "move", mob="ewes", to="4")
+    assert "write why in the field for it" in into_shut
+    height = page_of(farm.folder, "walk", paddock="6", height="abc")
+    assert "Height: abc" in height
+    ahead = page_of(farm.folder, "note", text="x", when="tomorrow 8:00")
+    assert 'tick "This is planned, not done"' in ahead
+    coming = page_of(farm.folder, "sold", mob="ewes", heads="10", heads_class="lamb", when="20 May")
+    assert "That would be 20 May 2025" in coming
+    assert 'tick "This is planned, not done"' in coming
+    for page in (into_shut, height, ahead, coming):
+        assert "--" not in page, page
+
+
+def test_a_question_stands_under_the_name_of_the_paddock(tmp_path: Path) -> None:
+    farm = small_farm(tmp_path / "farm")
+    assert farm.run("walk", "7", "6 in").code == 0
+    tall = page_of(farm.folder, "walk", paddock="7", height="45")
+    assert "Hazel 45 in?" in tall, tall
+
+
+def test_a_comma_for_a_point_is_named(tmp_path: Path) -> None:
+    farm = small_farm(tmp_path / "farm")
+    assert "Write a point: 4.5 in." in page_of(farm.folder, "walk", paddock="6", height="4,5")
+    assert "has a comma where a point belongs" in farm.run("walk", "6", "4,5 in").all
+    assert farm.run("spent", "1,240", "hay").code == 0
+
+
+def test_of_many_names_it_is_said_how_many_are_left_out() -> None:
+    wrong = unknown("paddock", "qqqq", (f"p{n:02}" for n in range(20)))
+    assert wrong.findings[0].mend.endswith("p10, p11 and 8 more.")
+    assert unknown("paddock", "qqqq", ("p1", "p2")).findings[0].mend == "There are: p1 and p2."

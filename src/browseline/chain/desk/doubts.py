@@ -104,7 +104,7 @@ def _long_ago(at: Desk, event: Event, typed: str) -> list[Finding]:
     day = event.observed.end.astimezone(at.zone).date()
     what = say("ask.long_ago", day=f"{day_words(day)} {day.year}", days=ago.days)
     mend = say("ask.long_ago_coming" if isinstance(event.body, PLANNED) else "ask.long_ago_keep")
-    return [Finding(at.names.called(event.subject), what, mend, "question", "improbable")]
+    return [Finding(at.names.called(event.subject), what, mend, "question", "long_ago")]
 
 
 def _into_shut(at: Desk, event: Event) -> list[Finding]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from browseline.chain.desk.desk import Said
-from browseline.chain.desk.forms import CLASS, HEAD, HEADS, SHARED, WHEN, Form, FormField
+from browseline.chain.desk.form_found import WHEN
+from browseline.chain.desk.forms import CLASS, HEAD, HEADS, SHARED, Form, FormField
 from browseline.chain.desk.typed import Typed
 from browseline.events.verbs import ENTRIES
 

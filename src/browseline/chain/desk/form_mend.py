@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 
 from browseline.chain.desk.desk import Said
 from browseline.chain.desk.entry import RENAMED
+from browseline.chain.desk.form_found import WHEN, in_form
 from browseline.chain.desk.form_given import TICKED, with_unit
-from browseline.chain.desk.forms import WHEN, Form, FormField, field_of, field_words
+from browseline.chain.desk.forms import Form, FormField, field_of, field_words
 from browseline.chain.desk.slots import fields_of
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, Finding, finding
@@ -56,10 +57,11 @@ def correction_form(
     """
     event, wrong = event_of(picture, ident), tuple(found)
     told = _values(picture, event) | dict(given or {})
+    fields = tuple(_fields(picture, event, told))
     questions = bool(wrong) and all(one.level == "question" for one in wrong)
     return Form(
         "browseline/form/1", picture.farm.name, VERB, say("form.correct.title"), say("form.correct.keep"),
-        say("form.correct.intro"), "", (), tuple(_fields(picture, event, told)), (), wrong, questions,
+        say("form.correct.intro"), "", (), fields, (), in_form(wrong, fields), questions,
     )  # fmt: skip
 
 

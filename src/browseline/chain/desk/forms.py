@@ -12,6 +12,7 @@ from datetime import date
 
 from browseline.chain.desk.cautions import caution_words
 from browseline.chain.desk.choices import Choice, choices_of
+from browseline.chain.desk.form_found import WHEN, in_form
 from browseline.chain.desk.slots import Field, fields_of
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, Finding, finding
@@ -45,8 +46,6 @@ FIRST: Mapping[str, tuple[str, ...]] = {
 _DERIVED = frozenset({"beast", "until_day", "row", "areas", "despite_shut"})
 """Fields that follow from what is asked: a kind from its class, a row from its planting."""
 _INSTEAD = {"forecast": frozenset({"height", "rain"})}
-WHEN = "when"
-"""When it happened; a look has a field of its own that is called ``at``."""
 SHARED = (WHEN, "because", "planned")
 _SUBJECT_FREE = ("new_mob", "animal")
 
@@ -129,7 +128,7 @@ def form_of(
     return Form(
         "browseline/form/1", picture.farm.name, verb, say(f"form.verb.{verb}.title"), say("form.keep"),
         _intro(picture, entry, told), choose, _choices(picture, entry, choose), fields,
-        tuple(caution_words(entry.cautions)), wrong,
+        tuple(caution_words(entry.cautions)), in_form(wrong, fields),
         bool(wrong) and all(one.level == "question" for one in wrong),
     )  # fmt: skip
 

@@ -14,6 +14,8 @@ from browseline.record.state import AWAY, PEN, YARD, HeadLine, MobState, State
 from browseline.words import list_words, say
 
 PLACES = (YARD, PEN, AWAY)
+MOST_NAMES = 12
+"""So many names are told where a name is unknown; of more, how many they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +161,15 @@ def unknown(what: str, said: str, known: Iterable[str]) -> BadInput:
     if near:
         mend = say("cli.nearest", name=folded[near[0]])
     else:
-        mend = say("cli.there_are", names=list_words(names[:12])) if names else say("cli.there_is_none")
+        mend = say("cli.there_are", names=_some(names)) if names else say("cli.there_is_none")
     return BadInput([finding(f"cli.unknown.{what}", said, name=said, mend=mend)])
+
+
+def _some(names: list[str]) -> str:
+    """Return names as people say them; of very many the first, and how many more there are."""
+    told = names[:MOST_NAMES] if len(names) > MOST_NAMES + 1 else names
+    more = len(names) - len(told)
+    return list_words([*told, say("cli.more", count=more)] if more else told)
 
 
 def singular(word: str) -> str:

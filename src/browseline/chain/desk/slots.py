@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import types
 import typing
 from collections.abc import Mapping
@@ -25,6 +26,8 @@ CLOCK = ("start", "stop")
 """What ``work`` takes in place of a time."""
 YES, NO = ("yes", "true", "1"), ("no", "false", "0")
 MONEY = "money"
+COMMA = re.compile(r"\D*\d+,(?!\d{3}(?!\d))\d")
+"""A comma that parts no thousands: 4,5."""
 _USE = {"depth": "rain", "rain": "rain"}
 
 
@@ -232,5 +235,7 @@ def not_a_quantity(wrong: NotAQuantity, where: str) -> BadInput:
     """Return the finding of a text that is no number with a fitting unit."""
     money = wrong.wanted == MONEY and wrong.reason in ("unit", "dimension", "number")
     units, wanted = ", ".join(units_of(wrong.wanted)), wrong.wanted.replace("|", ", ")
-    code = f"cli.quantity.{MONEY if money else wrong.reason}"
-    return BadInput([finding(code, where, text=wrong.text, wanted=wanted, units=units)])
+    reason = "comma" if COMMA.match(wrong.text) else MONEY if money else wrong.reason
+    code = f"cli.quantity.{reason}"
+    point = wrong.text.replace(",", ".", 1)
+    return BadInput([finding(code, where, text=wrong.text, wanted=wanted, units=units, point=point)])
