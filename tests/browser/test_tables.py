@@ -101,3 +101,17 @@ def test_on_a_phone_no_case_lies_beyond_the_edge(served: Served, page390: Page) 
     for cell in cells:
         assert cell.evaluate("one => one.getBoundingClientRect().right") <= 390
         assert len(cell.evaluate("one => getComputedStyle(one, '::before').content").strip('"')) > 2
+
+
+@pytest.mark.parametrize("way", ["layout", "purpose", "balance"])
+def test_on_a_desk_a_table_takes_the_windows_width_before_it_scrolls(
+    served: Served, page1280: Page, way: str
+) -> None:
+    worked_out(page1280, f"{served.address}/{way}")
+    for summary in page1280.locator("summary").all():
+        summary.click()
+    wide = page1280.locator(".wide")
+    assert wide.count()
+    for box in wide.all():
+        assert box.evaluate("one => one.scrollWidth - one.clientWidth") <= 1
+    assert page1280.evaluate("document.documentElement.scrollWidth <= innerWidth")
