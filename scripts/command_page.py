@@ -36,6 +36,9 @@ bales is taken in the farm's own units. What happened earlier takes `--at`. In t
 `because until to into with seen bitten barked met lot at for` may be said without dashes:
 `browseline shut 4 because cherry limb down until cleared`.
 
+The examples are of the farm that `browseline demo` writes, on 10 June: put your own mobs and paddocks in. Two
+ask for more: `wean` for young at foot, and `compare` for a design that you wrote (`designs/wide.toml`).
+
 ## Times
 
 `--at` is read on the farm's clock. What is not said to the minute is kept as the time between two instants:

@@ -66,6 +66,7 @@ def farm(tmp_path: Path) -> SmallFarm:
             "last day of that month is 30 Sep",
         ),
         (("merge", "ewes", "into", "ewes"), "cannot join itself", "Name the mob that goes first"),
+        (("merge", "lambs", "into", "ewes"), 'No mob is called "lambs"', "Name two mobs"),
         (("net", "6"), "at least two parts", '"a 1 ac, b 2 ac"'),
         (("net", "6", "a 1 ac"), "at least two parts", '"a 1 ac, b 2 ac"'),
         (("sold", "4", "lambs", "$3/lb"), "is no sum of money", "the whole sum that was paid"),

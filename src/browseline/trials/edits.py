@@ -39,7 +39,7 @@ def apply_all(folder: Path, edits: Sequence[str], now: datetime) -> None:
         Never a live farm: what is edited here is thrown away.
     edits : sequence of str
         ``plantings.walnut.spacing=20 ft`` (nothing after the sign takes the value out), or an entry:
-        ``sold 40 lambs 8600``.
+        ``sold 10 heifers 12000``.
 
     Raises
     ------

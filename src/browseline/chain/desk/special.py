@@ -68,8 +68,14 @@ def _split(filled: Filled, at: Desk) -> None:
 
 
 def _merged(filled: Filled, at: Desk) -> None:
-    if "into" in filled.value:
-        filled.value["into"] = at.names.mob(str(filled.value["into"])).id
+    if "into" not in filled.value:
+        return
+    said, into = str(filled.value["into"]), at.names.mob(str(filled.value["into"]))
+    own = (into.id.casefold(), into.name.casefold())
+    by_class = next((word for word in (filled.said, said) if word.casefold() not in own), "")
+    if into.id == filled.subject and by_class:
+        raise BadInput([finding("cli.joins_its_own", by_class, said=by_class, mob=into.name)])
+    filled.value["into"] = into.id
 
 
 def _weaned(filled: Filled, at: Desk) -> None:
