@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from browseline.errors import Finding
 from browseline.words import known, say
-
-if TYPE_CHECKING:
-    from browseline.chain.desk.forms import FormField
 
 OPTION, AT, WHEN = "--", "at", "when"
 """How an option begins; when it happened: an option, and a field (a look has a field of its own, ``at``)."""
 
 
-def in_form(found: Iterable[Finding], fields: Iterable[FormField]) -> tuple[Finding, ...]:
-    """Return findings as a form tells them: the field's label for its option, and how to mend it there."""
-    labels = {field.name.replace("_", "-"): field.label for field in fields}
+def in_form(found: Iterable[Finding], fields: Mapping[str, str]) -> tuple[Finding, ...]:
+    """Return findings as a form tells them: the field's label for its option, and how to mend it there.
+
+    Parameters
+    ----------
+    fields : mapping
+        The label of each field by its name.
+    """
+    labels = {name.replace("_", "-"): label for name, label in fields.items()}
     labels[AT] = labels.get(WHEN, "")
     return tuple(replace(one, where=_where(one.where, labels), mend=_mend(one)) for one in found)
 

@@ -61,7 +61,8 @@ def correction_form(
     questions = bool(wrong) and all(one.level == "question" for one in wrong)
     return Form(
         "browseline/form/1", picture.farm.name, VERB, say("form.correct.title"), say("form.correct.keep"),
-        say("form.correct.intro"), "", (), fields, (), in_form(wrong, fields), questions,
+        say("form.correct.intro"), "", (), fields, (),
+        in_form(wrong, {one.name: one.label for one in fields}), questions,
     )  # fmt: skip
 
 

@@ -128,7 +128,7 @@ def form_of(
     return Form(
         "browseline/form/1", picture.farm.name, verb, say(f"form.verb.{verb}.title"), say("form.keep"),
         _intro(picture, entry, told), choose, _choices(picture, entry, choose), fields,
-        tuple(caution_words(entry.cautions)), in_form(wrong, fields),
+        tuple(caution_words(entry.cautions)), in_form(wrong, {one.name: one.label for one in fields}),
         bool(wrong) and all(one.level == "question" for one in wrong),
     )  # fmt: skip
 
