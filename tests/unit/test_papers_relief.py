@@ -426,7 +426,11 @@ def test_the_example_keeps_its_amounts_and_places_on_paper(tmp_path: Path) -> No
     now = copy_example(example(), folder)
     picture = look(folder, now)
     keep_plan(picture, plan(picture.scene, None, 300), "owner")
-    page = words(paper(relief(look(folder, now), 3)))
+    sheet = relief(look(folder, now), 3)
+    assert sheet.sketch is not None
+    shut = {one.id for one in sheet.sketch.paddocks if one.hatch}
+    assert shut == {"5", "10", "12"}, "the map hatches what the list beside it says to leave shut"
+    page = words(paper(sheet))
     assert page.count("see Today") <= 1
     assert re.search(r"fill it, up to [\d.]+ gal a day", page)
     assert "Wild cherry in the fence row (by 10 Cherry Edge)" in page

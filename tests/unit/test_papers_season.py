@@ -15,14 +15,15 @@ import pypdf
 import pytest
 
 from browseline import papers, tables, words
-from browseline.chain import picture
-from browseline.chain.in_force import judged_plan
+from browseline.chain import look, picture
+from browseline.chain.in_force import judged_plan, keep_plan
 from browseline.chain.season_page import season_page
+from browseline.cli.demo import copy_example, example
 from browseline.events import Event, Forecast, Moved, Undone, When, body_of
 from browseline.farm.records import Planting, Promise
 from browseline.figures import Figure
 from browseline.ledger.ahead import grass_ahead
-from browseline.moves import PlannedStay, Season
+from browseline.moves import PlannedStay, Season, plan
 from browseline.moves.form import Firmness, PlannedCut
 from browseline.papers import edition, ics, issue, reprint, season_sheet
 from browseline.papers.ahead import FAR_D, ahead_from
@@ -336,3 +337,18 @@ def test_the_edition_changes_with_any_table(tmp_path: Path, monkeypatch: pytest.
     monkeypatch.undo()
     edition.cache_clear()
     assert edition() == before
+
+
+def test_the_paper_tells_of_present_stays_what_the_page_of_the_plan_tells(tmp_path: Path) -> None:
+    """One table had said that grass bites first, where the next lines said that no limit is reached."""
+    folder = tmp_path / "farm"
+    now = copy_example(example(), folder)
+    first = look(folder, now)
+    keep_plan(first, plan(first.scene, None, 300), "owner")
+    seen_now = look(folder, now)
+    in_force = judged_plan(seen_now)
+    page = season_page(seen_now)
+    sheet = season_sheet(seen_now, in_force, page)
+    for mob, string in zip(page.mobs, sheet.strings, strict=True):
+        ahead = [line for line in string.beads if line.state != "done"]
+        assert ahead[0].reason == mob.stays[0].reason

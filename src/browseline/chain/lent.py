@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime, time, timedelta
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, time, timedelta
 
 from browseline import tables
 from browseline.chain.look import Picture
-from browseline.chain.to_come import missed
+from browseline.chain.to_come import Herd, missed
 from browseline.events import Borrowed, Bought, Event, Returned, Sold
 from browseline.farm.herd_words import class_words
-from browseline.farm.names import words
+from browseline.farm.names import words, written
 from browseline.farm.needs import demand
 from browseline.limits._neighbours import bare_trees
 from browseline.limits.worms import after_hosts, hosts
@@ -53,13 +53,24 @@ def due_words(picture: Picture, near_d: int = NEAR_D) -> Iterator[str]:
 
 def not_entered(picture: Picture) -> Iterator[str]:
     """Yield what was planned for the herd in the last fortnight and was not entered as done."""
-    for event in missed(picture.events, picture.now):
+    yield from (says for _, says in _herd_words(picture, missed(picture.events, picture.now), "missed"))
+
+
+def herd_ahead(picture: Picture) -> Iterator[tuple[date, str]]:
+    """Yield what is planned for the herd from today on, by its day: sales, purchases, loans and returns."""
+    ahead = (event for event in picture.scene.coming if isinstance(event.body, Herd))
+    return _herd_words(picture, ahead, "ahead")
+
+
+def _herd_words(picture: Picture, events: Iterable[Event], told: str) -> Iterator[tuple[date, str]]:
+    for event in events:
         body, found = event.body, picture.state.mob(event.subject)
         if isinstance(body, (Sold, Bought, Borrowed, Returned)):
-            day = day_words(picture.scene.local(event.observed.start).date())
+            day = picture.scene.local(event.observed.start).date()
             animals = "" if isinstance(body, Returned) else class_words(body.klass, body.head)
-            yield say(f"answer.lent.missed.{body.kind}", mob=found.name if found else event.subject, day=day,
-                      head=body.head, animals=animals)  # fmt: skip
+            mob = found.name if found else written(event.subject)
+            fields = {"mob": mob, "day": day_words(day), "animals": animals}
+            yield day, say(f"answer.lent.{told}.{body.kind}", head=body.head, **fields)
 
 
 def _whose(mob: MobState, body: Borrowed, picture: Picture) -> Iterator[str]:

@@ -12,7 +12,7 @@ import numpy as np
 from browseline import limits
 from browseline.chain.barred import barred_of, left_out, shut_by
 from browseline.chain.in_force import firm_at, judged_plan, moves_ahead, moves_due
-from browseline.chain.lent import due_words, not_entered
+from browseline.chain.lent import due_words, herd_ahead, not_entered
 from browseline.chain.look import Picture
 from browseline.chain.matched import linked_in
 from browseline.chain.named import place_name
@@ -177,7 +177,8 @@ def _sentences(picture: Picture, plan: Season | None, in_force: bool) -> tuple[s
     if plan is None:
         return (say("pages.season.no_plan"),)
     none = (say("pages.season.none"),) if not plan.stays else ()
-    asked = (*due_words(picture, OVERDUE), *not_entered(picture))
+    planned = (says for _, says in herd_ahead(picture))
+    asked = (*due_words(picture, OVERDUE), *not_entered(picture), *planned)
     if not in_force and not plan.changes and moves_ahead(picture):
         asked = (say("pages.season.same"), *asked)
     key = "not_kept" if not in_force else "in_force" if plan.total.value is not None else "broken"

@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 
 from browseline.chain.barred import left_out
 from browseline.chain.closures import closed_words, closures
+from browseline.chain.lent import herd_ahead
 from browseline.chain.look import Picture
 from browseline.chain.out_now import out_now
 from browseline.farm.needs import water
@@ -160,7 +161,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         guarded(farm.place_words) or BLANK,
         emergency,
         tuple(_phones(picture)),
-        tuple(_alarms(picture)),
+        (*_alarms(picture), *(guarded(says, never) for day, says in herd_ahead(picture) if day <= last)),
         tuple(day_of_week(picture.today + timedelta(days=d)) for d in range(days + 1)),
         tuple(_mob(picture, mob) for mob in scene.mobs),
         tuple(_move(picture, move, shut_now) for move in ahead),
@@ -174,7 +175,7 @@ def relief(picture: Picture, days: int = 3, season: Season | None = None) -> Rel
         tuple(cautions(picture)),
         ifs(emergency),
         ifs_short(emergency),
-        sketch(farm, shut_now),
+        sketch(farm, shut_now | {one.paddock for one in closures(picture, picture.today)}),
         tuple(m.place for m in scene.mobs if m.place),
         tuple(dict.fromkeys(m.to for m in ahead if m.to)),
         hay_lines(picture, last),

@@ -9,8 +9,9 @@ from typing import Literal
 
 from browseline.chain.barred import left_out
 from browseline.chain.in_force import firm_at, to_come
+from browseline.chain.lent import herd_ahead
 from browseline.chain.look import Picture
-from browseline.chain.season_page import SeasonPage, firm_words
+from browseline.chain.season_page import SeasonPage, StayLine, firm_words
 from browseline.limits.harvest import shut_dates
 from browseline.moves.form import Season
 from browseline.moves.replan import FIRM_D, LIKELY_D
@@ -122,7 +123,9 @@ def season_sheet(
         first_day,
         last_day,
         tuple(
-            _string(picture, mob, [b for b in found if b.mob == mob.id], last, _lost(picture, page, mob.id))
+            _string(
+                picture, mob, [b for b in found if b.mob == mob.id], last, _by_place(picture, page, mob.id)
+            )
             for mob in (*scene.mobs, *(mob for mob in to_come(picture) if mob.id in {b.mob for b in found}))
         ),
         ahead_from(scene),
@@ -153,10 +156,10 @@ def _cuts(picture: Picture, season: Season | None, page: SeasonPage | None) -> t
     return cuts_in_force(picture.scene, season)
 
 
-def _lost(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, date], str]:
-    """Return what lost to each stay of a mob, by its place and the day on which it begins."""
+def _by_place(picture: Picture, page: SeasonPage | None, mob: str) -> dict[tuple[str, date], StayLine]:
+    """Return the stays of a mob on the page of the plan, by place and the day on which each begins."""
     own = next((one.stays for one in page.mobs if one.id == mob), ()) if page is not None else ()
-    return {(stay.place, _ahead_on(picture, stay.begin)): stay.lost for stay in own}
+    return {(stay.place, _ahead_on(picture, stay.begin)): stay for stay in own}
 
 
 def _ahead_on(picture: Picture, begin: datetime) -> date:
@@ -165,7 +168,7 @@ def _ahead_on(picture: Picture, begin: datetime) -> date:
 
 
 def _string(
-    picture: Picture, mob: MobState, own: list[Bead], last: datetime, lost: dict[tuple[str, date], str]
+    picture: Picture, mob: MobState, own: list[Bead], last: datetime, told: dict[tuple[str, date], StayLine]
 ) -> StringOf:
     lines = tuple(
         _bead(
@@ -173,7 +176,7 @@ def _string(
             mob,
             bead,
             last,
-            "" if bead.done else lost.get((bead.place, _ahead_on(picture, bead.begin)), ""),
+            None if bead.done else told.get((bead.place, _ahead_on(picture, bead.begin))),
         )
         for bead in own
         if bead.begin < last
@@ -181,7 +184,8 @@ def _string(
     return StringOf(mob.name, beasts_words(mob.lines), lines)
 
 
-def _bead(picture: Picture, mob: MobState, bead: Bead, last: datetime, lost: str) -> BeadLine:
+def _bead(picture: Picture, mob: MobState, bead: Bead, last: datetime, told: StayLine | None) -> BeadLine:
+    """Return a stay as the paper tells it: why it ends and what lost to it as the page of the plan says."""
     scene = picture.scene
     begin, end = (scene.local(at) for at in (bead.begin, last if bead.open_end else min(bead.end, last)))
     state: StateOf = "done" if bead.done else bead.firmness
@@ -202,8 +206,8 @@ def _bead(picture: Picture, mob: MobState, bead: Bead, last: datetime, lost: str
         say("papers.season.not_known") if bead.open_end else plain(length, 1),
         state,
         _state_words(picture, bead),
-        bead.reason,
-        lost,
+        told.reason if told is not None and told.reason else bead.reason,
+        told.lost if told is not None else "",
     )
 
 
@@ -265,6 +269,9 @@ def _promises(picture: Picture, first: date, last: date) -> Iterator[PromiseLine
             begins, ends = ends_words(promise.from_day, promise.last_day, picture.today.year)
             days = say("papers.season.days", first=begins, last=ends)
             yield PromiseLine(what, promise.from_day, promise.to_day, days)
+    for day, says in herd_ahead(picture):
+        if day <= last:
+            yield PromiseLine(says, day, None, day_words(day))
     for (day, days, drop), names in _shut(picture, first, last).items():
         what = say("papers.season.shut", paddocks=list_words(names), days=days, drop=day_words(drop))
         yield PromiseLine(what, day, None, day_words(day))

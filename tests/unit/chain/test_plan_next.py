@@ -274,3 +274,16 @@ def test_a_plan_that_a_sale_on_a_day_away_breaks_says_so(tmp_path: Path) -> None
         "Steers go from the grass on 9 May, when nobody can move animals: they have to be brought in before."
         in told
     )
+
+
+def test_a_planned_sale_is_told_before_its_day_wherever_the_herd_is_planned(tmp_path: Path) -> None:
+    """Whoever counts on the sheet, and whoever reads the plan, knows by it that fewer will stand there."""
+    farm = two_mobs(tmp_path / "farm")
+    assert farm.run("sold", "steers", "2 steers", "--planned", "--at", "2026-05-08 09:00").code == 0
+    told = "Planned for 8 May: 2 steers of Steers are sold."
+    assert told in season_page(look(farm.folder, datetime.fromisoformat(NOW))).sentences
+    assert told in papers(farm, tmp_path / "sheet")
+    paper = farm.run("papers", "season", "--text", "--out", str(tmp_path / "season")).all
+    assert told in " ".join(paper.split())
+    assert farm.run("sold", "steers", "2 steers", "--at", "2026-05-06 06:30", "--yes").code == 0
+    assert "Planned for" not in farm.run("season").all
