@@ -274,15 +274,34 @@ def in_passes(scene: Scene, mob: MobState, found: JobAgainst) -> Iterator[Way]:
         yield Way("shorter_stay", say("clash.way.shorter_stay", days=plain(found.allowed_d)))
         return
     left = found.asked_d - found.allowed_d
+    ends_d = _ends_d(scene, found)
     if not math.isfinite(longest) or longest <= 0:
-        yield Way("later", say("clash.way.later", days=plain(left, 1)))
+        if found.asked_d <= ends_d:
+            yield Way("later", say("clash.way.later", days=plain(left, 1)))
         return
     passes = math.ceil(left / longest - 1e-9)
+    fit = _times_back(ends_d - found.allowed_d, longest, rest)
     formula = f"({found.asked_d:.3g} − {found.allowed_d:.3g}) ÷ {longest:g}"
     figure = Figure("clash_passes", passes, "1", formula=formula)
-    yield Way(
-        "passes", say("clash.way.passes", count=passes, stay=plain(longest), rest=plain(rest, 0)), (figure,)
-    )
+    fields = {"stay": plain(longest), "rest": plain(rest, 0)}
+    if passes <= fit:
+        yield Way("passes", say("clash.way.passes", count=passes, **fields), (figure,))
+        return
+    fields["day"] = day_words(found.ends) if found.ends is not None else ""
+    if not fit:
+        yield Way("passes", say("clash.way.no_pass", **fields), (figure,))
+        return
+    yield Way("passes", say("clash.way.some_passes", count=int(fit), needed=passes, **fields), (figure,))
+
+
+def _ends_d(scene: Scene, found: JobAgainst) -> float:
+    """Return the days until a job is over or its mob goes home; infinite where neither is typed. [d]"""
+    return (scene.midnight(found.ends) - scene.now) / DAY if found.ends is not None else math.inf
+
+
+def _times_back(days: float, stay_d: float, rest_d: float) -> float:
+    """Return how often a mob can come back within so many days, rest before each stay and each stay whole."""
+    return math.floor(max(days, 0.0) / (rest_d + stay_d) + 1e-9) if math.isfinite(days) else math.inf
 
 
 def more_head(mob: MobState, found: JobAgainst) -> Iterator[Way]:

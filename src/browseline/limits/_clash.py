@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 import numpy as np
@@ -100,6 +100,7 @@ class JobAgainst:
 
     ``what`` is *work* (days still needed against days until ``bite``), *stay* or *rest* (as typed, against
     what the limit allows or asks). ``usd_d`` is what a day against it costs in a plan, None if hard. [d]
+    ``ends`` is the day on which the job is over or its mob goes home, None where neither is typed.
     """
 
     job: Job
@@ -110,6 +111,7 @@ class JobAgainst:
     usd_d: float | None
     bite: Bite | None = None
     figure: Figure | None = None
+    ends: date | None = None
 
 
 # ---------------------------------------------------------------- wanted and rested
@@ -296,7 +298,8 @@ def _work(scene: Scene, mob: MobState, job: Job) -> JobAgainst | None:
         face = _face(scene, bite.limit)
         hard = bite.hardness == "hard" or face.stay_is_hard
         usd = None if hard else face.over_stay_usd_d or None
-        return JobAgainst(job, "work", bite.limit, days.value, left, usd, bite, days)
+        ends = min((day for day in (job.to_day, mob.due) if day is not None), default=None)
+        return JobAgainst(job, "work", bite.limit, days.value, left, usd, bite, days, ends)
     return None
 
 

@@ -293,6 +293,26 @@ def test_a_job_that_needs_longer_than_the_worms_allow() -> None:
     assert "12 d against Worms" in ways(clash)["past"]
 
 
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [(200, "come back 3 times more, 4 d at the most, each after 35 d of rest."),
+     (90, "come back 2 times more, 4 d at the most, each after 35 d of rest: no more fit before 4 Aug"),
+     (45, "come back once more, 4 d at the most, after 35 d of rest: no more fits before 20 Jun"),
+     (13, "after 35 d of rest no stay of 4 d fits before 19 May. Type a later day")],
+)  # fmt: skip
+def test_a_job_comes_back_no_more_often_than_its_days_allow(days: int, words: str) -> None:
+    ends = (NOW + timedelta(days=days)).date()
+    found = ways(told(brush("90 %", to_day=ends), "goats")["job_work"])
+    assert words in found["passes"]
+
+
+def test_a_lent_mob_comes_back_to_its_job_no_more_often_than_it_is_here() -> None:
+    scene = brush("90 %")
+    mobs = tuple(replace(m, due=(NOW + timedelta(days=21)).date()) for m in scene.mobs)
+    lent = replace(scene, mobs=mobs, state=replace(scene.state, mobs=mobs), memo={})
+    assert "no stay of 4 d fits before 27 May" in ways(told(lent, "goats")["job_work"])["passes"]
+
+
 def test_a_job_that_is_done_before_is_no_clash_and_one_not_looked_at_is_not_guessed() -> None:
     assert "job_work" not in told(brush("30 %"), "goats")
     unseen = brush("90 %")
