@@ -185,6 +185,8 @@ def test_p4_the_stay_is_kept_as_an_interval() -> None:
     assert ten.begin.end - ten.begin.start == timedelta(hours=9.5)
     assert (nine.end_event, ten.begin_event, ten.end) == ("f", "f", None)
     assert when_words(ten.begin, ZONE) == "some time between 3 May 21:00 and 4 May 06:30"
+    twice = When.read("2026-11-01T01:30-04:00/2026-11-01T01:30-05:00")
+    assert when_words(twice, ZONE) == "1 Nov 01:30, one of the two times that the clock shows it"
     assert state.disagreements == ()
     (seen,) = state.looks
     assert (seen.paddock, seen.planting, seen.seen, seen.bitten, seen.barked) == ("10", "hazel", 40, 6, 2)

@@ -44,11 +44,14 @@ def _animals(facts: Mapping[str, str]) -> dict[str, str]:
 def when_words(when: When, time_zone: str, year: int | None = None) -> str:
     """Return an instant or interval on the farm's clock: 3 May 06:30; between 2 May 21:00 and …
 
-    With the ``year`` in which it is read, a day of any other year bears its own: 20 Jun 2025 23:59.
+    With the ``year`` in which it is read, a day of any other year bears its own: 20 Jun 2025 23:59. An
+    interval whose ends read alike lies in the hour that the clock shows twice in a year.
     """
     zone = ZoneInfo(time_zone)
     start, end = (_instant(instant, zone, year) for instant in (when.start, when.end))
-    return start if when.exact else say("record.between", start=start, end=end)
+    if when.exact:
+        return start
+    return say("record.twice", instant=start) if start == end else say("record.between", start=start, end=end)
 
 
 def _instant(instant: datetime, zone: ZoneInfo, year: int | None) -> str:
