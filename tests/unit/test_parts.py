@@ -9,8 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from browseline.chain.parts import place_of
 from browseline.events import When
 from browseline.limits import Scene, bites, ready
+from browseline.papers.names import place_words
 from browseline.record.state import ShutState, Stay
 from browseline.units import parse
 from tests.small_farm import NOW, days_after, ewes, farm, look, some, state
@@ -62,3 +64,22 @@ def test_worms_of_the_whole_lie_on_every_part_and_those_of_a_part_on_it_alone() 
 def test_shutting_the_whole_shuts_its_parts() -> None:
     scene = split(shut=(ShutState("1", "limb down", When.at(NOW), until="cleared"),))
     assert any(b.limit == "shut" for b in bites(scene, "ewes", "1/b"))
+
+
+def test_a_whole_that_a_net_has_split_is_called_by_its_name_and_has_its_water() -> None:
+    """What was planned for it before the net is told so; a number of a net is no name."""
+    home = split().farm
+    named = tuple(
+        replace(p, name=f"Long Field {p.id[-1]}", water="trough") if p.id in ("1/a", "1/b") else p
+        for p in home.paddocks
+    )
+    home = replace(home, paddocks=named)
+    whole = some(place_of(home, "1"))
+    assert (whole.id, whole.name, whole.water) == ("1", "Long Field", "trough")
+    assert some(place_of(home, "1/a")).name == "Long Field a"
+    twice = replace(named[0], id="1/a/n", name="Long Field a n", parents=("1/a", "1"))
+    netted = replace(home, paddocks=(twice, *named[2:]))
+    assert [some(place_of(netted, x)).name for x in ("1", "1/a")] == ["Long Field", "Long Field a"]
+    assert place_of(home, "9") is None
+    scene = replace(split(), farm=home, memo={})
+    assert place_words(scene, "1") == "1 Long Field"

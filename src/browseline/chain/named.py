@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from browseline.chain.look import Picture
+from browseline.chain.parts import place_of
 from browseline.farm.herd_words import class_words
 from browseline.ledger.facts import counted
 from browseline.record.state import HeadLine, MobState
@@ -13,7 +14,7 @@ def paddock_name(picture: Picture, ident: str | None) -> str:
     """Return what people call a place."""
     if ident is None:
         return say("chain.place.nowhere")
-    found = picture.farm.paddock(ident)
+    found = place_of(picture.farm, ident)
     return found.name if found else ident
 
 

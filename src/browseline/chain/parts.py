@@ -47,6 +47,21 @@ def with_parts(farm: Farm, state: State) -> tuple[Farm, State]:
     return replace(farm, paddocks=tuple(paddocks)), _on_parts(state)
 
 
+def place_of(farm: Farm, ident: str | None) -> Paddock | None:
+    """Return a paddock of the farm, or one that a net has split since, by the name that it had; else None."""
+    found = farm.paddock(ident) if ident is not None else None
+    parts = (p for p in farm.paddocks if ident in p.parents) if found is None else iter(())
+    return found or next((_whole(part, part.parents.index(ident or "")) for part in parts), None)
+
+
+def _whole(part: Paddock, level: int) -> Paddock:
+    """Return what a part was split off, so many nets ago: its name, with all else that the part has of it."""
+    name = part.name
+    for own in (part.id, *part.parents[:level]):
+        name = name.removesuffix(f" {own.rpartition('/')[2]}")
+    return replace(part, id=part.parents[level], name=name, parents=part.parents[level + 1 :])
+
+
 def with_planted(farm: Farm, state: State) -> Farm:
     """Return the farm with each planned planting of which a tree was planted among those that stand.
 

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from browseline.chain.blanked import BLANK as BLANK
 from browseline.chain.blanked import guarded as guarded
 from browseline.chain.look import Picture
+from browseline.chain.parts import place_of
 from browseline.farm.herd_words import NOUNS, class_words, noun_of, noun_words
 from browseline.farm.names import written
 from browseline.farm.needs import Beasts
@@ -46,7 +47,7 @@ def _counted(name: str, head: int) -> str:
 
 def place_words(scene: Scene, ident: str | None) -> str:
     """Return a paddock as the map and the gate call it: its short id and its name."""
-    found = scene.farm.paddock(ident) if ident is not None else None
+    found = place_of(scene.farm, ident)
     if found is None:
         return say(f"papers.place.{ident}") if ident in PLACES else ident or say("papers.place.nowhere")
     if found.name == found.id or len(found.id) > SHORT_ID:

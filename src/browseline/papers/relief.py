@@ -15,6 +15,7 @@ from browseline.chain.closures import closed_words, closures
 from browseline.chain.lent import herd_ahead
 from browseline.chain.look import Picture
 from browseline.chain.out_now import out_now
+from browseline.chain.parts import place_of
 from browseline.farm.needs import water
 from browseline.farm.records import Paddock
 from browseline.limits import bites
@@ -303,7 +304,7 @@ def _stood_on(picture: Picture, name: str, because: str, here: str, first: date)
 
 
 def _water(picture: Picture, place: str, ahead: tuple[Move, ...]) -> tuple[str, str]:
-    paddock = picture.farm.paddock(place)
+    paddock = place_of(picture.farm, place)
     name = place_words(picture.scene, place)
     if paddock is None:
         return name, BLANK
