@@ -12,13 +12,14 @@ import pytest
 
 from browseline.chain import look
 from browseline.chain.in_force import judged_plan
-from browseline.chain.season_page import NextMove, _next_days, season_page
+from browseline.chain.season_page import NextMove, _many_at_once, _next_days, season_page
 from browseline.cli.season import put_season
 from browseline.events import Cut
 from browseline.figures import Figure
 from browseline.moves.form import PlannedCut, Season
 from browseline.papers.season import season_sheet
 from browseline.record.fold import planned
+from browseline.words import say
 from tests.unit.cli_farm import FARM, SmallFarm, small_farm
 from tests.web_farm import Served
 
@@ -279,3 +280,27 @@ def test_who_must_be_out_before_the_next_move_is_told_the_limit_that_is_never_br
     moves = told.split("NEXT 7 DAYS")[1].split("!")[0]
     assert "Now: Ewes go from Gate to Yard. Test, 7 May to 30 May." in moves
     assert moves.count("Test, 7 May to 30 May.") == moves.count("Now: ")
+
+
+def test_one_planned_move_is_told_as_one() -> None:
+    assert "1 planned move." in say("cli.season.kept", count=1)
+    assert "0 planned moves." in say("cli.season.kept", count=0)
+
+
+def test_prices_in_another_currency_are_told_as_left_out_beside_the_costs(tmp_path: Path) -> None:
+    mine = FARM.replace('hay = "$60"', 'hay = "60 EUR"\nmove = "5 EUR"\nyard_day = "20 USD"')
+    farm = small_farm(tmp_path / "farm", mine)
+    farm.run("walk", "6", "7 in")
+    told = farm.run("season", "--days", "5", "--iterations", "0").all
+    words = "Left out here, since this plan reckons in USD: hay 60 EUR and move 5 EUR."
+    assert words in told
+    assert "yard_day 20 USD" not in told
+
+
+def test_more_moves_on_the_first_day_than_hands_make_are_told(farm: SmallFarm) -> None:
+    now = datetime.fromisoformat(LATE)
+    picture = look(farm.folder, now, horizon_d=15)
+    moves = tuple(NextMove(name, now, "6", "Now.", "So.") for name in ("ewes", "rams", "hens"))
+    (told,) = _many_at_once(picture, moves)
+    assert "6 May, 3 moves instead of 2 (moves_a_day)" in told
+    assert [*_many_at_once(picture, moves[:2])] == []

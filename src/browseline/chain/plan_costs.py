@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from browseline.chain.amounts import number
 from browseline.chain.look import Picture
-from browseline.farm.own_hay import hay_price
-from browseline.figures import Figure, money_words
+from browseline.farm.check_prices import SEASON
+from browseline.farm.own_hay import SEASON_CURRENCY, hay_price, in_dollars
+from browseline.figures import Figure, Origin, money_words
 from browseline.limits._prices import ROWS, TRIP, price, trip
 from browseline.moves.explain import HALF
 from browseline.moves.form import Season
@@ -31,7 +32,7 @@ def cost_words(picture: Picture, plan: Season | None) -> tuple[tuple[str, ...], 
     parts = sorted(plan.parts, key=lambda part: -(part.parts[0].value or 0.0))
     system = picture.farm.units
     told = [_part(part, system) for part in parts]
-    told += [_whole(plan, system), *_priced(prices, system)]
+    told += [_whole(plan, system), *_priced(prices, system), *_left_out(picture)]
     return tuple(told), prices
 
 
@@ -92,6 +93,18 @@ def _priced(prices: tuple[Figure, ...], system: System) -> Iterator[str]:
     typed = [_price(figure, system) for figure in prices if figure.mark != "G"]
     if typed:
         yield say("pages.season.typed", prices=list_words(typed))
+
+
+def _left_out(picture: Picture) -> Iterator[str]:
+    """Yield the prices of a season that the farm typed in another currency than that of the plan."""
+    typed = ((name, picture.farm.price(name)) for name in SEASON)
+    told = [
+        say("pages.season.left_price", name=name, amount=linked(price.text, Origin("farm")))
+        for name, price in typed
+        if price is not None and in_dollars(price) is None
+    ]
+    if told:
+        yield say("pages.season.other_currency", currency=SEASON_CURRENCY, prices=list_words(told))
 
 
 def _price(figure: Figure, system: System) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -30,7 +31,7 @@ from browseline.moves.form import Clash, Firmness, PlannedCut, PlannedStay, Seas
 from browseline.moves.replan import firmness_of
 from browseline.moves.set_aside import set_aside
 from browseline.record.state import MobState
-from browseline.words import day_words, joined, list_words, say, time_words
+from browseline.words import day_words, joined, linked, list_words, say, time_words
 
 OVERDUE = -1
 """Of lent animals a plan names those alone that should be gone: it knows when others go. [d]"""
@@ -159,7 +160,7 @@ def season_page(picture: Picture, made: Season | None = None) -> SeasonPage:
         plan.parts if plan else (), grass_ahead(picture.scene), _sentences(picture, plan, made is None),
         *cost_words(picture, plan), plan.cuts if plan else (),
         firm, _moves_say(picture, firm, ahead) if plan and whole == mobs else "",
-        _notes(picture, plan) if plan else (),
+        (*_many_at_once(picture, firm), *_notes(picture, plan)) if plan else (),
         plan.figures if plan else (), tuple(_staying(picture, whole, firm)) if plan else (),
         plan.lived if plan else None, _next_days(picture, firm, plan) if plan else (),
     )  # fmt: skip
@@ -195,6 +196,18 @@ def _out_now(picture: Picture) -> Iterator[str]:
             place = place_name(picture, mob.place or "")
             name = say(f"limits.{out.limit}.name")
             yield say("pages.season.out_now", mob=mob.name, place=place, limit=name, act=out.do)
+
+
+def _many_at_once(picture: Picture, firm: tuple[NextMove, ...]) -> Iterator[str]:
+    """Yield that a day has more moves than the farm's hands make: a plan allows it on its first alone."""
+    rule = picture.farm.rules.moves_a_day
+    days = Counter(_day(picture, max(move.at, picture.now)) for move in firm)
+    for day, count in days.items():
+        if count > rule:
+            most, moves = (counted(name, n, "1", formula=str(n)) for name, n in
+                           (("plan_moves_a_day", rule), ("plan_moves", count)))  # fmt: skip
+            yield say("pages.season.first_day", day=day_words(day), moves=linked(str(count), moves),
+                      most=linked(str(rule), most))  # fmt: skip
 
 
 def _notes(picture: Picture, plan: Season) -> tuple[str, ...]:

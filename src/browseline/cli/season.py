@@ -56,7 +56,7 @@ def season(
         put_json(document(page.schema, page))
         return
     put_season(page)
-    put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", moves=kept))
+    put(say("cli.season.not_kept") if kept is None else say("cli.season.kept", count=kept))
 
 
 def _put_worth(page: Account, as_json: bool) -> None:
