@@ -53,7 +53,7 @@ lock: .venv/test.stamp
 
 clean:
 	rm -rf .venv build dist .asv .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
-	rm -rf .coverage .coverage.* coverage.json
+	rm -rf .coverage .coverage.* coverage.json demo
 	find src tests scripts benchmarks -name __pycache__ -prune -exec rm -rf {} +
 
 # The environment: each stamp is older than its lock when the parts must be put in again.

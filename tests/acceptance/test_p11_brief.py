@@ -13,10 +13,10 @@ import tomlkit
 from browseline.chain import look
 from browseline.chain.keys import figures_of, printed
 from browseline.errors import BadInput
-from browseline.papers.brief_print import TEMPLATE
+from browseline.papers.brief_print import TEMPLATE, brief_of
 from browseline.papers.issued import issue, reprint
 from browseline.papers.sheets import pages
-from browseline.trials.brief import Brief, DesignYears, brief, looked_at
+from browseline.trials.brief import Brief, DesignYears, brief, looked_at, subtitle
 from browseline.trials.designs import design_ids, laid_out, locks_of
 from tests.acceptance.cases import at, farm_folder
 
@@ -115,6 +115,17 @@ def test_a_changed_lock_moves_every_design(folder: Path) -> None:
     after = briefed(folder)
     for one, other in zip(before.designs, after.designs, strict=True):
         assert at_year(after, other, 15)[0] < at_year(before, one, 15)[0] - 5
+
+
+def test_the_brief_says_which_paper_it_is(folder: Path) -> None:
+    """Under the title that the locks give it; without one that is its title, and the farm stands below."""
+    own = brief_of(look(folder, NOW))
+    assert own.title == "Walnut on the hill"
+    assert subtitle(own) == f"Design brief, {own.farm}"
+    path = folder / "designs" / "locks.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("Walnut on the hill", ""), encoding="utf-8")
+    plain = brief_of(look(folder, NOW))
+    assert (plain.title, subtitle(plain)) == ("Design brief", plain.farm)
 
 
 def test_every_number_of_the_brief_opens(folder: Path) -> None:

@@ -418,3 +418,9 @@ def test_a_day_of_another_year_is_told_with_its_year(farm: SmallFarm) -> None:
     assert "20 May 2025 00:00" in farm.run("note", "x", "--at", "2025-05-20").all
     assert "2 May 00:00" in farm.run("note", "x", "--at", "2 May").all
     assert farm.run("spent", "40", "hay", "--at", "20 May 2025").code == 0
+
+
+def test_a_number_that_names_itself_is_told_once(farm: SmallFarm) -> None:
+    told = farm.run("cut", "8", "hay", "--bales", "30 bales")
+    assert "30 bales" in told.all
+    assert "bales 30 bales" not in told.all

@@ -118,3 +118,10 @@ def test_contour_rows_follow_the_farm_s_own_terrain(farm: Path) -> None:
     assert len(rows) > 3
     assert all(min(r["bearing_deg"] % 180, 180 - r["bearing_deg"] % 180) < 1.5 for r in rows)
     assert max(r["drift_frac"] for r in rows) < 0.02
+
+
+def test_a_planting_that_is_not_drawn_is_told_with_one_that_is_near(farm: Path) -> None:
+    far, near = run(farm, "nonsense"), run(farm, "hazell")
+    assert far[0] == near[0] == 1
+    assert "Do you mean" not in far[2]
+    assert 'Do you mean "hazel"?' in near[2]

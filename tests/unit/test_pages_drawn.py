@@ -91,7 +91,7 @@ def test_what_is_ready_may_be_gone_to(demo: Picture) -> None:
             hard = [b for b in bites(demo.scene, mob, paddock) if b.hardness == "hard" and b.moment]
             assert all(b.moment.likely > demo.now for b in hard if b.moment is not None)
     hay = next(p.id for p in demo.farm.paddocks if p.name == "Hay Piece")
-    assert said["heifers", hay] == "closed (Promise)"
+    assert said["heifers", hay] == "closed through 15 Jun (Promise)"
 
 
 # ---------------------------------------------------------------- strings

@@ -14,10 +14,10 @@ from browseline.chain.ready import ReadyRow, ready_dates
 from browseline.farm.records import Paddock
 from browseline.figures import Figure
 from browseline.limits import Scene
-from browseline.limits._places import Place, places
+from browseline.limits._places import Place, opens, places
 from browseline.record.state import MobState
 from browseline.units import shown
-from browseline.words import linked, list_words, say
+from browseline.words import day_words, linked, list_words, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,16 +132,21 @@ def ready_page(picture: Picture) -> ReadyPage:
 def _mob_ready(scene: Scene, mob: MobState) -> MobReady:
     rows = ready_dates(scene, mob)
     found = {place.paddock: place for place in places(scene, mob, scene.now)}
-    return MobReady(mob.id, mob.name, rows, tuple(_may_go(found.get(row.paddock)) for row in rows))
+    states = tuple(_may_go(scene, mob, found.get(row.paddock)) for row in rows)
+    return MobReady(mob.id, mob.name, rows, states)
 
 
-def _may_go(place: Place | None) -> str:
-    """Return in a word whether a mob may go to a place now; what closes it is named."""
+def _may_go(scene: Scene, mob: MobState, place: Place | None) -> str:
+    """Return in a word whether a mob may go to a place now; what closes it is named, and until when."""
     if place is None:
         return say("pages.ready.state.kept")
     by = list_words(say(f"limits.{name}.name") for name in place.limits)
-    key = "closed_by" if place.state == "closed" and by else place.state
-    return say(f"pages.ready.state.{key}", limits=by)
+    if place.state != "closed" or not by:
+        return say(f"pages.ready.state.{place.state}", limits=by)
+    day = opens(scene, mob, place.paddock, scene.now)
+    if day is None:
+        return say("pages.ready.state.closed_by", limits=by)
+    return say("pages.ready.state.closed_until", limits=by, day=day_words(day - timedelta(days=1)))
 
 
 def _ready_words(mobs: tuple[MobReady, ...]) -> Iterator[str]:

@@ -15,7 +15,7 @@ from browseline.chain.layout_page import LayoutPage, page_of, source_words
 from browseline.chain.parts import with_planted
 from browseline.cli.options import FarmOption, JsonOption, NowOption, folder_of, now_of
 from browseline.cli.out import bold, put, put_json, put_wrapped, waiting
-from browseline.errors import BadInput, finding
+from browseline.errors import BadInput, Finding, finding
 from browseline.exchange.plain import document
 from browseline.farm.disk import write_whole
 from browseline.farm.names import nearest
@@ -84,12 +84,14 @@ def _wanted(made: Layout, typed: list[str]) -> list[str] | None:
     bad = [word for word in typed if word.casefold() not in names]
     if bad:
         known = ", ".join(p.id for p in made.plantings)
-        near = [nearest(word.casefold(), names) for word in bad]
-        raise BadInput([
-            finding("cli.no_laid_planting", word, near=found or "-", known=known)
-            for word, found in zip(bad, near, strict=True)
-        ])  # fmt: skip
+        raise BadInput([_not_laid(word, nearest(word.casefold(), names), known) for word in bad])
     return [names[word.casefold()] for word in typed] or None
+
+
+def _not_laid(word: str, near: str | None, known: str) -> Finding:
+    """Return the finding of a planting that is not drawn, with the nearest that is, where one is near."""
+    mend = say("cli.layout.near", near=near, known=known) if near else say("cli.layout.drawn", known=known)
+    return finding("cli.no_laid_planting", word, mend=mend)
 
 
 def put_layout(page: LayoutPage) -> None:

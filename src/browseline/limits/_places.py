@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal
+
+import numpy as np
 
 from browseline.limits import bites, faces, known, ready
 from browseline.limits._follow import gap, leader_of, left_behind
@@ -109,6 +111,18 @@ def closed_by(scene: Scene, mob: MobState, p: int, by: datetime) -> tuple[str, .
         for face in faces(scene)
         if face.closed is not None and face.closed[m, day : day + NEAR_D, p].any()
     )
+
+
+def opens(scene: Scene, mob: MobState, paddock: str, by: datetime) -> date | None:
+    """Return the first day on which no calendar closes a paddock that is closed by then; None: not known."""
+    m, p = scene.mobs.index(mob), scene.paddocks.index(paddock)
+    closed = np.zeros(len(scene.days), bool)
+    for face in faces(scene):
+        if face.closed is not None:
+            closed |= face.closed[m, :, p]
+    day = min(max((scene.local(by).date() - scene.days[0]).days, 0), len(closed) - 1)
+    first = next((n for n in range(day, len(closed)) if closed[n]), len(closed))
+    return next((scene.days[n] for n in range(first, len(closed)) if not closed[n]), None)
 
 
 def _when(

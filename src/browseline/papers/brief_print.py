@@ -8,7 +8,7 @@ from typing import Any
 from browseline.chain.look import Picture
 from browseline.errors import BadInput, finding
 from browseline.papers.fit import soft
-from browseline.trials.brief import Brief, brief, looked_at
+from browseline.trials.brief import Brief, brief, looked_at, subtitle
 from browseline.trials.designs import HERE, design_ids, laid_out, locks_of
 from browseline.words import day_words, language, say
 
@@ -61,7 +61,7 @@ def brief_data(made: Brief, picture: Picture) -> dict[str, Any]:
     """Return what the template sets: words alone."""
     return {
         "lang": language.get(), "paper": "us-letter" if picture.farm.units == "acres" else "a4",
-        "title": soft(made.title), "farm": soft(made.farm),
+        "title": soft(made.title), "farm": soft(made.farm), "subtitle": soft(subtitle(made)),
         "printed": say("trials.brief.printed", day=day_words(picture.today), year=picture.today.year),
         "assumed": say("trials.brief.assumed"), "found": say("trials.brief.found"),
         "head": [soft(cell) for cell in made.head],
@@ -74,7 +74,7 @@ def brief_data(made: Brief, picture: Picture) -> dict[str, Any]:
 def brief_text(made: Brief) -> str:
     """Return the brief as plain text: the table row by row, each design's cell named."""
     names = made.head[1:]
-    lines = [made.title, "", say("trials.brief.assumed"), *made.assumptions, ""]
+    lines = [made.title, subtitle(made), "", say("trials.brief.assumed"), *made.assumptions, ""]
     for row in (*made.rows,):
         cells = "; ".join(f"{name}: {cell}" for name, cell in zip(names, row[1:], strict=True))
         lines.append(f"{row[0]}. {cells}")

@@ -114,9 +114,15 @@ def brief(
         *([say("trials.brief.without", designs=list_words(bare))] if bare else ()),
     )
     return Brief(
-        SCHEMA, title or now.farm.name, now.farm.name, SHOWN, made, head, tuple(_rows(made)),
+        SCHEMA, title or say("trials.brief.title"), now.farm.name, SHOWN, made, head, tuple(_rows(made)),
         tuple(_assumed(looks[0], locks)), found,
     )  # fmt: skip
+
+
+def subtitle(made: Brief) -> str:
+    """Return what stands below the title: of which farm it is and, under a title of its own, which paper."""
+    paper = say("trials.brief.title")
+    return made.farm if made.title == paper else say("trials.brief.of", paper=paper, farm=made.farm)
 
 
 def looked_at(designs: Sequence[Design], now: Picture) -> tuple[Picture, ...]:

@@ -19,6 +19,7 @@ from browseline.chain.desk.forms import LOOKS, Form, form_of
 from browseline.chain.desk.lookup import unknown
 from browseline.chain.desk.mend import corrected, entry_of
 from browseline.chain.desk.slots import fields_of
+from browseline.chain.desk.typed import typed, words_of
 from browseline.chain.entries_page import entries_page
 from browseline.chain.in_units import in_units
 from browseline.cli.demo import copy_example, example
@@ -300,3 +301,12 @@ def test_of_many_names_it_is_said_how_many_are_left_out() -> None:
     wrong = unknown("paddock", "qqqq", (f"p{n:02}" for n in range(20)))
     assert wrong.findings[0].mend.endswith("p10, p11 and 8 more.")
     assert unknown("paddock", "qqqq", ("p1", "p2")).findings[0].mend == "There are: p1 and p2."
+
+
+@pytest.mark.parametrize("line", ["promise away 10-14 Jun", "away 10-14 Jun", "holiday 10 Jun"])
+def test_days_away_typed_as_an_entry_are_told_where_they_go(line: str) -> None:
+    with pytest.raises(BadInput) as wrong:
+        typed(words_of(line))
+    (found,) = wrong.value.findings
+    assert "browseline promise away" in found.mend
+    assert "farm.toml" in found.mend

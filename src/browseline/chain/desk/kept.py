@@ -170,7 +170,9 @@ def _said(at: Called, event: Event) -> Iterator[str]:
         if name == "beast" or (event.kind, name) in UNSAID:
             continue
         text = _value(at, name, item)
-        yield text if name in PLAIN else say("cli.named", name=_label(name), text=text)
+        label = _label(name)
+        named = name not in PLAIN and label not in text.split()
+        yield say("cli.named", name=label, text=text) if named else text
 
 
 def _value(at: Called, name: str, item: object) -> str:

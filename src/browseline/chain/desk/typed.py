@@ -16,6 +16,8 @@ ALONE = ("undo", "correct")
 """Verbs that change other entries."""
 OFTEN = ("move", "walk", "look", "shut", "open", "count", "feed", "rain", "sold", "spent", "note")
 """The verbs that are written most: what a line may begin with."""
+PROMISE = "promise"
+"""Days away, harvests and leases: they are written into the farm's file, not into the record."""
 _FLAGS = ("yes", "planned")
 _SHARED = ("at", "who", "because")
 
@@ -70,7 +72,11 @@ def _no_entry(words: Sequence[str]) -> BadInput:
     line = " ".join(words)
     if not words or words[0] in ALONE:
         return BadInput([finding("cli.batch.alone" if words else "cli.batch.no_verb", line)])
-    near = nearest_verb(words[0])
+    near = nearest_verb(words[0], (PROMISE,))
+    if near == PROMISE:
+        return BadInput(
+            [finding("cli.promise_elsewhere", line, said=words[0], example=say("cli.example.promise"))]
+        )
     if near in ENTRIES:
         mend = say("cli.nearest", name=say(f"cli.example.{near}").removeprefix("browseline "))
     else:

@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from browseline.errors import BadInput
 from browseline.papers.brief_print import TEMPLATE, brief_data
 from browseline.papers.sheets import pdf
-from browseline.trials.brief import Brief
+from browseline.trials.brief import Brief, subtitle
 from browseline.trials.compare import ComparePage
 from browseline.trials.designs import HERE, design_ids
 from browseline.trials.same_land import SameLandPage
@@ -99,7 +99,9 @@ def compare_designs(request: Request, design: Annotated[list[str] | None, Query(
 def brief(request: Request) -> Response:
     """GET /brief — a class's design brief: crowns, grass and thinning, design beside design."""
     session = session_of(request)
-    return with_session(request, session, answer(request, "brief.html", brief_seen(request, session)))
+    page = brief_seen(request, session)
+    seen = answer(request, "brief.html", page, extra={"subtitle": subtitle(page)})
+    return with_session(request, session, seen)
 
 
 @router.get("/brief.pdf", responses={200: {"content": {"application/pdf": {}}}}, response_class=Response)
