@@ -15,10 +15,7 @@ OPTION, AT, WHEN = "--", "at", "when"
 def in_form(found: Iterable[Finding], fields: Mapping[str, str]) -> tuple[Finding, ...]:
     """Return findings as a form tells them: the field's label for its option, and how to mend it there.
 
-    Parameters
-    ----------
-    fields : mapping
-        The label of each field by its name.
+    ``fields`` are the labels of the form's fields by their names.
     """
     labels = {name.replace("_", "-"): label for name, label in fields.items()}
     labels[AT] = labels.get(WHEN, "")

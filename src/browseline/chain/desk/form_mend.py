@@ -58,11 +58,11 @@ def correction_form(
     event, wrong = event_of(picture, ident), tuple(found)
     told = _values(picture, event) | dict(given or {})
     fields = tuple(_fields(picture, event, told))
+    labels = {one.name: one.label for one in fields}
     questions = bool(wrong) and all(one.level == "question" for one in wrong)
     return Form(
         "browseline/form/1", picture.farm.name, VERB, say("form.correct.title"), say("form.correct.keep"),
-        say("form.correct.intro"), "", (), fields, (),
-        in_form(wrong, {one.name: one.label for one in fields}), questions,
+        say("form.correct.intro"), "", (), fields, (), in_form(wrong, labels), questions,
     )  # fmt: skip
 
 
