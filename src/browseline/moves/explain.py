@@ -90,7 +90,7 @@ class Explainer:
             )
         asked = self._bitten(m, p, b) if a == 0 and p == self.yardstick.bars.start[m] else None
         if asked is not None:
-            because = joined((asked.because, self._nobody_until(asked, b)), " ")
+            because = joined(filter(None, (asked.because, self._nobody_until(asked, b))), " ")
             words = say("moves.end.bite", limit=say(f"limits.{asked.limit}.name"), because=because)
             return Ending(asked.limit, words, asked.figures)
         return (
