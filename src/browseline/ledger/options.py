@@ -105,7 +105,7 @@ def outcome(balance: Balance, bale: Bale, short_kg: float | None = None) -> Outc
 
 def _to_buy(bales: int, short_kg: float, balance: Balance, bale: Bale) -> Figure:
     """Return the bales that close a gap, rounded up. [bales]"""
-    formula = rounded_up(f"{max(short_kg, 0.0):.5g} kg ÷ {bale.eaten.value:.4g} kg")
+    formula = rounded_up(f"{max(short_kg, 0.0):.7g} kg ÷ {bale.eaten.value:.7g} kg")
     parts, about = (balance.short, bale.eaten), str(balance.case.label)
     return Figure("bales_to_buy", bales, "bales", formula=formula, parts=parts, about=about)
 
