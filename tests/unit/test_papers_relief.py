@@ -436,6 +436,22 @@ def test_the_example_keeps_its_amounts_and_places_on_paper(tmp_path: Path) -> No
     assert "Wild cherry in the fence row (by 10 Cherry Edge)" in page
 
 
+@pytest.mark.parametrize("days", [3, 7, 14])
+def test_every_day_has_its_column_on_the_sheet_and_none_lies_over_another_word(days: int) -> None:
+    """Fifteen columns in one row had run off the page and squeezed names, places and counts into a pile."""
+    sheet = relief(seen(farm(shapes=shapes())), days)
+    with pdfplumber.open(io.BytesIO(paper(sheet))) as opened:
+        (sheet_page,) = opened.pages
+        found = sheet_page.extract_words()
+        assert max(word["x1"] for word in found) <= sheet_page.width - 20
+        for name in set(sheet.days):
+            assert sum(word["text"] == name for word in found) >= sheet.days.count(name)
+        boxes = [word for word in found if word["text"] == "="]
+        assert len(boxes) == len(sheet.mobs)
+        tops = [round(word["top"]) for word in boxes]
+        assert len(set(tops)) == len(tops), "a line a mob"
+
+
 # -- as a text message -------------------------------------------------------------------------
 
 
