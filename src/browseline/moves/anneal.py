@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.change import chance, change
 from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare, compiled
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -40,7 +40,7 @@ class Works(NamedTuple):
     cost_usd: Array
 
 
-@compiled
+@bare
 def churn(m, place, old, churn_usd):  # type: ignore[no-untyped-def]
     """Return what it costs that a mob's days differ from the plan in force; -1 in it is no word. [USD]
 
@@ -67,7 +67,7 @@ def _blank(place, count, members):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@compiled
+@bare
 def _first_touched(now, new, first):  # type: ignore[no-untyped-def]
     """Fill for each place the first day on which a change touches it; the end of days if it does not."""
     mobs, days = now.place.shape
@@ -81,7 +81,7 @@ def _first_touched(now, new, first):  # type: ignore[no-untyped-def]
             first[new.place[m, t]] = min(first[new.place[m, t]], t)
 
 
-@compiled
+@bare
 def _mean_season(p, first, now, new, bars, field, nought, stop):  # type: ignore[no-untyped-def]
     """Return a paddock's mean cost over members, run from a day on; infinite once past ``stop``. [USD]"""
     members = now.mass_kg_ha.shape[1]
@@ -98,14 +98,14 @@ def _mean_season(p, first, now, new, bars, field, nought, stop):  # type: ignore
     return total / members
 
 
-@compiled
+@bare
 def _walk(m, works, bars, old, churn_usd, nought):  # type: ignore[no-untyped-def]
     mark_runs(works.place, m, bars, works.length, works.starts, works.ends)
     walks = mob_usd(m, works.place, works.starts, bars, nought, nought)
     works.walks_usd[m] = walks + churn(m, works.place, old, churn_usd)
 
 
-@compiled
+@bare
 def _calendar(p, works, bars, nought):  # type: ignore[no-untyped-def]
     works.calendar_usd[p] = calendar_usd(
         p, works.place, works.length, works.starts, works.ends, bars, nought, nought
@@ -113,24 +113,34 @@ def _calendar(p, works, bars, nought):  # type: ignore[no-untyped-def]
     return works.calendar_usd[p]
 
 
-@compiled
+@bare
 def _work_out(works, bars, field, old, churn_usd, nought):  # type: ignore[no-untyped-def]
     """Work out a whole plan and return its mean cost. [USD]"""
     for m in range(works.place.shape[0]):
         _walk(m, works, bars, old, churn_usd, nought)
     for p in range(works.season_usd.shape[0]):
-        works.mass_kg_ha[p, :, 0] = field.mass_kg_ha[:, p]
+        for s in range(field.mass_kg_ha.shape[0]):
+            works.mass_kg_ha[p, s, 0] = field.mass_kg_ha[s, p]
         _calendar(p, works, bars, nought)
         works.season_usd[p] = _mean_season(p, np.int64(0), works, works, bars, field, nought, np.inf)
     return works.season_usd.sum() + works.calendar_usd.sum() + works.walks_usd.sum()
 
 
-@compiled
+@bare
+def _differs(m, now, new):  # type: ignore[no-untyped-def]
+    """Return whether a mob's days differ in two plans."""
+    differs = False
+    for t in range(now.place.shape[1]):
+        differs |= now.place[m, t] != new.place[m, t]
+    return differs
+
+
+@bare
 def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type: ignore[no-untyped-def]
     """Return a changed plan's cost, infinite once it cannot be taken, and whether it was run. [USD]"""
     days = new.place.shape[1]
     for m in range(new.place.shape[0]):
-        if np.any(new.place[m] != now.place[m]):
+        if _differs(m, now, new):
             _walk(m, new, bars, old, churn_usd, nought)
     total = new.walks_usd.sum()
     if total == np.inf or too_many_arrivals(new.starts, bars):
@@ -153,23 +163,28 @@ def _try(now, new, bars, field, old, churn_usd, first, nought, allowed):  # type
     return total, True
 
 
-@compiled
+@bare
 def _copy(into, out_of):  # type: ignore[no-untyped-def]
     """Copy one plan's workings over the other's, but for herbage."""
-    into.place[:], into.length[:] = out_of.place, out_of.length
-    into.starts[:], into.ends[:] = out_of.starts, out_of.ends
-    into.walks_usd[:] = out_of.walks_usd
-    into.calendar_usd[:], into.season_usd[:] = out_of.calendar_usd, out_of.season_usd
+    for m in range(into.place.shape[0]):
+        into.walks_usd[m] = out_of.walks_usd[m]
+        for t in range(into.place.shape[1]):
+            into.place[m, t], into.length[m, t] = out_of.place[m, t], out_of.length[m, t]
+            into.starts[m, t], into.ends[m, t] = out_of.starts[m, t], out_of.ends[m, t]
+    for p in range(into.season_usd.shape[0]):
+        into.calendar_usd[p], into.season_usd[p] = out_of.calendar_usd[p], out_of.season_usd[p]
 
 
-@compiled
+@bare
 def _copy_herbage(into, out_of, first):  # type: ignore[no-untyped-def]
     """Copy herbage and cost of the paddocks that were touched, from the day they were."""
     for p in range(into.season_usd.shape[0]):
-        d = first[p]
-        if d < into.place.shape[1]:
-            into.mass_kg_ha[p, :, d:] = out_of.mass_kg_ha[p, :, d:]
-            into.cost_usd[p, :, d:] = out_of.cost_usd[p, :, d:]
+        if first[p] >= into.place.shape[1]:
+            continue
+        for s in range(into.mass_kg_ha.shape[1]):
+            for d in range(first[p], into.mass_kg_ha.shape[2]):
+                into.mass_kg_ha[p, s, d] = out_of.mass_kg_ha[p, s, d]
+                into.cost_usd[p, s, d] = out_of.cost_usd[p, s, d]
 
 
 @compiled
@@ -197,11 +212,19 @@ def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  
     """
     count, members = bars.open_.shape[2], field.mass_kg_ha.shape[0]
     state, first, nought = np.full(1, key, np.uint64), np.empty(count + 1, np.int64), np.zeros(COUNT)
-    now, new = _blank(start, count, members), _blank(start, count, members)
+    now, new, best = _blank(start, count, members), _blank(start, count, members), start.copy()
+    best_usd = _improve(
+        now, new, best, bars, field, old, churn_usd, tries, hot_usd, cold_usd, state, first, nought
+    )
+    return best, best_usd
+
+
+@bare
+def _improve(now, new, best, bars, field, old, churn_usd, tries, hot_usd, cold_usd, state, first, nought):  # type: ignore[no-untyped-def]
+    """Do as `anneal`, in room of its caller; fill the best plan seen and return its cost. [USD]"""
     usd = _work_out(now, bars, field, old, churn_usd, nought)
     _copy(new, now)
-    best, best_usd = start.copy(), usd
-    ran = 0
+    best_usd, ran = usd, 0
     for _ in range(MOST_CHANGES * tries):
         if ran >= tries:
             break
@@ -217,5 +240,8 @@ def anneal(start, bars, field, old, churn_usd, tries, hot_usd, cold_usd, key):  
         _copy_herbage(now, new, first)
         usd = after
         if usd < best_usd - 1e-9:
-            best[:], best_usd = now.place, usd
-    return best, best_usd
+            best_usd = usd
+            for m in range(best.shape[0]):
+                for t in range(best.shape[1]):
+                    best[m, t] = now.place[m, t]
+    return best_usd

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare
 
 _STEP, _MIX_A, _MIX_B = (
     np.uint64(0x9E3779B97F4A7C15),
@@ -14,7 +14,7 @@ _STEP, _MIX_A, _MIX_B = (
 _S30, _S27, _S31, _S11 = np.uint64(30), np.uint64(27), np.uint64(31), np.uint64(11)
 
 
-@compiled
+@bare
 def chance(state):  # type: ignore[no-untyped-def]
     """Return the next number in [0, 1) of a counter in ``state[0]`` (splitmix64).
 
@@ -30,12 +30,12 @@ def chance(state):  # type: ignore[no-untyped-def]
     return float(z >> _S11) * 2.0**-53
 
 
-@compiled
+@bare
 def _pick(state, count):  # type: ignore[no-untyped-def]
     return int(chance(state) * count)
 
 
-@compiled
+@bare
 def _visit(row, t):  # type: ignore[no-untyped-def]
     """Return first day and end of the visit that covers a day."""
     a, b = t, t + 1
@@ -46,13 +46,13 @@ def _visit(row, t):  # type: ignore[no-untyped-def]
     return a, b
 
 
-@compiled
+@bare
 def _elsewhere(place, m, a, b, yard, state):  # type: ignore[no-untyped-def]
     """Send a mob somewhere else for some days; mostly to a paddock."""
     place[m, a:b] = yard if chance(state) < 0.1 else _pick(state, yard)
 
 
-@compiled
+@bare
 def _shift(place, m, a, start, state):  # type: ignore[no-untyped-def]
     """Make one visit longer at the cost of its neighbour; before the first it stands at ``start``."""
     by = 1 + int(3 * chance(state))
@@ -62,7 +62,7 @@ def _shift(place, m, a, start, state):  # type: ignore[no-untyped-def]
         place[m, max(a - by, 0) : a] = place[m, a]
 
 
-@compiled
+@bare
 def _swap(place, m, a, b, state):  # type: ignore[no-untyped-def]
     """Let two visits change paddocks, of one mob or of two."""
     other = _pick(state, place.shape[0])
@@ -72,7 +72,7 @@ def _swap(place, m, a, b, state):  # type: ignore[no-untyped-def]
     place[other, c:d] = here
 
 
-@compiled
+@bare
 def _turn_round(place, m, a, b):  # type: ignore[no-untyped-def]
     """Let a visit and the one after it change order."""
     if b >= place.shape[1]:
@@ -83,7 +83,7 @@ def _turn_round(place, m, a, b):  # type: ignore[no-untyped-def]
     place[m, a + c - b : c] = here
 
 
-@compiled
+@bare
 def _swallow(place, m, a, b, state):  # type: ignore[no-untyped-def]
     """Give a visit's days to the one before or after."""
     days = place.shape[1]
@@ -93,7 +93,7 @@ def _swallow(place, m, a, b, state):  # type: ignore[no-untyped-def]
         place[m, a:b] = place[m, b]
 
 
-@compiled
+@bare
 def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
     """Lengthen or shorten a visit by a day and move those after it along."""
     days = place.shape[1]
@@ -108,7 +108,7 @@ def _slide(place, m, b, state):  # type: ignore[no-untyped-def]
             place[m, t] = place[m, t + 1]
 
 
-@compiled
+@bare
 def _trail(place, m, a, until, bars, state):  # type: ignore[no-untyped-def]
     """Let a follower go where its leader was before, as long as the leader stays where it went next.
 
@@ -127,7 +127,7 @@ def _trail(place, m, a, until, bars, state):  # type: ignore[no-untyped-def]
             place[m, d] = before if before == yard or bars.open_[m, d, before] else yard
 
 
-@compiled
+@bare
 def change(place, bars, state):  # type: ignore[no-untyped-def]
     """Change a plan a little, at random; first days on which nobody can be moved stay.
 

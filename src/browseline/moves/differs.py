@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare, compiled
 
 MENDED_D = 4
 """Longest stay that is put in the stead of one that cannot be made any more. [d]"""
@@ -22,7 +22,7 @@ def _marked(place, bars):  # type: ignore[no-untyped-def]
     return length, starts, ends
 
 
-@compiled
+@bare
 def _first(p, m, place, other, now, new):  # type: ignore[no-untyped-def]
     """Return the first day on which a mob's visits of a paddock differ; the end of days if they do not."""
     days = place.shape[1]

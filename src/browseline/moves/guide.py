@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.kernel import Field
 from browseline.science import grazing
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare
 
 Array = NDArray[np.float64]
 
@@ -31,7 +31,7 @@ def mean_growth(field: Field, mass_kg_ha: Array) -> Array:
     return net
 
 
-@compiled
+@bare
 def _net_at(field, mass, net):  # type: ignore[no-untyped-def]
     """Fill the mean growth less loss of each paddock, day and mass. [kg/ha/d]"""
     paddocks, days, grid = net.shape

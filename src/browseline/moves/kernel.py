@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from browseline.moves.skipped import skipped_by_followers
 from browseline.science import grazing
-from browseline.science.compiled import compiled, njit
+from browseline.science.compiled import bare, compiled, njit
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -90,7 +90,7 @@ class Field(NamedTuple):
     cover_kg_ha: Array
 
 
-@compiled
+@bare
 def mark_runs(place, m, bars, length, starts, ends):  # type: ignore[no-untyped-def]
     """Mark the visits of one mob: whole days of each, first and last days.
 
@@ -118,7 +118,7 @@ def mark_runs(place, m, bars, length, starts, ends):  # type: ignore[no-untyped-
                 length[m, d] = t + 1 - begin + been
 
 
-@compiled
+@bare
 def rest_usd(p, m, t, left, here, bars):  # type: ignore[no-untyped-def]
     """Return days short of rest and their cost if mob ``m`` comes to ``p`` on day ``t``; infinite if barred.
 
@@ -155,7 +155,7 @@ def in_wake(t, left_d, stays, together, soon_d, late_d, sooner_d):  # type: igno
     return together if stays else soon_d - 1e-9 <= behind <= late_d + 1e-9
 
 
-@compiled
+@bare
 def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
     """Return whether a mob may come to a paddock on a day: its leader, if any, was there just before.
 
@@ -173,7 +173,7 @@ def follows_on(m, t, left, here, bars):  # type: ignore[no-untyped-def]
     return in_wake(t, left[leader], here[leader], bars.together[m, leader], soon_d, late_d, sooner_d)
 
 
-@compiled
+@bare
 def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-def]
     """Return days past the longest stays and their cost; infinite where a hard one is passed by choice.
 
@@ -200,7 +200,7 @@ def over_usd(p, m, length, inside, excused, bars):  # type: ignore[no-untyped-de
     return days, cost
 
 
-@compiled
+@bare
 def _barred(p, t, place, bars):  # type: ignore[no-untyped-def]
     """Return whether somebody stands on a paddock who must not, on one day."""
     for m in range(place.shape[0]):
@@ -231,10 +231,15 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
     float
         [USD]
     """
+    mobs = place.shape[0]
+    left, here, since = np.empty(mobs), np.zeros(mobs, np.bool_), np.zeros(mobs, np.int64)
+    return _calendar_usd(p, place, length, starts, ends, bars, amount, usd, left, here, since)
+
+
+@bare
+def _calendar_usd(p, place, length, starts, ends, bars, amount, usd, left, here, since):  # type: ignore[no-untyped-def]
+    """Do as `calendar_usd`, in room of its caller: three arrays, shape (mob,)."""
     mobs, days = place.shape
-    left = np.empty(mobs)
-    here = np.zeros(mobs, np.bool_)
-    since = np.zeros(mobs, np.int64)
     for m in range(mobs):
         left[m] = -bars.ago_d[m, p]
     total = 0.0
@@ -270,7 +275,7 @@ def calendar_usd(p, place, length, starts, ends, bars, amount, usd):  # type: ig
     return total + skipped * bars.prices_usd[1]
 
 
-@compiled
+@bare
 def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def]
     """Cost of one mob but for grass: yard, hay, moves, walks, days off a job, dear days; infinite if barred.
 
@@ -318,7 +323,7 @@ def mob_usd(m, place, starts, bars, amount, usd):  # type: ignore[no-untyped-def
     return hay * price[0] + off * price[1] + moves * price[2] + walk * price[3] + idle * price[5] + dear
 
 
-@compiled
+@bare
 def too_many_arrivals(starts, bars):  # type: ignore[no-untyped-def]
     """Return whether a day has more arrivals than people can make."""
     for t in range(starts.shape[1]):
@@ -330,7 +335,7 @@ def too_many_arrivals(starts, bars):  # type: ignore[no-untyped-def]
     return False
 
 
-@compiled
+@bare
 def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped-def]
     """Herbage short of the height to start where somebody comes, and its cost; once for all who come."""
     kg, cost = 0.0, 0.0
@@ -344,7 +349,7 @@ def _early_kg(p, t, mass, place, starts, bars, area):  # type: ignore[no-untyped
     return kg, cost
 
 
-@compiled
+@bare
 def _below_kg(p, t, left, place, bars, area):  # type: ignore[no-untyped-def]
     """Herbage short of the height to leave on the evening of a grazed day, and its cost; once for all there.
 
@@ -362,7 +367,7 @@ def _below_kg(p, t, left, place, bars, area):  # type: ignore[no-untyped-def]
     return kg, cost
 
 
-@compiled
+@bare
 def run_paddock(p, s, first, place, length, starts, bars, field, mass, cost, amount, usd):  # type: ignore[no-untyped-def]
     """Run one paddock for one member from a day on, by the same step as `grazing.run`.
 

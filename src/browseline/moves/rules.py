@@ -14,7 +14,7 @@ import numpy as np
 from browseline.moves.form import Plan, Yardstick
 from browseline.moves.kernel import Array, Bools, Field, Index, in_wake
 from browseline.science import grazing
-from browseline.science.compiled import compiled, njit
+from browseline.science.compiled import bare, compiled, njit
 
 LONGEST_RESTED, MOST_FEED = 0, 1
 REST_TOLERANCE_D = 1e-9
@@ -45,7 +45,7 @@ def rule_plans(yardstick: Yardstick, field: Field) -> tuple[Plan, ...]:
     return tuple(plans)
 
 
-@compiled
+@bare
 def next_move_day(t, can_move):  # type: ignore[no-untyped-def]
     """Return the next day after ``t`` on which animals can be moved, or the end of the days."""
     for d in range(t + 1, can_move.shape[0]):
@@ -111,7 +111,7 @@ def eye_of(bars):  # type: ignore[no-untyped-def]
     )
 
 
-@compiled
+@bare
 def _must_leave(m, p, t, stood, mass, bars, eye, area):  # type: ignore[no-untyped-def]
     """Return whether the rule takes a mob out of its paddock: 0 no, 1 by grass or stay, 2 by a hard limit."""
     if not eye.clear[m, t, p] or stood + eye.until[t] - t > eye.hard_d[m, p]:
@@ -174,12 +174,9 @@ def _wanted_kg_ha(p, d, place, length, demand, eaten, area):  # type: ignore[no-
     return wanted
 
 
-@compiled
+@bare
 def _look(t, sward):  # type: ignore[no-untyped-def]
-    """Fill the mean herbage of the marked paddocks on the morning of a day, running each up to it.
-
-    All in one call: what a loop hands on to another function is counted each time round.
-    """
+    """Fill the mean herbage of the marked paddocks on the morning of a day, running each up to it."""
     mass, upto, marked, mean = sward.mass_kg_ha, sward.upto, sward.marked, sward.mean_kg_ha
     place, length, demand, eaten = sward.place, sward.length, sward.demand_kg_d, sward.eaten_frac
     cut_to, typed, areas, leaf = sward.cut_to_kg_ha, sward.typed_kg_ha_d, sward.area_ha, sward.leaf
@@ -204,7 +201,7 @@ def _look(t, sward):  # type: ignore[no-untyped-def]
         mean[p] = total / mass.shape[0]
 
 
-@compiled
+@bare
 def _best_paddock(rule, m, t, here, left, bars, eye, sward):  # type: ignore[no-untyped-def]
     """Return the paddock a rule takes next, or the yard; herbage is looked at last, where all else fits."""
     clear, hard_d, from_d, own_d, rest_d = eye.clear, eye.hard_d, eye.from_d, eye.own_d, eye.rest_d
@@ -236,7 +233,7 @@ def _best_paddock(rule, m, t, here, left, bars, eye, sward):  # type: ignore[no-
     return best
 
 
-@compiled
+@bare
 def _as_planned(t, place, here, stood, left):  # type: ignore[no-untyped-def]
     """Move the mobs that a plan moves on one day."""
     for m in range(here.shape[0]):
@@ -246,7 +243,7 @@ def _as_planned(t, place, here, stood, left):  # type: ignore[no-untyped-def]
             here[m], stood[m] = place[m, t], 0
 
 
-@compiled
+@bare
 def _decide(rule, t, here, stood, left, bars, eye, sward):  # type: ignore[no-untyped-def]
     """Move the mobs that a rule moves on one day; those that must go come first."""
     yard, arrived = bars.open_.shape[2], 0
@@ -289,10 +286,15 @@ def by_rule(rule, bars, eye, field, first, end, kept_d, place):  # type: ignore[
     place : int array, shape (mob, day)
         Changed from then on.
     """
-    mobs, days = place.shape
     here, stood = bars.start.copy(), bars.been_d.copy()
     left = -bars.ago_d.T.copy()
-    sward = _sward_of(place, bars, field, first, end)
+    _play(rule, bars, eye, _sward_of(place, bars, field, first, end), kept_d, place, here, stood, left)
+
+
+@bare
+def _play(rule, bars, eye, sward, kept_d, place, here, stood, left):  # type: ignore[no-untyped-def]
+    """Do as `by_rule`, from where each mob stands and when each paddock was left."""
+    mobs, days = place.shape
     for t in range(days):
         if t < kept_d:
             _as_planned(t, place, here, stood, left)

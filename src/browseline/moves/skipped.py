@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare
 
 
-@compiled
+@bare
 def _skips(p, m, left, place, bars):  # type: ignore[no-untyped-def]
     """Return whether a follower skips a paddock that its leader left on a day, though it could have come.
 
@@ -28,7 +28,7 @@ def _skips(p, m, left, place, bars):  # type: ignore[no-untyped-def]
     return able
 
 
-@compiled
+@bare
 def _skipped(p, m, place, ends, bars):  # type: ignore[no-untyped-def]
     """Return how many times a follower does not come to a paddock that its leader left."""
     leader, count = bars.leader[m], 0
@@ -44,7 +44,7 @@ def _skipped(p, m, place, ends, bars):  # type: ignore[no-untyped-def]
     return count
 
 
-@compiled
+@bare
 def skipped_by_followers(p, place, ends, bars):  # type: ignore[no-untyped-def]
     """Return how many times followers do not come to a paddock that their leaders left.
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from browseline.science.compiled import njit
+from browseline.science.compiled import bare, njit
 from browseline.science.forage import Group
 
 Array = NDArray[np.float64]
@@ -264,7 +264,7 @@ def one_paddock(start, wanted, floor, cut_to, typed, fertility, potential, loss_
     return Season(mass, growth, loss, removed, cut)
 
 
-@njit(cache=True, nogil=True)
+@bare
 def _wanted(day, demand, paddocks, stays, wanted):  # type: ignore[no-untyped-def]
     wanted[:] = 0.0
     for e in range(stays.first[day], stays.first[day + 1]):
@@ -273,7 +273,7 @@ def _wanted(day, demand, paddocks, stays, wanted):  # type: ignore[no-untyped-de
         wanted[p] += taken / paddocks.area_ha[p]
 
 
-@njit(cache=True, nogil=True)
+@bare
 def _share_out(day, demand, stays, wanted, removed, eaten, short):  # type: ignore[no-untyped-def]
     for e in range(stays.first[day], stays.first[day + 1]):
         p, mob = stays.paddock[e], stays.mob[e]
@@ -283,9 +283,8 @@ def _share_out(day, demand, stays, wanted, removed, eaten, short):  # type: igno
         short[mob] += need - got
 
 
-@njit(cache=True, nogil=True)
-def _member(member, fertility, demand, paddocks, days, stays, leaf, out):  # type: ignore[no-untyped-def]
-    wanted = np.empty(paddocks.area_ha.shape[0])
+@bare
+def _member(member, fertility, demand, paddocks, days, stays, leaf, out, wanted):  # type: ignore[no-untyped-def]
     mass = out.mass_kg_ha[member]
     for d in range(mass.shape[0] - 1):
         _wanted(d, demand, paddocks, stays, wanted)
@@ -309,9 +308,10 @@ WORTH_THREADS = 100_000
 
 @njit(cache=True, nogil=True)
 def _members(first, last, fertility, demand, paddocks, days, stays, leaf, out):  # type: ignore[no-untyped-def]
+    wanted = np.empty(paddocks.area_ha.shape[0])
     for member in range(first, last):
         own = member if demand.shape[0] > 1 else 0
-        _member(member, fertility, demand[own], paddocks, days, stays, leaf, out)
+        _member(member, fertility, demand[own], paddocks, days, stays, leaf, out, wanted)
 
 
 def run(

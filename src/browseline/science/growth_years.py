@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.science.compiled import compiled
+from browseline.science.compiled import bare, compiled
 from browseline.science.grazing import Leaf, paddock_day
 from browseline.science.water import water_day
 
@@ -68,7 +68,7 @@ class Groups(NamedTuple):
     idle_below: float
 
 
-@compiled
+@bare
 def wet_share(water_frac: float, et0_mm: float) -> float:
     """Share of growth that soil water allows on a day: ``forage.water_response`` of one number.
 
@@ -106,8 +106,8 @@ def wet_share(water_frac: float, et0_mm: float) -> float:
     return min(0.95 + 0.25 * (x - 0.4), 1.0)
 
 
-@compiled
-def one_land(skies, lands, groups, leaf, member, land, light, bound, fertility, out):  # type: ignore[no-untyped-def]
+@bare
+def one_land(skies, lands, groups, leaf, member, land, light, bound, fertility, out, potential, loss):  # type: ignore[no-untyped-def]
     """Growth of one paddock and member, added up by year and month.
 
     Parameters
@@ -120,18 +120,19 @@ def one_land(skies, lands, groups, leaf, member, land, light, bound, fertility, 
         [1]
     out : array, shape (year, month)
         Growth is added to it. [kg/ha]
+    potential, loss : array, shape (1, group), (1,)
+        Room to work in.
 
     References
     ----------
     derived_here, forage.md 1.2, 2 and 3: the sward's own equations
     """
     count = lands.share.shape[1]
-    total, p, kc_before, kc_in, least_c = lands.water[land, :5]
+    total, p, least_c = lands.water[land, 0], lands.water[land, 1], lands.water[land, 4]
+    kc_before, kc_in = lands.water[land, 2], lands.water[land, 3]
     numbers = (lands.water[land, 5], lands.water[land, 6], lands.water[land, 7])
     dry, wet_from = lands.water[land, 8], lands.water[land, 9]
     share = lands.share[land]
-    potential = np.zeros((1, count))
-    loss = np.zeros(1)
     missing, mass = 0.0, lands.leave_kg_ha[land]
     for day in range(skies.year.shape[0]):
         y, m = skies.year[day], skies.month[day]
@@ -187,12 +188,12 @@ def grown(skies, lands, groups, leaf, light, bound, fertility):  # type: ignore[
     ----------
     derived_here, forage.md 1.2, 2 and 3: the sward's own equations
     """
-    out = np.zeros(light.shape)
+    out, potential, loss = np.zeros(light.shape), np.zeros((1, lands.share.shape[1])), np.zeros(1)
     for land in range(light.shape[0]):
         for member in range(light.shape[1]):
             one_land(
                 skies, lands, groups, leaf, member, land, light[land, member], bound[land, member],
-                fertility[land, member], out[land, member],
+                fertility[land, member], out[land, member], potential, loss,
             )  # fmt: skip
     return out
 

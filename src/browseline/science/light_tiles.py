@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from browseline.science.compiled import njit
+from browseline.science.compiled import UNCOUNTED, njit
 
 Doubles = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
@@ -27,14 +27,10 @@ _HOW: Any = {
     "nogil": True,
     "error_model": "numpy",
     "fastmath": {"contract", "nnan", "ninf", "nsz"},
-    "_nrt": False,
+    **UNCOUNTED,
 }
 quick: Any = njit(**_HOW)
-"""Compiled with fused multiply-add; no value here is ever infinite or undefined.
-
-The caller owns every array (``_nrt=False``): counting the holders of those passed on would take longer
-than the work, and nothing is set aside inside.
-"""
+"""Compiled with fused multiply-add; no value here is ever infinite or undefined."""
 within: Any = njit(forceinline=True, **_HOW)
 """The same, made part of its caller: a call would hand over each array of a tile piece by piece."""
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from browseline.moves.board.change import change
-from browseline.moves.board.fast import folded
+from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Index
 from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, short_of, usd
 from browseline.moves.change import chance
@@ -68,7 +68,7 @@ class Seasons(NamedTuple):
     total: Array
 
 
-@folded
+@stepped
 def _blank(rows):  # type: ignore[no-untyped-def]
     shape = (rows, MOST_VISITS)
     return Seasons(
@@ -166,10 +166,9 @@ def _keep(s, p, new, r):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _seasons(b, x):  # type: ignore[no-untyped-def]
-    """Return every paddock's season of a plan that keeps every hard rule."""
+def _fill(b, x, s, none):  # type: ignore[no-untyped-def]
+    """Fill every paddock's season of a plan that keeps every hard rule."""
     yard = b.area_ha.shape[0]
-    s, none = _blank(yard), _blank(1)
     for m in range(x.shape[0]):
         t = 0
         while t < x.shape[1]:
@@ -180,10 +179,9 @@ def _seasons(b, x):  # type: ignore[no-untyped-def]
                 _put(s, x[m, a], m, a, t - a)
     for p in range(yard):
         _price(b, p, 0, none, s, p)
-    return s
 
 
-@folded
+@stepped
 def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ignore[no-untyped-def]
     """Improve a plan that keeps every hard rule.
 
@@ -204,15 +202,28 @@ def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ig
     (plan, cost) : int array (mob, day), float
         The best seen and its cost, churn included. [USD]
     """
-    mobs, days = start.shape
-    x, y, s, new = start.copy(), start.copy(), _seasons(b, start), _blank(_TOUCHED)
+    days = start.shape[1]
+    s, none, new = _blank(b.area_ha.shape[0]), _blank(1), _blank(_TOUCHED)
     state, terms, cut = np.full(1, key, np.uint64), np.zeros(10), np.zeros((2, 3), np.int64)
-    touched, count = np.empty(_TOUCHED, np.int64), np.zeros(days, np.int64)
+    touched, count, best = np.empty(_TOUCHED, np.int64), np.zeros(days, np.int64), start.copy()
+    best_usd = _improve(
+        b, start.copy(), start.copy(), old, churn_usd, tries, hot_usd, cold_usd,
+        best, s, none, new, state, terms, cut, touched, count,
+    )  # fmt: skip
+    return best, best_usd
+
+
+@folded
+def _improve(  # type: ignore[no-untyped-def]
+    b, x, y, old, churn_usd, tries, hot_usd, cold_usd, best, s, none, new, state, terms, cut, touched, count
+):
+    """Fill the best plan seen, and return its cost: ``anneal`` in room of its caller. [USD]"""
+    _fill(b, x, s, none)
     total = s.total.sum()
-    for m in range(mobs):
-        total += _off(b, x, m, 0, days, old, churn_usd, terms)
-        _arrivals(b, x, m, 0, days, count, 1)
-    best, best_usd = x.copy(), total
+    for m in range(x.shape[0]):
+        total += _off(b, x, m, 0, x.shape[1], old, churn_usd, terms)
+        _arrivals(b, x, m, 0, x.shape[1], count, 1)
+    best_usd = total
     cool, warmth = (cold_usd / hot_usd) ** (64.0 / max(tries, 64)), hot_usd
     for k in range(tries):
         if k % 64 == 63:
@@ -234,8 +245,16 @@ def anneal(b, start, old, churn_usd, tries, hot_usd, cold_usd, key):  # type: ig
             _keep(s, touched[i], new, i)
         total = after
         if total < best_usd - 1e-9:
-            best[:], best_usd = x, total
-    return best, best_usd
+            _copy(x, best)
+            best_usd = total
+    return best_usd
+
+
+@folded
+def _copy(out_of, into):  # type: ignore[no-untyped-def]
+    for m in range(into.shape[0]):
+        for t in range(into.shape[1]):
+            into[m, t] = out_of[m, t]
 
 
 @folded

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.moves.board.fast import folded
+from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Board, Index
 from browseline.moves.board.prices import EARLIEST_KG_HA, Floats, Prices, Tables
 from browseline.moves.board.season import follows, graze, short_of
@@ -107,64 +107,78 @@ def _nodes(most: int, mobs: int, paddocks: int) -> Nodes:
 @folded
 def _push(h, bucket, score, node, m, p, end):  # type: ignore[no-untyped-def]
     """Put a visit among the best of a bucket, if it is one."""
-    width, n = h.score.shape[1], h.filled[bucket]
-    s, v = h.score[bucket], h.visit[bucket]
+    s, v, width, n = h.score, h.visit, h.score.shape[1], h.filled[bucket]
     if n == width:
-        if score >= s[0]:
+        if score >= s[bucket, 0]:
             return
         k = 0
         while True:  # let the worst fall out, and the new one sink to its place
             c = 2 * k + 1
             if c >= n:
                 break
-            if c + 1 < n and s[c + 1] > s[c]:
+            if c + 1 < n and s[bucket, c + 1] > s[bucket, c]:
                 c += 1
-            if s[c] <= score:
+            if s[bucket, c] <= score:
                 break
-            s[k] = s[c]
-            v[k, 0], v[k, 1], v[k, 2], v[k, 3] = v[c, 0], v[c, 1], v[c, 2], v[c, 3]
+            s[bucket, k] = s[bucket, c]
+            for i in range(4):
+                v[bucket, k, i] = v[bucket, c, i]
             k = c
     else:
         k = n
         h.filled[bucket] = n + 1
         while k > 0:
             c = (k - 1) // 2
-            if s[c] >= score:
+            if s[bucket, c] >= score:
                 break
-            s[k] = s[c]
-            v[k, 0], v[k, 1], v[k, 2], v[k, 3] = v[c, 0], v[c, 1], v[c, 2], v[c, 3]
+            s[bucket, k] = s[bucket, c]
+            for i in range(4):
+                v[bucket, k, i] = v[bucket, c, i]
             k = c
-    s[k] = score
-    v[k, 0], v[k, 1], v[k, 2], v[k, 3] = node, m, p, end
+    s[bucket, k] = score
+    v[bucket, k, 0], v[bucket, k, 1], v[bucket, k, 2], v[bucket, k, 3] = node, m, p, end
 
 
 @folded
-def _bucket(free, m, end, days):  # type: ignore[no-untyped-def]
+def _bucket(nodes, n, m, end, days):  # type: ignore[no-untyped-def]
     """Return the bucket of a plan in which mob ``m`` is placed until ``end``."""
-    mobs = free.shape[0]
+    mobs = nodes.free.shape[1]
     first = days
     for i in range(mobs):
-        first = min(first, end if i == m else free[i])
+        first = min(first, end if i == m else nodes.free[n, i])
     if first >= days:
         return days * mobs
     waiting = 0
     for i in range(mobs):
-        waiting += (end if i == m else free[i]) == first
+        waiting += (end if i == m else nodes.free[n, i]) == first
     return first * mobs + mobs - waiting
 
 
 @folded
-def _between(row, x):  # type: ignore[no-untyped-def]
-    """Return a row of the grid at a band position, straight in between."""
-    last = row.shape[0] - 1
+def _end(t, p, x):  # type: ignore[no-untyped-def]
+    """Return the cost of the last cover at a band position, straight in between. [USD]"""
+    last = t.end.shape[1] - 1
     if x <= 0.0:
-        return row[0]
+        return t.end[p, 0]
     if x >= last:
-        return row[last]
+        return t.end[p, last]
     i = int(x)
-    if row[i] == np.inf or row[i + 1] == np.inf:
-        return row[i]
-    return row[i] + (x - i) * (row[i + 1] - row[i])
+    return t.end[p, i] + (x - i) * (t.end[p, i + 1] - t.end[p, i])
+
+
+@folded
+def _between(go, p, m, day, x):  # type: ignore[no-untyped-def]
+    """Return a row of the grid at a band position, straight in between."""
+    last = go.shape[3] - 1
+    if x <= 0.0:
+        return go[p, m, day, 0]
+    if x >= last:
+        return go[p, m, day, last]
+    i = int(x)
+    low, high = go[p, m, day, i], go[p, m, day, i + 1]
+    if low == np.inf or high == np.inf:
+        return low
+    return low + (x - i) * (high - low)
 
 
 @folded
@@ -177,13 +191,13 @@ def _still(b, t, p, go, left, who, y):  # type: ignore[no-untyped-def]
         First day on which somebody can come again but for rest, and who was there; -1 for nobody. [d]
     """
     days = b.can_move.shape[0]
-    best = _between(t.end[p], y / t.fine - t.low[p, days])
+    best = _end(t, p, y / t.fine - t.low[p, days])
     for m in range(b.start.shape[0]):
         begin = max(left, b.fit_from[m, p])
         if who >= 0:
             begin = max(begin, left + b.rest_d[who, m])
         if begin < days:
-            best = min(best, _between(go[p, m, begin], y / t.fine - t.low[p, begin]))
+            best = min(best, _between(go, p, m, begin, y / t.fine - t.low[p, begin]))
     return best
 
 
@@ -225,9 +239,14 @@ def _make(b, t, mu, nodes, parent, m, p, end, old, churn_usd):  # type: ignore[n
     nodes.made[0] = n + 1
     begin, here, yard = nodes.free[parent, m], nodes.at[parent, m], b.area_ha.shape[0]
     nodes.parent[n], nodes.mob[n], nodes.place[n], nodes.begin[n], nodes.until[n] = parent, m, p, begin, end
-    nodes.free[n], nodes.at[n], nodes.since[n] = nodes.free[parent], nodes.at[parent], nodes.since[parent]
-    nodes.y[n], nodes.dose[n] = nodes.y[parent], nodes.dose[parent]
-    nodes.who[n], nodes.left[n], nodes.gone[n] = nodes.who[parent], nodes.left[parent], nodes.gone[parent]
+    for i in range(b.start.shape[0]):
+        nodes.free[n, i], nodes.at[n, i] = nodes.free[parent, i], nodes.at[parent, i]
+        nodes.since[n, i] = nodes.since[parent, i]
+    for q in range(yard):
+        nodes.y[n, q], nodes.dose[n, q] = nodes.y[parent, q], nodes.dose[parent, q]
+        nodes.who[n, q], nodes.left[n, q] = nodes.who[parent, q], nodes.left[parent, q]
+        for i in range(b.start.shape[0]):
+            nodes.gone[n, q, i] = nodes.gone[parent, q, i]
     nodes.free[n, m], nodes.at[n, m] = end, p
     nodes.since[n, m] = begin if here != p else nodes.since[parent, m]
     cost = nodes.usd[parent] + _arrive_usd(b, here, p) + _differs(m, p, begin, end, old, churn_usd)
@@ -304,13 +323,13 @@ def _expand(b, t, go, mu, spent, leave, nodes, n, day, old, churn_usd, h, togo):
 def _from_now(b, t, p, go, day, left, who, y):  # type: ignore[no-untyped-def]
     """Return what a paddock still costs at the prices if nobody comes before a day. [USD]"""
     days = b.can_move.shape[0]
-    best = _between(t.end[p], y / t.fine - t.low[p, days])
+    best = _end(t, p, y / t.fine - t.low[p, days])
     for m in range(b.start.shape[0]):
         begin = max(day, left, b.fit_from[m, p])
         if who >= 0:
             begin = max(begin, left + b.rest_d[who, m])
         if begin < days:
-            best = min(best, _between(go[p, m, begin], y / t.fine - t.low[p, begin]))
+            best = min(best, _between(go, p, m, begin, y / t.fine - t.low[p, begin]))
     return best
 
 
@@ -348,7 +367,7 @@ def _visits_to(b, t, go, mu, spent, leave, nodes, n, m, p, day, fixed, old, chur
         usd = cost + w.residual * area * short + spent[m, end] - leave[m, end, p]
         usd += _dosed(b, p, mu[p], before + dose) - _dosed(b, p, mu[p], before)
         usd += _still(b, t, p, go, end, m, np.log(h / (ceiling - h)) - b.growth[p, end])
-        _push(heap, _bucket(nodes.free[n], m, end, days), fixed + usd, n, m, p, end)
+        _push(heap, _bucket(nodes, n, m, end, days), fixed + usd, n, m, p, end)
 
 
 @folded
@@ -361,7 +380,7 @@ def _to_yard(b, spent, leave, nodes, n, m, day, here, score, old, churn_usd, h):
         if end < days and b.can_move[end]:
             break
     cost += _differs(m, yard, day, end, old, churn_usd) + spent[m, end] - leave[m, end, yard]
-    _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, yard, end)
+    _push(h, _bucket(nodes, n, m, end, days), cost, n, m, yard, end)
 
 
 @folded
@@ -376,10 +395,10 @@ def _stay_on(b, t, go, mu, spent, leave, nodes, n, m, p, score, old, churn_usd, 
         cost = score + w.hay * hay + w.residual * short + heat + _dosed(b, p, mu[p], dose)
         cost += _differs(m, p, 0, end, old, churn_usd) + spent[m, end] - leave[m, end, p]
         cost += _still(b, t, p, go, end, m, np.log(left / (ceiling - left)) - b.growth[p, end])
-        _push(h, _bucket(nodes.free[n], m, end, days), cost, n, m, p, end)
+        _push(h, _bucket(nodes, n, m, end, days), cost, n, m, p, end)
 
 
-@folded
+@stepped
 def _search(b, t, prices, spent, u, old, churn_usd, nodes, heaps):  # type: ignore[no-untyped-def]
     """Fill the nodes from the first day to the last; return those of whole plans, the cheapest first."""
     mobs, days, yard = b.start.shape[0], b.can_move.shape[0], b.area_ha.shape[0]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from browseline.science.compiled import njit
+from browseline.science.compiled import UNCOUNTED, njit
 
 stepped: Any = njit(cache=True, nogil=True, error_model="numpy")
-folded: Any = njit(cache=True, nogil=True, error_model="numpy", forceinline=True)
+folded: Any = njit(cache=True, nogil=True, error_model="numpy", forceinline=True, **UNCOUNTED)
 """For small steps, a million times a second: written into their caller, since handing a whole record over
-costs more than the step itself."""
+costs more than the step itself. They make no array and hand none back."""

@@ -252,8 +252,9 @@ def _to_go(b, t, p, spent, arrival, mu, coming, leave, go, come):  # type: ignor
     """
     mobs, days = b.start.shape[0], b.can_move.shape[0]
     for m in range(mobs):
-        go[m, days] = np.inf
-        come[m, days] = t.end[p]
+        for i in range(t.end.shape[1]):
+            go[m, days, i] = np.inf
+            come[m, days, i] = t.end[p, i]
     for day in range(days - 1, -1, -1):
         shift = t.low[p, day] - t.low[p, day + 1]
         for m in range(mobs):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from browseline.moves.board.fast import folded
+from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import (
     DOSE,
     END,
@@ -251,7 +251,7 @@ def row_kept(b, x, m, a, until):  # type: ignore[no-untyped-def]
     return True
 
 
-@folded
+@stepped
 def whole(b, x, terms):  # type: ignore[no-untyped-def]
     """Return whether a plan keeps every hard rule, and fill its terms.
 

@@ -138,7 +138,7 @@ def _after(b, t, a, p, s, i, m, begin, k, n, most):  # type: ignore[no-untyped-d
     return s.usd[n] + _onward(t, p, a.go, then, _index(t, p, then, s.y[n]), s.ready[n])
 
 
-@folded
+@stepped
 def _begun(b, t, a, p, s, i, m, begin, n, deep, most, heap):  # type: ignore[no-untyped-def]
     """Add the states after a mob's visits that begin on a day; return how many there are now."""
     j, room = _index(t, p, begin, s.y[i]), s.usd.shape[0] - 1
@@ -153,7 +153,7 @@ def _begun(b, t, a, p, s, i, m, begin, n, deep, most, heap):  # type: ignore[no-
     return n
 
 
-@folded
+@stepped
 def _spread(b, t, a, p, s, i, n, deep, most, heap):  # type: ignore[no-untyped-def]
     """Add every state after a visit to state i that may lead below ``most``; return how many there are now.
 

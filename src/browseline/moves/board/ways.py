@@ -16,7 +16,7 @@ import numpy as np
 from browseline.moves.board.fast import folded, stepped
 
 
-@stepped
+@folded
 def comings(b, leave, usd, out_of, first_day, end_day):  # type: ignore[no-untyped-def]
     """Fill what an arrival costs at the prices of leaving, and from where it then comes.
 
