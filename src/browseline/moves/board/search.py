@@ -142,8 +142,8 @@ def rounds_again(b: Board, count: int, fine: float, level_usd: float, dearer: bo
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
     begin hot, from the plan in force in one thread and from what a beam built in the other. On a large board
-    little time is best spent on one long search for prices and one wide beam, then on small changes alone; on
-    a small one, where beams soon build the same again, on many short rounds of different heat.
+    little time is best spent on one long search for prices and one wide beam, then on small changes alone; more
+    time, and any on a small one, where beams soon build the same again, on many short rounds of different heat.
 
     Parameters
     ----------
@@ -155,9 +155,9 @@ def rounds_again(b: Board, count: int, fine: float, level_usd: float, dearer: bo
     first = max(30.0 / len(b.start) ** 1.5, 0.2 * level_usd)
     begun, steps, effort, tries = (1, 12, 1e6, 20) if _looks(b) < FEW else (2, 16, 1e7, 30)
     if _looks(b) > LARGE:
-        climb, widths = 50 if dearer else 70, _widths(b, 8e6, 2)
-        yield Round(fine, climb, first, first / 24, widths, 20 * CHANGES, 40.0, 0.8, 1)
-        yield Round(fine, 0, first, first, (), 60 * CHANGES, 15.0)
+        begun, effort, climb, widths = 2, 4e7, 50 if dearer else 70, _widths(b, 2.4e7, 2)
+        yield Round(fine, climb, first, first / 24, widths, 30 * CHANGES, 40.0, 0.8, 1)
+        yield Round(fine, 0, first, first, (), 80 * CHANGES, 15.0)
     else:
         yield Round(fine, 45, first, first / 16, _widths(b, 3e6, 2), 14 * CHANGES, AGAIN_USD, 0.8, 1)
         if begun > 1:
@@ -183,7 +183,8 @@ def rounds_of(b: Board, count: int, warm: bool, level_usd: float) -> Iterator[Ro
     warmth, starts = (0.0, 2) if looks < 5e3 else (0.5, 1)
     for k in range(len(opening), count):
         size, grid = first / (20 + 15 * (k % 3)), 0.08 if looks > LARGE else 0.04
-        widths = _widths(b, 1e7 * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
+        wide = 4e7 if looks > LARGE else 1e7
+        widths = _widths(b, wide * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
         yield Round(grid, 12, size, size / 2, widths, many * CHANGES, 6.0 + cooler * (k % 3), warmth, starts)
 
 
@@ -206,20 +207,21 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
     quick, sure, fine = (0.32, 0.16, 0.08) if looks > LARGE else (0.16, 0.08, 0.04)
     if looks > LARGE:
         begin: tuple[Round, ...] = (
-            Round(quick, 14, first, first / 4, _widths(b, 4e6, 2), 5 * CHANGES, 0.0),
-            Round(quick, 14, first / 4, first / 8, _widths(b, 4e6, 2), 14 * CHANGES, 0.0),
-            Round(quick, 60, first, first / 8, _widths(b, 5e6, 2), 16 * CHANGES, 20.0, 0.5, 1),
+            Round(quick, 14, first, first / 4, _widths(b, 1.6e7, 2), 5 * CHANGES, 0.0),
+            Round(quick, 14, first / 4, first / 8, _widths(b, 1.6e7, 2), 14 * CHANGES, 0.0),
+            Round(quick, 60, first, first / 8, _widths(b, 2e7, 2), 16 * CHANGES, 20.0, 0.5, 1),
         )
     else:
         begin = (
             Round(quick, 40, first, first / 8, _widths(b, 3e6, 2), 4 * CHANGES, 0.0),
             Round(quick, 25, first / 6, first / 16, _widths(b, 3e6, 2), 6 * CHANGES, 20.0, 0.5, 1),
         )
+    wide = 4e7 if looks > LARGE else 1e7
     return (
         *begin,
-        Round(sure, 60, first / 2, first / 20, _widths(b, 1e7, 2), 20 * CHANGES, 20.0, 0.5, 1),
-        Round(sure, 40, first / 8, first / 30, _widths(b, 1e7, 2), 20 * CHANGES, 10.0, 0.5, 1),
-        Round(fine, 40, first / 12, first / 60, _widths(b, 2e7, 2), 24 * CHANGES, 10.0, 0.5, 1),
+        Round(sure, 60, first / 2, first / 20, _widths(b, wide, 2), 20 * CHANGES, 20.0, 0.5, 1),
+        Round(sure, 40, first / 8, first / 30, _widths(b, wide, 2), 20 * CHANGES, 10.0, 0.5, 1),
+        Round(fine, 40, first / 12, first / 60, _widths(b, 2 * wide, 2), 24 * CHANGES, 10.0, 0.5, 1),
     )
 
 
