@@ -142,8 +142,9 @@ def rounds_again(b: Board, count: int, fine: float, level_usd: float, dearer: bo
 
     What stands may be far from what was foreseen: the first steps of the prices are large, and small changes
     begin hot, from the plan in force in one thread and from what a beam built in the other. On a large board
-    little time is best spent on one long search for prices and one wide beam, then on small changes alone; more
-    time, and any on a small one, where beams soon build the same again, on many short rounds of different heat.
+    little time is best spent on one long search for prices and one wide beam, then on small changes alone;
+    more time, and any on a small board, where beams soon build the same again, on many short rounds of
+    different heat.
 
     Parameters
     ----------
