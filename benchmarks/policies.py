@@ -66,7 +66,7 @@ class Effort:
     churn: bool = False
 
 
-MORE = (Effort(30, 60_000), Effort(20, 20_000))
+MORE = (Effort(150, 160_000), Effort(60, 80_000))
 """What fits into a tenth of a second of the processor, with one mob and with more."""
 
 
