@@ -29,7 +29,7 @@ from browseline.moves.board.season import cost_usd
 from browseline.moves.forecast import PESSIMISTIC, forecast_of
 from browseline.moves.lived import choosing, lived
 from browseline.moves.propose import ITERATIONS, Keeping
-from browseline.moves.replan import MOST_RUN_D, most_changes, repaired
+from browseline.moves.replan import MOST_RUN_D, WORTH, changed_days, most_changes, repaired, settled
 from browseline.moves.rules import all_yard as all_in_yard
 from browseline.moves.rules import rule_plans
 from tests.plan_checker import cost, faults
@@ -240,6 +240,32 @@ def test_after_paddocks_are_shut_at_most_half_of_the_next_week_changes(seed: int
     assert not np.isin(found.plan[:, :14], used[:4]).any()
     assert found.verdict.mean_usd <= judge(now, start).mean_usd + 14 * 3 * 40
     assert np.mean(found.plan[:, :7] != old[:, :7]) <= 0.5
+
+
+def made_otherwise(seed: int) -> tuple[Yardstick, np.ndarray]:
+    """Return a made-up season whose heights are other than foreseen, and the plan in force."""
+    foreseen = made_up(seed, 12, 60)
+    begin, none = rule_plans(foreseen, foreseen.whole)[1], Keeping.nothing(foreseen)
+    old = again(foreseen, begin, none, 7, 300, outlook_of(foreseen)).plan
+    heights = np.exp(np.random.default_rng(seed).normal(0.0, 0.3, len(foreseen.paddocks)))
+    whole = foreseen.whole._replace(mass_kg_ha=foreseen.whole.mass_kg_ha * heights)
+    return replace(foreseen, whole=whole), old
+
+
+@pytest.mark.parametrize(("seed", "usd", "taken"), [(32, 4.0, True), (24, 0.5, False)])
+def test_a_plan_that_changes_much_of_the_week_gives_way_to_one_that_costs_hardly_more(
+    seed: int, usd: float, taken: bool
+) -> None:
+    now, old = made_otherwise(seed)
+    price = np.zeros(old.shape[1])
+    price[:7], price[7:14] = usd, usd / 5
+    held, outlook = Keeping(old, price), outlook_of(now)
+    first = again(now, old, held, 1, 400, outlook)
+    found = settled(now, old, held, 1, 400, outlook)
+    assert changed_days(old, first.plan) > 7, "more than half of two mobs' next week"
+    assert (changed_days(old, found.plan) <= 7) is taken
+    costs = [it.verdict.mean_usd + held.usd(it.plan) for it in (first, found)]
+    assert costs[1] <= WORTH * costs[0]
 
 
 def test_few_small_changes_buy_more_where_all_of_them_look_at_all_members(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from browseline.limits import Scene
 from browseline.limits._prices import price_usd
-from browseline.moves.again import again, outlook_of
+from browseline.moves.again import Outlook, again, outlook_of
 from browseline.moves.differs import placed
 from browseline.moves.form import Firmness, Plan, PlannedStay, Season, Yardstick
 from browseline.moves.propose import ITERATIONS, Keeping, Proposal
@@ -18,6 +18,9 @@ from browseline.words import say
 
 Array = NDArray[np.float64]
 FIRM_D, LIKELY_D = 7, 14
+MOST_CHANGED, FIRMER, WORTH = 0.5, 4.0, 1.05
+"""Share of the next week's mob-days beyond which a plan made again is sought once more; by how much changes
+are dearer then; what a plan that changes less may cost at their own price, as a share. [1]"""
 MOST_RUN_D, TOLD_D = 70_000_000, 600
 """Days of members times small changes for which two seconds suffice, and how many fewer for each day of each
 mob and paddock that the plan has to be told of. [d]"""
@@ -35,8 +38,10 @@ def replan(
     """Return a plan from today's state that leaves the next days alone unless a change is worth it.
 
     Days 1 to 7 are dear to change, days 8 to 14 less; later days are free. Where the old plan can
-    still be kept it is one of the plans to choose from. The search counts on mildly less growth than each
-    member has; what the plan costs is judged over all members as they are.
+    still be kept it is one of the plans to choose from. Where more than half of the next week's mob-days
+    would change, and more than limits force, the plan is sought once more with dearer changes. The search
+    counts on mildly less growth than each member has; what the plan costs is judged over all members as they
+    are.
 
     Parameters
     ----------
@@ -46,7 +51,32 @@ def replan(
     held = keeping(scene, yardstick, old_plan)
     start = repaired(yardstick, held.old)
     tries = min(iterations, most_changes(yardstick))
-    return again(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick), also)
+    return settled(yardstick, start, held, scene.farm.seed, tries, outlook_of(yardstick), also)
+
+
+def settled(
+    yardstick: Yardstick, start: Plan, held: Keeping, seed: int, tries: int, outlook: Outlook,
+    also: Sequence[Plan] = (),
+) -> Proposal:  # fmt: skip
+    """Return the plan of ``again``, sought once more at dearer changes where much of the next week changes.
+
+    Much is more than half of the mob-days of which the plan in force has a word, and than ``start`` changes.
+    The second is taken where it changes less and costs, changes at their own price, hardly more.
+
+    Parameters
+    ----------
+    yardstick, start, held, seed, tries, outlook, also
+        As of ``again``.
+    """
+    found = again(yardstick, start, held, seed, tries, outlook, also)
+    most = max(MOST_CHANGED * float(np.sum(held.old[:, :FIRM_D] >= 0)), changed_days(held.old, start))
+    if changed_days(held.old, found.plan) <= most:
+        return found
+    dearer = Keeping(held.old, FIRMER * held.usd_d)
+    firm = again(yardstick, start, dearer, seed, tries, outlook, also)
+    one, other = (it.verdict.mean_usd + held.usd(it.plan) for it in (found, firm))
+    less = changed_days(held.old, firm.plan) < changed_days(held.old, found.plan)
+    return firm if less and other <= WORTH * one else found
 
 
 def most_changes(yardstick: Yardstick) -> int:
