@@ -176,6 +176,13 @@ def _copy(into, out_of):  # type: ignore[no-untyped-def]
 
 
 @bare
+def _copy_plan(into, out_of):  # type: ignore[no-untyped-def]
+    for m in range(into.shape[0]):
+        for t in range(into.shape[1]):
+            into[m, t] = out_of[m, t]
+
+
+@bare
 def _copy_herbage(into, out_of, first):  # type: ignore[no-untyped-def]
     """Copy herbage and cost of the paddocks that were touched, from the day they were."""
     for p in range(into.season_usd.shape[0]):
@@ -241,7 +248,5 @@ def _improve(now, new, best, bars, field, old, churn_usd, tries, hot_usd, cold_u
         usd = after
         if usd < best_usd - 1e-9:
             best_usd = usd
-            for m in range(best.shape[0]):
-                for t in range(best.shape[1]):
-                    best[m, t] = now.place[m, t]
+            _copy_plan(best, now.place)
     return best_usd
