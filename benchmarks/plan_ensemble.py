@@ -7,17 +7,12 @@ import numpy as np
 from benchmarks.plan_weather import under
 from browseline.moves.board.change import change
 from browseline.moves.board.form import Array, Board, Index
-from browseline.moves.board.season import (
-    MOST_VISITS,
-    mob_terms,
-    paddock_terms,
-    rests_kept,
-    row_kept,
-    usd,
-    visits_of,
-)
+from browseline.moves.board.season import mob_terms, paddock_terms, rests_kept, row_kept, usd
 from browseline.moves.change import chance
 from browseline.science.compiled import compiled
+
+MOST_VISITS = 512
+"""To one paddock in a season. [1]"""
 
 
 def for_all_years(board: Board, weather: Array, x: Index, tries: int, key: np.uint64) -> Index:
@@ -34,6 +29,39 @@ def for_all_years(board: Board, weather: Array, x: Index, tries: int, key: np.ui
     growth, step = np.stack([b.growth for b in boards]), np.stack([b.step for b in boards])
     scratch = board._replace(growth=growth[0].copy(), step=step[0].copy())
     return np.asarray(_anneal(scratch, growth, step, x, tries, 80.0, 2.0, key)[0])
+
+
+@compiled
+def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
+    """Fill the visits to a place in order of days, and return how many there are; -1 if two overlap.
+
+    Parameters
+    ----------
+    x : int array, shape (mob, day)
+    who, first, length : int arrays, shape (visit,)
+        Filled: which mob, from which day, for how many. [d]
+    """
+    mobs, days = x.shape
+    n = 0
+    for m in range(mobs):
+        t = 0
+        while t < days:
+            if x[m, t] != p:
+                t += 1
+                continue
+            a = t
+            while t < days and x[m, t] == p:
+                t += 1
+            k = n
+            while k > 0 and first[k - 1] > a:
+                who[k], first[k], length[k] = who[k - 1], first[k - 1], length[k - 1]
+                k -= 1
+            who[k], first[k], length[k] = m, a, t - a
+            n += 1
+    for k in range(1, n):
+        if first[k] < first[k - 1] + length[k - 1]:
+            return -1
+    return n
 
 
 @compiled

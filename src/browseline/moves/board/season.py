@@ -19,7 +19,6 @@ from browseline.moves.board.form import (
     Board,
 )
 
-MOST_VISITS = 512
 _MARGIN_KG_HA = 200.0
 
 
@@ -53,32 +52,54 @@ def short_of(line, h, spread):  # type: ignore[no-untyped-def]
 
 
 @folded
-def visits_of(x, p, who, first, length):  # type: ignore[no-untyped-def]
-    """Fill the visits to a place in order of days, and return how many there are; -1 if two overlap.
+def _runs(x, paddocks, last, before, who, first, length):  # type: ignore[no-untyped-def]
+    """List every visit of a plan, and for each paddock the first of its own.
 
     Parameters
     ----------
     x : int array, shape (mob, day)
+    last, before : int arrays, shape (paddock,), (visit,)
+        Filled: a paddock's first visit in the list, -1 for none; and for each visit the paddock's next.
     who, first, length : int arrays, shape (visit,)
         Filled: which mob, from which day, for how many. [d]
     """
-    mobs, days = x.shape
+    last[:paddocks] = -1
     n = 0
-    for m in range(mobs):
-        t = 0
-        while t < days:
-            if x[m, t] != p:
-                t += 1
-                continue
-            a = t
-            while t < days and x[m, t] == p:
-                t += 1
-            k = n
-            while k > 0 and first[k - 1] > a:
-                who[k], first[k], length[k] = who[k - 1], first[k - 1], length[k - 1]
-                k -= 1
-            who[k], first[k], length[k] = m, a, t - a
-            n += 1
+    for m in range(x.shape[0] - 1, -1, -1):
+        end = x.shape[1]
+        while end > 0:
+            p, a = x[m, end - 1], end - 1
+            while a > 0 and x[m, a - 1] == p:
+                a -= 1
+            if p < paddocks:
+                who[n], first[n], length[n], before[n] = m, a, end - a, last[p]
+                last[p] = n
+                n += 1
+            end = a
+
+
+@folded
+def _in_order(v, before, all_who, all_first, all_length, who, first, length):  # type: ignore[no-untyped-def]
+    """Fill a paddock's visits in order of days, and return how many there are; -1 if two overlap.
+
+    Parameters
+    ----------
+    v : int
+        The first of them in the list of all, -1 for none.
+    before, all_who, all_first, all_length
+        That list, of ``_runs``.
+    who, first, length : int arrays, shape (visit,)
+        Filled: which mob, from which day, for how many. [d]
+    """
+    n = 0
+    while v >= 0:
+        k = n
+        while k > 0 and first[k - 1] > all_first[v]:
+            who[k], first[k], length[k] = who[k - 1], first[k - 1], length[k - 1]
+            k -= 1
+        who[k], first[k], length[k] = all_who[v], all_first[v], all_length[v]
+        n += 1
+        v = before[v]
     for k in range(1, n):
         if first[k] < first[k - 1] + length[k - 1]:
             return -1
@@ -261,9 +282,13 @@ def whole(b, x, terms):  # type: ignore[no-untyped-def]
     terms : array, shape (term,)
         Filled, each in its own unit.
     """
-    mobs, days = x.shape
-    who, first = np.empty(MOST_VISITS, np.int64), np.empty(MOST_VISITS, np.int64)
-    length = np.empty(MOST_VISITS, np.int64)
+    return _whole(b, x, terms, np.empty((7, x.size), np.int64), np.empty(b.area_ha.shape[0], np.int64))
+
+
+@folded
+def _whole(b, x, terms, room, last):  # type: ignore[no-untyped-def]
+    """Do as `whole`, in room of its caller: for all visits and for those of one paddock."""
+    (mobs, days), before, who, first, length = x.shape, room[0], room[4], room[5], room[6]
     terms[:] = 0.0
     kept = True
     for m in range(mobs):
@@ -274,8 +299,9 @@ def whole(b, x, terms):  # type: ignore[no-untyped-def]
         for m in range(mobs):
             count += x[m, t] != (b.start[m] if t == 0 else x[m, t - 1])
         kept = kept and count <= b.cap[t]
+    _runs(x, b.area_ha.shape[0], last, before, room[1], room[2], room[3])
     for p in range(b.area_ha.shape[0]):
-        n = visits_of(x, p, who, first, length)
+        n = _in_order(last[p], before, room[1], room[2], room[3], who, first, length)
         if n < 0:
             return False
         kept = kept and rests_kept(b, p, who, first, length, n)
