@@ -107,14 +107,14 @@ class Record(NamedTuple):
     days: NDArray[np.float64]
 
 
-def _taken(record, i):  # type: ignore[no-untyped-def]
-    return record.mass[i] * record.days[i]
+def _taken(record: Record, i: int) -> float:
+    return record.mass[i] * record.days[i]  # type: ignore[no-any-return]
 
 
-def _all_taken(record, count):  # type: ignore[no-untyped-def]
+def _all_taken(record: Record, count: int) -> float:
     total = 0.0
     for i in range(count):
-        total += _taken(record, i % 2)  # type: ignore[no-untyped-call]
+        total += _taken(record, i % 2)
     return total
 
 
