@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from browseline.moves.change import chance, change
+from browseline.moves.change import chance, change, copy_plan
 from browseline.moves.kernel import COUNT, calendar_usd, mark_runs, mob_usd, run_paddock, too_many_arrivals
 from browseline.science.compiled import bare, compiled
 
@@ -176,13 +176,6 @@ def _copy(into, out_of):  # type: ignore[no-untyped-def]
 
 
 @bare
-def _copy_plan(into, out_of):  # type: ignore[no-untyped-def]
-    for m in range(into.shape[0]):
-        for t in range(into.shape[1]):
-            into[m, t] = out_of[m, t]
-
-
-@bare
 def _copy_herbage(into, out_of, first):  # type: ignore[no-untyped-def]
     """Copy herbage and cost of the paddocks that were touched, from the day they were."""
     for p in range(into.season_usd.shape[0]):
@@ -248,5 +241,5 @@ def _improve(now, new, best, bars, field, old, churn_usd, tries, hot_usd, cold_u
         usd = after
         if usd < best_usd - 1e-9:
             best_usd = usd
-            _copy_plan(best, now.place)
+            copy_plan(now.place, best)
     return best_usd

@@ -31,6 +31,14 @@ def chance(state):  # type: ignore[no-untyped-def]
 
 
 @bare
+def copy_plan(out_of, into):  # type: ignore[no-untyped-def]
+    """Copy where everybody is on each day from one plan into another, shape (mob, day)."""
+    for m in range(into.shape[0]):
+        for t in range(into.shape[1]):
+            into[m, t] = out_of[m, t]
+
+
+@bare
 def _pick(state, count):  # type: ignore[no-untyped-def]
     return int(chance(state) * count)
 

@@ -13,7 +13,7 @@ from browseline.moves.board.change import change
 from browseline.moves.board.fast import folded, stepped
 from browseline.moves.board.form import Array, Index
 from browseline.moves.board.season import graze, mob_terms, rested, rests_kept, row_kept, short_of, usd
-from browseline.moves.change import chance
+from browseline.moves.change import chance, copy_plan
 
 _TOUCHED = 8
 MOST_VISITS = 64
@@ -245,16 +245,9 @@ def _improve(  # type: ignore[no-untyped-def]
             _keep(s, touched[i], new, i)
         total = after
         if total < best_usd - 1e-9:
-            _copy(x, best)
+            copy_plan(x, best)
             best_usd = total
     return best_usd
-
-
-@folded
-def _copy(out_of, into):  # type: ignore[no-untyped-def]
-    for m in range(into.shape[0]):
-        for t in range(into.shape[1]):
-            into[m, t] = out_of[m, t]
 
 
 @folded
