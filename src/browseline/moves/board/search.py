@@ -184,8 +184,7 @@ def rounds_of(b: Board, count: int, warm: bool, level_usd: float) -> Iterator[Ro
     warmth, starts = (0.0, 2) if looks < 5e3 else (0.5, 1)
     for k in range(len(opening), count):
         size, grid = first / (20 + 15 * (k % 3)), 0.08 if looks > LARGE else 0.04
-        wide = 4e7 if looks > LARGE else 1e7
-        widths = _widths(b, wide * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
+        widths = _widths(b, _wide(b) * (1, 2, 1.4, 4, 1.2, 2.8, 8)[k % 7], 2)
         yield Round(grid, 12, size, size / 2, widths, many * CHANGES, 6.0 + cooler * (k % 3), warmth, starts)
 
 
@@ -217,7 +216,7 @@ def _opening(b: Board, first: float, hot: float) -> tuple[Round, ...]:
             Round(quick, 40, first, first / 8, _widths(b, 3e6, 2), 4 * CHANGES, 0.0),
             Round(quick, 25, first / 6, first / 16, _widths(b, 3e6, 2), 6 * CHANGES, 20.0, 0.5, 1),
         )
-    wide = 4e7 if looks > LARGE else 1e7
+    wide = _wide(b)
     return (
         *begin,
         Round(sure, 60, first / 2, first / 20, _widths(b, wide, 2), 20 * CHANGES, 20.0, 0.5, 1),
@@ -234,6 +233,11 @@ def begins_quick(b: Board) -> bool:
 def _looks(b: Board) -> int:
     """Return how many visits a board has: places, mobs, days and lengths."""
     return len(b.area_ha) * b.demand_kg_d.size * int(b.longest_d.max(initial=1))
+
+
+def _wide(b: Board) -> float:
+    """Return how many looks at a visit the beams of a round may cost: on a large board they pay for more."""
+    return 4e7 if _looks(b) > LARGE else 1e7
 
 
 def _widths(b: Board, effort: float, count: int, share: float = 0.85) -> tuple[int, ...]:
