@@ -182,26 +182,6 @@ def _between(go, p, m, day, x):  # type: ignore[no-untyped-def]
 
 
 @folded
-def _still(b, t, p, go, left, who, y):  # type: ignore[no-untyped-def]
-    """Return what a paddock at rest still costs at the prices, from invariant ``y``. [USD]
-
-    Parameters
-    ----------
-    left, who : int
-        First day on which somebody can come again but for rest, and who was there; -1 for nobody. [d]
-    """
-    days = b.can_move.shape[0]
-    best = _end(t, p, y / t.fine - t.low[p, days])
-    for m in range(b.start.shape[0]):
-        begin = max(left, b.fit_from[m, p])
-        if who >= 0:
-            begin = max(begin, left + b.rest_d[who, m])
-        if begin < days:
-            best = min(best, _between(go, p, m, begin, y / t.fine - t.low[p, begin]))
-    return best
-
-
-@folded
 def _dosed(b, p, mu, dose):  # type: ignore[no-untyped-def]
     """Return what a tree dose so far costs: its price below the limit, the whole of it above. [USD]"""
     return b.prices.dose * max(mu * dose, dose - b.dose_limit[p] + mu * b.dose_limit[p])
@@ -321,7 +301,15 @@ def _expand(b, t, go, mu, spent, leave, nodes, n, day, old, churn_usd, h, togo):
 
 @folded
 def _from_now(b, t, p, go, day, left, who, y):  # type: ignore[no-untyped-def]
-    """Return what a paddock still costs at the prices if nobody comes before a day. [USD]"""
+    """Return what a paddock at rest still costs at the prices if nobody comes before a day. [USD]
+
+    Parameters
+    ----------
+    left, who : int
+        Day on which it was left, and by whom; -1 for nobody. [d]
+    y : float
+        Invariant of its herbage. [1]
+    """
     days = b.can_move.shape[0]
     best = _end(t, p, y / t.fine - t.low[p, days])
     for m in range(b.start.shape[0]):
@@ -366,7 +354,7 @@ def _visits_to(b, t, go, mu, spent, leave, nodes, n, m, p, day, fixed, old, chur
         short = 0.0 if b.nightly else short_of(b.residual[p], left, b.spread)
         usd = cost + w.residual * area * short + spent[m, end] - leave[m, end, p]
         usd += _dosed(b, p, mu[p], before + dose) - _dosed(b, p, mu[p], before)
-        usd += _still(b, t, p, go, end, m, np.log(h / (ceiling - h)) - b.growth[p, end])
+        usd += _from_now(b, t, p, go, end, end, m, np.log(h / (ceiling - h)) - b.growth[p, end])
         _push(heap, _bucket(nodes, n, m, end, days), fixed + usd, n, m, p, end)
 
 
@@ -394,7 +382,7 @@ def _stay_on(b, t, go, mu, spent, leave, nodes, n, m, p, score, old, churn_usd, 
         hay, short, dose, heat, left = graze(b, p, m, 0, end, ceiling / (1.0 + np.exp(-nodes.y[n, p])))
         cost = score + w.hay * hay + w.residual * short + heat + _dosed(b, p, mu[p], dose)
         cost += _differs(m, p, 0, end, old, churn_usd) + spent[m, end] - leave[m, end, p]
-        cost += _still(b, t, p, go, end, m, np.log(left / (ceiling - left)) - b.growth[p, end])
+        cost += _from_now(b, t, p, go, end, end, m, np.log(left / (ceiling - left)) - b.growth[p, end])
         _push(h, _bucket(nodes, n, m, end, days), cost, n, m, p, end)
 
 
